@@ -1,0 +1,3 @@
+//! The command line's entry: parse, run, exit code.
+
+fn main() {}

@@ -1,0 +1,367 @@
+//! Lengths, angles and money as the shop writes them.
+//!
+//! Inside the program every length is millimetres. [`Mm`] carries a length
+//! across stage borders; inside `geom` a bare `f64` is millimetres too. The
+//! numbers 25.4, 72 and 96 appear only in this file.
+
+use std::fmt;
+use std::ops::{Add, Div, Mul, Neg, Sub};
+
+use serde::{Deserialize, Serialize};
+
+/// Millimetres in an inch. Exact: the international inch of 1959.
+pub const MM_PER_INCH: f64 = 25.4;
+/// PDF points in an inch (ISO 32000-1, 8.3.2.3: default user space unit 1/72 in).
+pub const PT_PER_INCH: f64 = 72.0;
+/// CSS pixels in an inch (CSS Values and Units Level 3, absolute lengths).
+pub const PX_PER_INCH: f64 = 96.0;
+
+/// A length in millimetres.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Mm(f64);
+
+impl Mm {
+    /// No length at all.
+    pub const ZERO: Self = Self(0.0);
+
+    /// A length of `mm` millimetres.
+    #[must_use]
+    pub const fn new(mm: f64) -> Self {
+        Self(mm)
+    }
+
+    /// A length of `inches` inches.
+    #[must_use]
+    pub const fn from_inches(inches: f64) -> Self {
+        Self(inches * MM_PER_INCH)
+    }
+
+    /// A length of `pt` PDF points.
+    #[must_use]
+    pub const fn from_pt(pt: f64) -> Self {
+        Self(pt * MM_PER_INCH / PT_PER_INCH)
+    }
+
+    /// A length of `px` CSS pixels.
+    #[must_use]
+    pub const fn from_px(px: f64) -> Self {
+        Self(px * MM_PER_INCH / PX_PER_INCH)
+    }
+
+    /// The number of millimetres.
+    #[must_use]
+    pub const fn get(self) -> f64 {
+        self.0
+    }
+
+    /// The number of inches.
+    #[must_use]
+    pub const fn inches(self) -> f64 {
+        self.0 / MM_PER_INCH
+    }
+
+    /// The number of PDF points.
+    #[must_use]
+    pub const fn pt(self) -> f64 {
+        self.0 * PT_PER_INCH / MM_PER_INCH
+    }
+
+    /// The length without its sign.
+    #[must_use]
+    pub const fn abs(self) -> Self {
+        Self(self.0.abs())
+    }
+
+    /// The smaller of two lengths.
+    #[must_use]
+    pub const fn min(self, other: Self) -> Self {
+        Self(self.0.min(other.0))
+    }
+
+    /// The larger of two lengths.
+    #[must_use]
+    pub const fn max(self, other: Self) -> Self {
+        Self(self.0.max(other.0))
+    }
+
+    /// The length to the nearest 1/`denominator` inch as a shop writes it:
+    /// `5-1/4 in`, `7/8 in`, `10 in`, `0 in`.
+    #[must_use]
+    pub fn fraction(self, denominator: u32) -> String {
+        let sign = if self.0 < 0.0 { "-" } else { "" };
+        let parts = (self.inches().abs() * f64::from(denominator)).round() as u64;
+        let (whole, rest) = (parts / u64::from(denominator), parts % u64::from(denominator));
+        let shared = gcd(rest, u64::from(denominator));
+        match (whole, rest) {
+            (0, 0) => "0 in".to_owned(),
+            (_, 0) => format!("{sign}{whole} in"),
+            (0, _) => format!("{sign}{}/{} in", rest / shared, u64::from(denominator) / shared),
+            _ => format!("{sign}{whole}-{}/{} in", rest / shared, u64::from(denominator) / shared),
+        }
+    }
+
+    /// The length in both of the shop's languages, the preferred one first:
+    /// `5-1/4 in (133.4 mm)` or `133.4 mm (5-1/4 in)`.
+    #[must_use]
+    pub fn both(self, unit: Unit) -> String {
+        match unit {
+            Unit::Inch => format!("{} ({self:.1})", self.fraction(16)),
+            Unit::Mm => format!("{self:.1} ({})", self.fraction(16)),
+        }
+    }
+
+    /// The length in the shop's unit alone.
+    #[must_use]
+    pub fn text(self, unit: Unit) -> String {
+        match unit {
+            Unit::Inch => self.fraction(32),
+            Unit::Mm => format!("{self:.1}"),
+        }
+    }
+}
+
+fn gcd(a: u64, b: u64) -> u64 {
+    if b == 0 { a.max(1) } else { gcd(b, a % b) }
+}
+
+impl fmt::Display for Mm {
+    /// `133.35 mm`; a precision (`{:.1}`) sets the decimals, two by default.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let decimals = f.precision().unwrap_or(2);
+        // Adding zero turns a rounded -0 into 0.
+        let scale = 10f64.powi(i32::try_from(decimals).unwrap_or(2));
+        let rounded = (self.0 * scale).round() / scale + 0.0;
+        write!(f, "{rounded:.decimals$} mm")
+    }
+}
+
+impl Add for Mm {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+impl Sub for Mm {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+impl Neg for Mm {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self(-self.0)
+    }
+}
+impl Mul<f64> for Mm {
+    type Output = Self;
+    fn mul(self, factor: f64) -> Self {
+        Self(self.0 * factor)
+    }
+}
+impl Div<f64> for Mm {
+    type Output = Self;
+    fn div(self, divisor: f64) -> Self {
+        Self(self.0 / divisor)
+    }
+}
+impl Div for Mm {
+    type Output = f64;
+    fn div(self, other: Self) -> f64 {
+        self.0 / other.0
+    }
+}
+impl std::iter::Sum for Mm {
+    fn sum<I: Iterator<Item = Self>>(lengths: I) -> Self {
+        lengths.fold(Self::ZERO, Add::add)
+    }
+}
+
+/// The unit a shop thinks in; a bare number is read in it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Unit {
+    /// Inches and fractions.
+    #[default]
+    #[serde(alias = "in", alias = "inches")]
+    Inch,
+    /// Millimetres.
+    Mm,
+}
+
+impl std::str::FromStr for Unit {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text.trim().to_ascii_lowercase().as_str() {
+            "in" | "inch" | "inches" => Ok(Self::Inch),
+            "mm" | "millimetre" | "millimetres" | "metric" => Ok(Self::Mm),
+            _ => Err(format!("`{text}` is not a unit; write in or mm")),
+        }
+    }
+}
+
+/// Reads a length: `5-1/4in`, `5 1/4"`, `7/8`, `133.35mm`, `13.3cm`, or a bare
+/// number in the shop's unit.
+///
+/// # Errors
+/// A sentence that says what was written and how to write it.
+pub fn parse_length(text: &str, bare: Unit) -> Result<Mm, String> {
+    let refuse = || format!("`{text}` is not a length; write it like 5-1/4in, 133.35mm or 13.3cm");
+    let trimmed = text.trim().replace(['″', '”'], "\"").replace('−', "-");
+    let lower = trimmed.to_ascii_lowercase();
+    let suffixes: [(&str, f64); 7] = [
+        ("inches", MM_PER_INCH),
+        ("inch", MM_PER_INCH),
+        ("in", MM_PER_INCH),
+        ("\"", MM_PER_INCH),
+        ("mm", 1.0),
+        ("cm", 10.0),
+        ("pt", MM_PER_INCH / PT_PER_INCH),
+    ];
+    let bare_scale = match bare {
+        Unit::Inch => MM_PER_INCH,
+        Unit::Mm => 1.0,
+    };
+    let (number, scale) = suffixes
+        .iter()
+        .find_map(|(suffix, scale)| lower.strip_suffix(suffix).map(|rest| (rest, *scale)))
+        .unwrap_or((lower.as_str(), bare_scale));
+    let value = parse_mixed(number.trim()).ok_or_else(refuse)? * scale;
+    if value.is_finite() { Ok(Mm(value)) } else { Err(refuse()) }
+}
+
+/// Reads `5`, `5.25`, `5-1/4`, `5 1/4`, `1/4`, each with an optional minus sign.
+fn parse_mixed(text: &str) -> Option<f64> {
+    let (sign, text) = match text.strip_prefix('-') {
+        Some(rest) => (-1.0, rest.trim_start()),
+        None => (1.0, text),
+    };
+    let unsigned = match text.split_once(['-', ' ']) {
+        Some((whole, fraction)) => plain(whole)? + parse_fraction(fraction.trim())?,
+        None if text.contains('/') => parse_fraction(text)?,
+        None => plain(text)?,
+    };
+    Some(sign * unsigned)
+}
+
+fn parse_fraction(text: &str) -> Option<f64> {
+    let (top, bottom) = text.split_once('/')?;
+    let (top, bottom) = (plain(top.trim())?, plain(bottom.trim())?);
+    (bottom > 0.0).then(|| top / bottom)
+}
+
+fn plain(text: &str) -> Option<f64> {
+    let allowed = |c: char| c.is_ascii_digit() || c == '.';
+    (!text.is_empty() && text.chars().all(allowed)).then(|| text.parse().ok())?
+}
+
+/// Reads a width and a height: `133.35x254mm`, `5-1/4in x 10in`, `5-1/4 x 10`.
+/// A unit on the second length alone covers both.
+///
+/// # Errors
+/// A sentence that says what was written and how to write it.
+pub fn parse_size(text: &str, bare: Unit) -> Result<(Mm, Mm), String> {
+    let refuse = || format!("`{text}` is not a size; write width x height, like 133.35x254mm or 5-1/4x10in");
+    let (width, height) = text.split_once(['x', 'X', '×']).ok_or_else(refuse)?;
+    let has_unit = |t: &str| t.trim().ends_with(|c: char| c.is_ascii_alphabetic() || matches!(c, '"' | '″' | '”'));
+    let unit_text: String = height.trim().chars().rev().take_while(|c| !c.is_ascii_digit() && *c != '.').collect();
+    let unit_text: String = unit_text.chars().rev().collect();
+    let width_text =
+        if !has_unit(width) && has_unit(height) { format!("{}{unit_text}", width.trim()) } else { width.to_owned() };
+    let size = (parse_length(&width_text, bare), parse_length(height, bare));
+    match size {
+        (Ok(w), Ok(h)) => Ok((w, h)),
+        _ => Err(refuse()),
+    }
+}
+
+/// Money in whole cents (or any other hundredth of a currency).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Cents(pub i64);
+
+impl Cents {
+    /// The amount with its currency sign: `$12.05`, `-€3.00`.
+    #[must_use]
+    pub fn with_sign(self, sign: &str) -> String {
+        let minus = if self.0 < 0 { "-" } else { "" };
+        let value = self.0.unsigned_abs();
+        format!("{minus}{sign}{}.{:02}", value / 100, value % 100)
+    }
+}
+impl Add for Cents {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+impl Sub for Cents {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+impl Mul<i64> for Cents {
+    type Output = Self;
+    fn mul(self, times: i64) -> Self {
+        Self(self.0 * times)
+    }
+}
+impl std::iter::Sum for Cents {
+    fn sum<I: Iterator<Item = Self>>(amounts: I) -> Self {
+        amounts.fold(Self(0), Add::add)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mm(text: &str, bare: Unit) -> f64 {
+        parse_length(text, bare).unwrap().get()
+    }
+
+    #[test]
+    fn lengths_read_as_the_shop_writes_them() {
+        for text in ["5-1/4in", "5 1/4\"", "5.25 in", "133.35mm", "13.335cm", "5-1/4 inches", "5 1/4″"] {
+            assert!((mm(text, Unit::Mm) - 133.35).abs() < 1e-9, "{text}");
+        }
+        assert!((mm("5-1/4", Unit::Inch) - 133.35).abs() < 1e-9, "bare numbers are in the shop's unit");
+        assert!((mm("12.7", Unit::Mm) - 12.7).abs() < 1e-12, "bare numbers are in the shop's unit");
+        assert!((mm("-1/2in", Unit::Mm) + 12.7).abs() < 1e-12, "a minus sign covers the whole");
+    }
+
+    #[test]
+    fn nonsense_lengths_are_refused_with_an_example() {
+        for text in ["", "in", "five", "1/0", "1e308mm", "nan", "inf", "5--1/4", "5x", "0x10"] {
+            let message = parse_length(text, Unit::Mm).expect_err(text);
+            assert!(message.contains("5-1/4in"), "{message}");
+        }
+    }
+
+    #[test]
+    fn sizes_share_a_trailing_unit() {
+        for text in ["133.35x254mm", "5-1/4x10in", "5-1/4in x 254mm", "5 1/4\" × 10\""] {
+            let (w, h) = parse_size(text, Unit::Mm).unwrap();
+            assert!((w.get() - 133.35).abs() < 1e-9 && (h.get() - 254.0).abs() < 1e-9, "{text}");
+        }
+        assert!(parse_size("133.35", Unit::Mm).is_err(), "one number is no size");
+    }
+
+    #[test]
+    fn fractions_are_written_in_lowest_terms() {
+        let cases = [(133.35, "5-1/4 in"), (22.225, "7/8 in"), (254.0, "10 in"), (0.0, "0 in"), (-12.7, "-1/2 in")];
+        for (value, text) in cases {
+            assert_eq!(Mm::new(value).fraction(16), text, "{value}");
+        }
+        assert_eq!(Mm::new(133.35).both(Unit::Inch), "5-1/4 in (133.4 mm)", "both languages");
+        assert_eq!(Mm::new(-0.001).to_string(), "0.00 mm", "no minus zero");
+    }
+
+    #[test]
+    fn money_is_exact() {
+        assert_eq!(Cents(1205).with_sign("$"), "$12.05", "cents pad");
+        assert_eq!(Cents(-300).with_sign("€"), "-€3.00", "minus leads");
+    }
+}
