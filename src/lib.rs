@@ -1,5 +1,10 @@
 //! fretgrin: from a face drawing to a true-size scroll-saw template, a lantern
 //! box and its price.
 
+pub mod check;
 pub mod diag;
+pub mod entry;
+pub mod face;
+pub mod geom;
+pub mod order;
 pub mod units;

@@ -1,0 +1,139 @@
+//! A face on its panel: the plain data every later stage reads.
+
+use kurbo::{Point, Rect};
+use serde::Serialize;
+
+use crate::diag::Place;
+use crate::geom::Piece;
+use crate::units::Mm;
+
+/// The board the face is sawn from. Panel space has its origin at the lower-left
+/// corner, x right, y up.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Panel {
+    /// Width, along x.
+    pub width: Mm,
+    /// Height, along y.
+    pub height: Mm,
+    /// Stock thickness.
+    pub thickness: Mm,
+    /// Direction of the grain in degrees anticlockwise from the x axis, in
+    /// `0.0..180.0`; 90 is vertical, as in an upright fence board.
+    pub grain_deg: f64,
+}
+
+impl Panel {
+    /// The whole panel as a rectangle in panel space.
+    #[must_use]
+    pub fn rect(&self) -> Rect {
+        Rect::new(0.0, 0.0, self.width.get(), self.height.get())
+    }
+
+    /// The panel's centre.
+    #[must_use]
+    pub fn center(&self) -> Point {
+        self.rect().center()
+    }
+}
+
+/// How far cut-outs keep from each edge of the panel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clearances {
+    /// From the left edge.
+    pub left: Mm,
+    /// From the right edge.
+    pub right: Mm,
+    /// From the top edge.
+    pub top: Mm,
+    /// From the bottom edge.
+    pub bottom: Mm,
+}
+
+impl Clearances {
+    /// The same clearance on all four edges.
+    #[must_use]
+    pub const fn all(clear: Mm) -> Self {
+        Self { left: clear, right: clear, top: clear, bottom: clear }
+    }
+
+    /// The window the clearances leave in `panel`; its sides may cross when the
+    /// clearances are larger than the panel.
+    #[must_use]
+    pub fn window(&self, panel: &Panel) -> Rect {
+        Rect {
+            x0: self.left.get(),
+            y0: self.bottom.get(),
+            x1: (panel.width - self.right).get(),
+            y1: (panel.height - self.top).get(),
+        }
+    }
+}
+
+/// One opening to saw: a connected area of waste. Its holes are islands of wood.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CutOut {
+    /// Number shown to the maker, from 1, top to bottom then left to right.
+    pub id: u32,
+    /// The opening, in panel millimetres.
+    pub piece: Piece,
+    /// Where in the art it came from, when one element made it.
+    pub place: Option<Place>,
+}
+
+/// How the art was laid on the panel.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Fit {
+    /// Panel millimetres for one millimetre of the art at its own size.
+    pub scale: f64,
+    /// Extra stretch across (1.0 is none).
+    pub stretch_x: f64,
+    /// Extra stretch upward (1.0 is none).
+    pub stretch_y: f64,
+    /// Turn, degrees anticlockwise.
+    pub turn_deg: f64,
+    /// Whether the art was mirrored left to right.
+    pub mirrored: bool,
+    /// Width of all cut-outs together, mm.
+    pub width_mm: f64,
+    /// Height of all cut-outs together, mm.
+    pub height_mm: f64,
+    /// Left of the cut-outs, from the panel's left edge, mm.
+    pub left_mm: f64,
+    /// Bottom of the cut-outs, from the panel's bottom edge, mm.
+    pub bottom_mm: f64,
+}
+
+/// A face laid on its panel: what will be sawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Face {
+    /// The board.
+    pub panel: Panel,
+    /// The clearances asked for.
+    pub clear: Clearances,
+    /// The openings. They do not overlap; they may touch at points.
+    pub cutouts: Vec<CutOut>,
+    /// How the art was laid on.
+    pub fit: Fit,
+}
+
+impl Face {
+    /// The window the clearances leave.
+    #[must_use]
+    pub fn window(&self) -> Rect {
+        self.clear.window(&self.panel)
+    }
+}
+
+/// Numbers cut-outs from 1 by the place of their bounding box: top to bottom in
+/// rows a tenth of the whole height deep, left to right within a row.
+#[must_use]
+pub fn number_cutouts(mut pieces: Vec<(Piece, Option<Place>)>) -> Vec<CutOut> {
+    let all = pieces.iter().map(|(p, _)| p.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
+    let row = |p: &Piece| ((all.y1 - p.bounds().y1) / (all.height() / 10.0).max(1e-9)).floor();
+    let key = |p: &Piece| (row(p), p.bounds().x0, p.bounds().y0, p.area());
+    pieces.sort_by(|(a, _), (b, _)| {
+        let (a, b) = (key(a), key(b));
+        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2)).then(a.3.total_cmp(&b.3))
+    });
+    pieces.into_iter().zip(1..).map(|((piece, place), id)| CutOut { id, piece, place }).collect()
+}

@@ -1,0 +1,223 @@
+//! Union, difference and intersection of regions bounded by Bézier curves.
+//!
+//! The only file that knows the boolean engine. Curves in, curves out, moved by
+//! no more than [`BOOLEAN`]. If the engine ever fails on a
+//! drawing, the same operation is done on fine polylines instead, so a face is
+//! never lost to a numerical accident.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use i_overlay::core::fill_rule::FillRule as FlatRule;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::float::single::SingleFloatOverlay;
+use kurbo::{BezPath, Line, PathSeg, Point};
+use linesweeper::topology::Contours;
+use linesweeper::{BinaryOp, FillRule};
+
+use super::ring::{Piece, Region, Ring};
+use super::tolerance::BOOLEAN;
+
+/// Which side of an outline is inside, as SVG's `fill-rule` says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rule {
+    /// Inside where the winding number is odd.
+    EvenOdd,
+    /// Inside where the winding number is not zero.
+    NonZero,
+}
+
+/// What `path` encloses. Open subpaths count as closed with a line; overlaps
+/// and self-crossings are resolved by `rule`.
+#[must_use]
+pub fn resolve(path: &BezPath, rule: Rule) -> Region {
+    operate(path, &BezPath::new(), rule, BinaryOp::Union)
+}
+
+/// The union of many regions.
+#[must_use]
+pub fn union_all<'a>(regions: impl IntoIterator<Item = &'a Region>) -> Region {
+    let all: BezPath = regions.into_iter().flat_map(Region::to_path).collect();
+    resolve(&all, Rule::NonZero)
+}
+
+/// What is in either region.
+#[must_use]
+pub fn union(a: &Region, b: &Region) -> Region {
+    union_all([a, b])
+}
+
+/// What is in `a` and not in `b`.
+#[must_use]
+pub fn subtract(a: &Region, b: &Region) -> Region {
+    operate(&a.to_path(), &b.to_path(), Rule::NonZero, BinaryOp::Difference)
+}
+
+/// What is in both regions.
+#[must_use]
+pub fn intersect(a: &Region, b: &Region) -> Region {
+    operate(&a.to_path(), &b.to_path(), Rule::NonZero, BinaryOp::Intersection)
+}
+
+fn operate(a: &BezPath, b: &BezPath, rule: Rule, op: BinaryOp) -> Region {
+    // Rings drop dust and close open ends, which the engine asks for; a path
+    // with a number that is not finite bounds nothing.
+    let (a, b) = (closed(a), closed(b));
+    if a.is_empty() && b.is_empty() {
+        return Region::default();
+    }
+    let engine_rule = match rule {
+        Rule::EvenOdd => FillRule::EvenOdd,
+        Rule::NonZero => FillRule::NonZero,
+    };
+    let done = catch_unwind(AssertUnwindSafe(|| linesweeper::binary_op_with_eps(&a, &b, engine_rule, op, BOOLEAN)));
+    match done {
+        Ok(Ok(contours)) => region_of(&contours),
+        _ => on_polylines(&a, &b, rule, op),
+    }
+}
+
+fn closed(path: &BezPath) -> BezPath {
+    let finite = path.elements().iter().all(kurbo::PathEl::is_finite);
+    if !finite {
+        return BezPath::new();
+    }
+    Ring::all_of(path).iter().flat_map(|ring| ring.to_path()).collect()
+}
+
+/// Groups the engine's contours into pieces. A contour that is "outer" starts a
+/// piece; its inner children are the piece's holes.
+fn region_of(contours: &Contours) -> Region {
+    let all: Vec<_> = contours.contours().collect();
+    let mut slot = vec![None; all.len()];
+    let mut region = Region::default();
+    for (index, contour) in all.iter().enumerate().filter(|(_, c)| c.outer) {
+        if let Some(ring) = ring_of(&contour.path) {
+            slot[index] = Some(region.pieces.len());
+            region.pieces.push(Piece { outer: ring.wound(true), holes: Vec::new() });
+        }
+    }
+    for contour in all.iter().filter(|c| !c.outer) {
+        let parent = contour.parent.and_then(|p| slot[p.0]);
+        if let (Some(piece), Some(ring)) = (parent, ring_of(&contour.path)) {
+            region.pieces[piece].holes.push(ring.wound(false));
+        }
+    }
+    region
+}
+
+/// The contour as a ring; slivers thinner than the engine's own accuracy go.
+fn ring_of(path: &BezPath) -> Option<Ring> {
+    let ring = Ring::new(path.segments())?;
+    (ring.signed_area().abs() > BOOLEAN * ring.length(1e-3)).then_some(ring)
+}
+
+/// The fallback: the same operation on polylines within [`BOOLEAN`] × 10.
+fn on_polylines(a: &BezPath, b: &BezPath, rule: Rule, op: BinaryOp) -> Region {
+    let flat = |path: &BezPath| -> Vec<Vec<[f64; 2]>> {
+        Ring::all_of(path)
+            .iter()
+            .map(|ring| ring.flatten(BOOLEAN * 10.0).points.iter().map(|p| [p.x, p.y]).collect())
+            .collect()
+    };
+    let rule = match rule {
+        Rule::EvenOdd => FlatRule::EvenOdd,
+        Rule::NonZero => FlatRule::NonZero,
+    };
+    let op = match op {
+        BinaryOp::Union => OverlayRule::Union,
+        BinaryOp::Intersection => OverlayRule::Intersect,
+        BinaryOp::Difference => OverlayRule::Difference,
+        BinaryOp::Xor => OverlayRule::Xor,
+    };
+    let shapes = flat(a).overlay(&flat(b), op, rule);
+    let ring = |contour: &Vec<[f64; 2]>| polygon(contour.iter().map(|p| Point::new(p[0], p[1])));
+    let mut region = Region::default();
+    for shape in shapes {
+        let mut rings = shape.iter().filter_map(ring);
+        if let Some(outer) = rings.next() {
+            region.pieces.push(Piece { outer: outer.wound(true), holes: rings.map(|r| r.wound(false)).collect() });
+        }
+    }
+    region
+}
+
+/// The ring through `points`, in order.
+#[must_use]
+pub fn polygon(points: impl IntoIterator<Item = Point>) -> Option<Ring> {
+    let points: Vec<Point> = points.into_iter().collect();
+    let next = points.iter().cycle().skip(1);
+    Ring::new(points.iter().zip(next).map(|(&a, &b)| PathSeg::Line(Line::new(a, b))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::{Circle, Rect, Shape};
+    use std::f64::consts::PI;
+
+    fn circle(x: f64, y: f64, r: f64) -> Region {
+        resolve(&Circle::new((x, y), r).to_path(1e-6), Rule::NonZero)
+    }
+
+    fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> Region {
+        resolve(&Rect::new(x0, y0, x1, y1).to_path(1e-6), Rule::NonZero)
+    }
+
+    #[test]
+    fn areas_match_closed_forms() {
+        let lens = |d: f64| 2.0 * (100.0 * (d / 20.0).acos() - d / 4.0 * (400.0 - d * d).sqrt());
+        let (a, b) = (circle(0.0, 0.0, 10.0), circle(8.0, 0.0, 10.0));
+        let cases = [
+            (union(&a, &b), 200.0 * PI - lens(8.0)),
+            (intersect(&a, &b), lens(8.0)),
+            (subtract(&a, &b), 100.0 * PI - lens(8.0)),
+            (subtract(&rect(-20.0, -20.0, 20.0, 20.0), &a), 1600.0 - 100.0 * PI),
+        ];
+        for (got, want) in cases {
+            assert!((got.area() - want).abs() < 1e-3, "{} against {want}", got.area());
+        }
+    }
+
+    #[test]
+    fn curves_stay_curves() {
+        let both = union(&circle(0.0, 0.0, 10.0), &circle(8.0, 0.0, 10.0));
+        assert_eq!(both.pieces.len(), 1, "one outline");
+        assert!(both.pieces[0].outer.segs().len() < 40, "curves, not facets: {}", both.pieces[0].outer.segs().len());
+    }
+
+    #[test]
+    fn even_odd_makes_a_hole_and_nesting_makes_a_second_piece() {
+        let path = BezPath::from_svg("M0 0h40v40h-40z M10 10h20v20h-20z M15 15h10v10h-10z").unwrap();
+        let region = resolve(&path, Rule::EvenOdd);
+        assert_eq!(region.pieces.len(), 2, "frame and core");
+        assert_eq!(region.pieces.iter().map(|p| p.holes.len()).sum::<usize>(), 1, "one hole");
+        assert!((region.area() - (1600.0 - 400.0 + 100.0)).abs() < 1e-6, "area");
+    }
+
+    #[test]
+    fn touching_at_a_point_does_not_join() {
+        let touching = union(&rect(0.0, 0.0, 10.0, 10.0), &rect(10.0, 10.0, 20.0, 20.0));
+        assert_eq!(touching.pieces.len(), 2, "two squares that share a corner stay two");
+        let island = subtract(
+            &rect(0.0, 0.0, 20.0, 20.0),
+            &resolve(&BezPath::from_svg("M10 0 L15 10 L10 15 L5 10 Z").unwrap(), Rule::NonZero),
+        );
+        assert!((island.area() - 325.0).abs() < 1e-3, "area kept: {}", island.area());
+    }
+
+    #[test]
+    fn the_fallback_agrees_with_the_engine() {
+        let (a, b) = (circle(0.0, 0.0, 10.0).to_path(), circle(8.0, 0.0, 10.0).to_path());
+        for op in [BinaryOp::Union, BinaryOp::Intersection, BinaryOp::Difference] {
+            let (curves, lines) = (operate(&a, &b, Rule::NonZero, op), on_polylines(&a, &b, Rule::NonZero, op));
+            assert!((curves.area() - lines.area()).abs() < 0.02, "{op:?}: {} {}", curves.area(), lines.area());
+        }
+    }
+
+    #[test]
+    fn numbers_that_are_not_finite_bound_nothing() {
+        let mut path = Circle::new((0.0, 0.0), 10.0).to_path(1e-3);
+        path.line_to((f64::NAN, 0.0));
+        assert!(resolve(&path, Rule::NonZero).is_empty(), "no panic, no region");
+    }
+}

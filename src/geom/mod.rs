@@ -1,0 +1,14 @@
+//! Geometry in the panel's plane. Knows nothing of wood, blades or files.
+//!
+//! Panel space: millimetres, origin at the panel's lower-left corner, x right,
+//! y up, angles in radians unless a name says degrees. A bare `f64` length is
+//! millimetres. Outlines stay Bézier curves ([`Ring`], [`Piece`], [`Region`]);
+//! analysis works on [`FlatRing`]s, which remember the curve they came from.
+
+pub mod boolean;
+pub mod flat;
+pub mod ring;
+pub mod tolerance;
+
+pub use flat::FlatRing;
+pub use ring::{Piece, Region, Ring};
