@@ -7,6 +7,7 @@
 
 pub mod boolean;
 pub mod flat;
+pub mod offset;
 pub mod ring;
 pub mod tolerance;
 
