@@ -1,6 +1,16 @@
 //! Entry holes: where the blade is threaded.
+//!
+//! One hole for each cut-out, more where a place narrower than the kerf parts
+//! it. A hole lies in the waste, near the line but clear of it, by a corner of
+//! the opening where there is one: the mark a blade leaves on starting hides
+//! in a corner (common practice, no source).
 
-use kurbo::Point;
+use kurbo::{Point, Vec2};
+
+use crate::diag::{Finding, FindingKind, Severity};
+use crate::face::{CutOut, Face};
+use crate::geom::offset::{Patch, offset};
+use crate::units::{Mm, Unit};
 
 /// A hole to drill in the waste so that the blade can be threaded.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,4 +25,270 @@ pub struct EntryHole {
     pub diameter: f64,
     /// The drill's own name: `1/16 in`, `#52`, `1.6 mm`.
     pub drill: String,
+}
+
+/// What the holes must suit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Options {
+    /// Least hole the blade passes through, mm.
+    pub needed: f64,
+    /// Width of the saw's cut, mm.
+    pub kerf: f64,
+    /// Drills in the shop: diameter in mm and name, any order.
+    pub drills: Vec<(f64, String)>,
+    /// The shop's unit, for the words.
+    pub unit: Unit,
+}
+
+/// Clear wood-free rim wanted between a hole and the line, mm: room for a bit
+/// that wanders (common practice, no source).
+const RIM: f64 = 0.5;
+/// Least rim accepted where the opening is small, mm: half the wander of a
+/// sharp bit started in a pricked mark (common practice, no source).
+const LEAST_RIM: f64 = 0.1;
+/// Analysis tolerance of the outlines here, mm; a tenth of the least rim.
+const TOLERANCE: f64 = 0.01;
+/// A bend of the outline sharper than this is a corner worth starting in, radians.
+const CORNER: f64 = 0.6;
+/// Length of the arms over which a bend is measured, mm.
+const ARM: f64 = 0.6;
+
+/// Finds the entry holes of every cut-out, numbered from 1 in the order of the
+/// cut-outs, and a `no-entry` finding for every part that has none.
+#[must_use]
+pub fn holes(face: &Face, options: &Options) -> (Vec<EntryHole>, Vec<Finding>) {
+    let drill = smallest(options);
+    let (mut holes, mut findings) = (Vec::new(), Vec::new());
+    for cutout in &face.cutouts {
+        for part in parts(cutout, options.kerf) {
+            let spot = drill.and_then(|(diameter, _)| spot(&part, *diameter));
+            match (spot, drill) {
+                (Some(at), Some((diameter, name))) => {
+                    let id = holes.len() as u32 + 1;
+                    holes.push(EntryHole { id, cutout: cutout.id, at, diameter: *diameter, drill: name.clone() });
+                }
+                _ => findings.push(no_entry(cutout, &part, drill, options, findings.len() + 1)),
+            }
+        }
+    }
+    (holes, findings)
+}
+
+/// The smallest drill of the shop that passes the blade.
+fn smallest(options: &Options) -> Option<&(f64, String)> {
+    let enough = options.drills.iter().filter(|(d, _)| *d >= options.needed - 1e-9);
+    enough.min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// A part of a cut-out the blade can move about in without leaving the kerf's
+/// room: the whole opening, and where its centre may go.
+struct Part {
+    opening: Patch,
+    centres: Option<Patch>,
+}
+
+/// The parts of a cut-out that a narrow place keeps the blade from passing
+/// between. Parts smaller than the kerf squared are left to the slot check.
+fn parts(cutout: &CutOut, kerf: f64) -> Vec<Part> {
+    let opening = Patch::of(&cutout.piece, TOLERANCE);
+    let mut centres = offset(std::slice::from_ref(&opening), -kerf / 2.0);
+    centres.retain(|patch| patch.area() > kerf * kerf / 4.0);
+    centres.sort_by(|a, b| b.area().total_cmp(&a.area()));
+    if centres.is_empty() {
+        return vec![Part { opening, centres: None }];
+    }
+    centres.into_iter().map(|patch| Part { opening: opening.clone(), centres: Some(patch) }).collect()
+}
+
+/// The best centre for a hole of `diameter` in `part`; the rim shrinks as far
+/// as [`LEAST_RIM`] before giving up.
+fn spot(part: &Part, diameter: f64) -> Option<Point> {
+    let rims = [RIM, RIM / 2.0, LEAST_RIM];
+    rims.iter().find_map(|rim| best_on(&room(part, diameter / 2.0 + rim)))
+}
+
+/// Where a centre may lie, `distance` from every line, within the part.
+fn room(part: &Part, distance: f64) -> Vec<Patch> {
+    let mut room = offset(std::slice::from_ref(&part.opening), -distance);
+    let Some(centres) = &part.centres else { return Vec::new() };
+    let within = |a: &Patch, b: &Patch| a.outer().iter().any(|&p| b.contains(p));
+    room.retain(|patch| within(patch, centres) || within(centres, patch));
+    room
+}
+
+/// The sharpest corner of the room's boundary; on a smooth one its straightest,
+/// lowest spot.
+fn best_on(room: &[Patch]) -> Option<Point> {
+    let bends: Vec<(f64, Point)> = room.iter().flat_map(|patch| patch.rings.iter().flat_map(|r| bends(r))).collect();
+    let sharpest = bends.iter().max_by(|a, b| rank(a).total_cmp(&rank(b)).then(lower(a, b)))?;
+    if sharpest.0 >= CORNER {
+        return Some(sharpest.1);
+    }
+    let straight = |bend: &(f64, Point)| -(bend.0.abs() * 20.0).round();
+    bends.iter().max_by(|a, b| straight(a).total_cmp(&straight(b)).then(lower(a, b))).map(|bend| bend.1)
+}
+
+/// Bends within three degrees count as equal, so that noise does not choose.
+fn rank(bend: &(f64, Point)) -> f64 {
+    (bend.0 * 20.0).round()
+}
+
+fn lower(a: &(f64, Point), b: &(f64, Point)) -> std::cmp::Ordering {
+    let key = |p: Point| (-(p.y * 100.0).round(), -(p.x * 100.0).round());
+    let (a, b) = (key(a.1), key(b.1));
+    a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+}
+
+/// For every vertex how far the ring turns left there, radians, over arms of [`ARM`].
+fn bends(ring: &[Point]) -> Vec<(f64, Point)> {
+    (0..ring.len())
+        .map(|i| {
+            let (back, ahead) = (arm(ring, i, false), arm(ring, i, true));
+            let turn = (-back).cross(ahead).atan2((-back).dot(ahead));
+            (turn, ring[i])
+        })
+        .collect()
+}
+
+/// From vertex `i` to the vertex at least [`ARM`] away along the ring.
+fn arm(ring: &[Point], i: usize, forward: bool) -> Vec2 {
+    let n = ring.len();
+    let step = if forward { 1 } else { n - 1 };
+    let mut j = (i + step) % n;
+    while (ring[j] - ring[i]).hypot() < ARM && j != i {
+        j = (j + step) % n;
+    }
+    ring[j] - ring[i]
+}
+
+fn no_entry(cutout: &CutOut, part: &Part, drill: Option<&(f64, String)>, options: &Options, number: usize) -> Finding {
+    let (at, widest) = widest(part);
+    let text = |mm: f64| Mm::new(mm).text(options.unit);
+    let id = format!("no-entry-{number}");
+    let kind = FindingKind::NoEntry;
+    let Some((diameter, name)) = drill else {
+        let message = format!("no drill in the shop passes the blade, which needs {}", text(options.needed));
+        return Finding::new(
+            id,
+            kind,
+            Severity::Stop,
+            message,
+            "add a larger drill to the shop, or choose a finer blade",
+        )
+        .at(at)
+        .measured(options.drills.iter().map(|d| d.0).fold(0.0, f64::max), options.needed);
+    };
+    let limit = diameter + 2.0 * LEAST_RIM;
+    let message = format!(
+        "cut-out {} has no room for an entry hole: {} wide at most, the {name} drill needs {}",
+        cutout.id,
+        Mm::new(widest),
+        Mm::new(limit)
+    );
+    Finding::new(id, kind, Severity::Stop, message, "widen it, use a finer blade and drill, or leave it out")
+        .at(at)
+        .measured(widest, limit)
+}
+
+/// The roomiest spot of a part and the diameter of the disc that fits there,
+/// found by halving the distance until the room vanishes.
+fn widest(part: &Part) -> (Point, f64) {
+    let bounds = part.opening.bounds();
+    let (mut low, mut high, mut at) = (0.0, bounds.width().max(bounds.height()), bounds.center());
+    for _ in 0..14 {
+        let middle = f64::midpoint(low, high);
+        let room = match part.centres {
+            Some(_) => room(part, middle),
+            None => offset(std::slice::from_ref(&part.opening), -middle),
+        };
+        match room.first() {
+            Some(patch) => (low, at) = (middle, patch.bounds().center()),
+            None => high = middle,
+        }
+    }
+    (at, 2.0 * low)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::face::{Clearances, Fit, Panel, number_cutouts};
+    use crate::geom::boolean::{Rule, resolve};
+    use crate::geom::flat::nearest_fraction;
+    use kurbo::BezPath;
+
+    fn face(svg: &str) -> Face {
+        let region = resolve(&BezPath::from_svg(svg).unwrap(), Rule::EvenOdd);
+        let mm = Mm::new;
+        Face {
+            panel: Panel { width: mm(100.0), height: mm(200.0), thickness: mm(16.0), grain_deg: 90.0 },
+            clear: Clearances::all(mm(12.0)),
+            cutouts: number_cutouts(region.pieces.into_iter().map(|p| (p, None)).collect()),
+            fit: Fit {
+                scale: 1.0,
+                stretch_x: 1.0,
+                stretch_y: 1.0,
+                turn_deg: 0.0,
+                mirrored: false,
+                width_mm: 0.0,
+                height_mm: 0.0,
+                left_mm: 0.0,
+                bottom_mm: 0.0,
+            },
+        }
+    }
+
+    fn options() -> Options {
+        let drills = vec![(3.0, "3 mm".to_owned()), (1.6, "1/16 in".to_owned()), (0.8, "1/32 in".to_owned())];
+        Options { needed: 1.2, kerf: 0.9, drills, unit: Unit::Mm }
+    }
+
+    fn distance(face: &Face, hole: &EntryHole) -> f64 {
+        let piece = &face.cutouts[hole.cutout as usize - 1].piece;
+        let edges = Patch::of(piece, 0.001);
+        edges
+            .edges()
+            .map(|(a, b)| a.lerp(b, nearest_fraction(a, b, hole.at)).distance(hole.at))
+            .fold(f64::MAX, f64::min)
+    }
+
+    #[test]
+    fn a_hole_lies_in_a_corner_near_the_line_but_not_on_it() {
+        let face = face("M20 20h30v40h-30z");
+        let (holes, findings) = holes(&face, &options());
+        assert!(findings.is_empty() && holes.len() == 1, "one hole: {findings:?}");
+        assert_eq!(holes[0].drill, "1/16 in", "the smallest drill that passes the blade");
+        let gap = distance(&face, &holes[0]) - 0.8;
+        assert!((gap - RIM).abs() < 0.02, "rim of {gap}");
+        assert!(holes[0].at.y < 22.0, "by a low corner {:?}", holes[0].at);
+    }
+
+    #[test]
+    fn a_place_narrower_than_the_kerf_asks_for_two_holes() {
+        let face = face("M20 20h20v9.7h20v-9.7h20v20h-20v-9.7h-20v9.7h-20z");
+        let (holes, findings) = holes(&face, &options());
+        assert_eq!((holes.len(), findings.len()), (2, 0), "one in each lobe: {holes:?}");
+        assert!((holes[0].at.x < 50.0) != (holes[1].at.x < 50.0), "on both sides of the narrow place");
+    }
+
+    #[test]
+    fn a_small_opening_gets_a_smaller_rim_and_a_tiny_one_a_finding() {
+        let fits = face("M20 20h1.9v1.9h-1.9z");
+        let (found, none) = holes(&fits, &options());
+        assert!(found.len() == 1 && none.is_empty(), "a least rim is enough: {none:?}");
+        assert!(distance(&fits, &found[0]) >= 0.8 + LEAST_RIM - 0.01, "still clear of the line");
+        let (found, none) = holes(&face("M20 20h1.5v1.5h-1.5z"), &options());
+        assert!(found.is_empty(), "no room");
+        assert!((none[0].measured.unwrap() - 1.5).abs() < 0.01, "measured {:?}", none[0].measured);
+        assert!((none[0].limit.unwrap() - 1.8).abs() < 1e-9, "limit {:?}", none[0].limit);
+    }
+
+    #[test]
+    fn without_a_drill_large_enough_every_cutout_is_told() {
+        let mut options = options();
+        options.needed = 5.0;
+        let (found, none) = holes(&face("M20 20h30v40h-30z"), &options);
+        assert!(found.is_empty() && none.len() == 1, "no drill");
+        assert!(none[0].message.contains("no drill"), "{}", none[0].message);
+    }
 }
