@@ -307,6 +307,17 @@ impl Error {
         Self::File { path: path.into(), what: what.into(), advice: advice.into() }
     }
 
+    /// The same error with its place set: a rule that reads one name does not
+    /// know the file and line, its caller does. Kinds without a place are left
+    /// as they are.
+    #[must_use]
+    pub fn placed(mut self, at: Place) -> Self {
+        if let Self::Art { place, .. } | Self::Setting { place, .. } = &mut self {
+            *place = at;
+        }
+        self
+    }
+
     /// What to do about it; empty only for an internal fault.
     #[must_use]
     pub fn advice(&self) -> &str {
