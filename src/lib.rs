@@ -7,4 +7,5 @@ pub mod entry;
 pub mod face;
 pub mod geom;
 pub mod order;
+pub mod trade;
 pub mod units;
