@@ -1,4 +1,14 @@
 //! The order of sawing, and how long it takes.
+//!
+//! Small and central cut-outs first, while the panel is stiff; those that leave
+//! the weakest bridges last (common practice, no source).
+
+use kurbo::Point;
+
+use crate::check::{Bank, Bridge, Checks};
+use crate::diag::Severity;
+use crate::entry::EntryHole;
+use crate::face::{CutOut, Face};
 
 /// One cut-out in its turn.
 #[derive(Clone, Debug, PartialEq)]
@@ -11,7 +21,7 @@ pub struct Step {
     pub length: f64,
     /// Minutes for drilling, threading, sawing and corners.
     pub minutes: f64,
-    /// Why it stands here: `small and central`, `weakens bridge 2` …
+    /// Why it stands here: `small and central`, `leaves bridge 2 weak` …
     pub why: String,
 }
 
@@ -24,4 +34,161 @@ pub struct Order {
     pub length: f64,
     /// Total minutes at the saw and drill.
     pub minutes: f64,
+}
+
+/// How long each part of the work takes, minutes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Times {
+    /// Line sawn in a minute, mm.
+    pub feed: f64,
+    /// Drilling one hole.
+    pub drill: f64,
+    /// Threading, tensioning and unthreading once.
+    pub thread: f64,
+    /// Getting round one corner or tight turn.
+    pub corner: f64,
+}
+
+/// Accuracy of the lengths, mm: far under what a minute of sawing shows.
+const LENGTH_ACCURACY: f64 = 0.01;
+
+/// Orders the cut-outs of `face` and times them.
+#[must_use]
+pub fn order(face: &Face, checks: &Checks, holes: &[EntryHole], times: &Times) -> Order {
+    let mut ranked: Vec<(Rank, &CutOut)> = face.cutouts.iter().map(|c| (rank(c, face, checks), c)).collect();
+    ranked.sort_by(|(a, x), (b, y)| a.key().total_cmp(&b.key()).then(x.id.cmp(&y.id)));
+    let mut order = Order::default();
+    for (rank, cutout) in ranked {
+        let length = cutout.piece.length(LENGTH_ACCURACY);
+        let minutes = minutes(cutout.id, length, checks, holes, times);
+        let turn = order.steps.len() as u32 + 1;
+        order.length += length;
+        order.minutes += minutes;
+        order.steps.push(Step { turn, cutout: cutout.id, length, minutes, why: rank.why });
+    }
+    order
+}
+
+struct Rank {
+    /// Width of the weakest bridge it leaves against what is needed; `None`
+    /// when it leaves none weak.
+    weakest: Option<f64>,
+    /// Size and distance from the middle, each `0.0..=1.0`, added.
+    size_and_place: f64,
+    why: String,
+}
+
+impl Rank {
+    /// Sound cut-outs first by size and place, then weak ones, weakest last.
+    fn key(&self) -> f64 {
+        self.weakest.map_or(self.size_and_place, |ratio| 10.0 - ratio.min(1.0))
+    }
+}
+
+fn rank(cutout: &CutOut, face: &Face, checks: &Checks) -> Rank {
+    let largest = face.cutouts.iter().map(|c| c.piece.area()).fold(0.0, f64::max);
+    let size = (cutout.piece.area() / largest.max(1e-9)).clamp(0.0, 1.0).sqrt();
+    let place = cutout.piece.bounds().center().distance(middle(face)) / half_diagonal(face);
+    let weakest = weakest(cutout.id, &checks.bridges);
+    let why = match weakest {
+        Some(bridge) => format!("leaves bridge {} weak, so late", bridge.id),
+        None => match (size < 0.5, place < 0.5) {
+            (true, true) => "small and central",
+            (true, false) => "small",
+            (false, true) => "large but central",
+            (false, false) => "large and outer",
+        }
+        .to_owned(),
+    };
+    Rank { weakest: weakest.map(|b| b.width / b.needed.max(1e-9)), size_and_place: size + place, why }
+}
+
+fn middle(face: &Face) -> Point {
+    let all = face.cutouts.iter().map(|c| c.piece.bounds()).reduce(|a, b| a.union(b));
+    all.map_or(face.panel.center(), |bounds| bounds.center())
+}
+
+fn half_diagonal(face: &Face) -> f64 {
+    let panel = face.panel.rect();
+    (panel.size().to_vec2().hypot() / 2.0).max(1e-9)
+}
+
+/// The weakest bridge worth care that the cut-out borders.
+fn weakest(cutout: u32, bridges: &[Bridge]) -> Option<&Bridge> {
+    let borders = |b: &&Bridge| b.severity >= Severity::Care && b.between.contains(&Bank::CutOut(cutout));
+    bridges.iter().filter(borders).min_by(|a, b| (a.width / a.needed).total_cmp(&(b.width / b.needed)))
+}
+
+fn minutes(cutout: u32, length: f64, checks: &Checks, holes: &[EntryHole], times: &Times) -> f64 {
+    let starts = holes.iter().filter(|hole| hole.cutout == cutout).count() as f64;
+    let corners = checks.turns.iter().filter(|turn| turn.cutout == cutout).count() as f64;
+    starts * (times.drill + times.thread) + length / times.feed.max(1e-9) + corners * times.corner
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::face::{Clearances, Fit, Panel, number_cutouts};
+    use crate::geom::boolean::{Rule, resolve};
+    use crate::units::Mm;
+    use kurbo::BezPath;
+
+    fn face() -> Face {
+        // A big square low, a small one in the middle, a small one high.
+        let path = BezPath::from_svg("M20 20h60v60h-60z M45 100h10v10h-10z M45 180h10v10h-10z").unwrap();
+        let region = resolve(&path, Rule::NonZero);
+        let panel = Panel { width: Mm::new(100.0), height: Mm::new(200.0), thickness: Mm::new(16.0), grain_deg: 90.0 };
+        let cutouts = number_cutouts(region.pieces.into_iter().map(|p| (p, None)).collect());
+        let fit = Fit {
+            scale: 1.0,
+            stretch_x: 1.0,
+            stretch_y: 1.0,
+            turn_deg: 0.0,
+            mirrored: false,
+            width_mm: 60.0,
+            height_mm: 170.0,
+            left_mm: 20.0,
+            bottom_mm: 20.0,
+        };
+        Face { panel, clear: Clearances::all(Mm::new(10.0)), cutouts, fit }
+    }
+
+    fn bridge(cutout: u32) -> Bridge {
+        Bridge {
+            id: 1,
+            width: 2.0,
+            feet: [Point::ZERO; 2],
+            between: [Bank::CutOut(cutout), Bank::Edge],
+            grain_deg: 0.0,
+            stretch: 1.0,
+            free_length: 1.0,
+            needed: 4.0,
+            derivation: Vec::new(),
+            loose_area: 0.0,
+            severity: Severity::Care,
+        }
+    }
+
+    const TIMES: Times = Times { feed: 100.0, drill: 0.25, thread: 1.0, corner: 0.1 };
+
+    #[test]
+    fn small_and_central_come_first_and_weak_ones_last() {
+        let face = face();
+        let plain = order(&face, &Checks::default(), &[], &TIMES);
+        let turns: Vec<u32> = plain.steps.iter().map(|s| s.cutout).collect();
+        assert_eq!(turns, [2, 1, 3], "middle, top, big (numbered from the top)");
+        let checks = Checks { bridges: vec![bridge(2)], ..Checks::default() };
+        let weak = order(&face, &checks, &[], &TIMES);
+        assert_eq!(weak.steps.last().unwrap().cutout, 2, "the weak one is last");
+        assert!(weak.steps.last().unwrap().why.contains("bridge 1"), "and says why");
+    }
+
+    #[test]
+    fn times_add_up() {
+        let face = face();
+        let hole = EntryHole { id: 1, cutout: 2, at: Point::ZERO, diameter: 1.6, drill: "1.6 mm".to_owned() };
+        let timed = order(&face, &Checks::default(), &[hole], &TIMES);
+        assert!((timed.length - 320.0).abs() < 0.1, "240 + 40 + 40 mm, got {}", timed.length);
+        assert!((timed.minutes - (3.2 + 1.25)).abs() < 0.01, "sawing and one start, got {}", timed.minutes);
+    }
 }
