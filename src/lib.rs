@@ -1,11 +1,13 @@
 //! fretgrin: from a face drawing to a true-size scroll-saw template, a lantern
 //! box and its price.
 
+pub mod boxes;
 pub mod check;
 pub mod diag;
 pub mod entry;
 pub mod face;
 pub mod geom;
 pub mod order;
+pub mod settings;
 pub mod trade;
 pub mod units;
