@@ -1,0 +1,494 @@
+//! Text and tables that flow down columns and on to further sheets.
+//!
+//! Everything is measured before it is placed, so nothing runs over an edge or
+//! over its neighbour: lines wrap, rows grow, columns and sheets follow on.
+
+use kurbo::{BezPath, Point, Rect, Shape as _};
+
+use super::style;
+use super::{Anchor, Ink, Layer, Mark, Path, Sheet, Text};
+use crate::font::{self, Weight};
+use crate::units::Mm;
+
+/// Breaks `text` into lines no wider than `width` mm. Words longer than a line
+/// are broken; a line break in the text is kept.
+#[must_use]
+pub fn wrap(text: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
+    let text: Vec<String> = text.lines().map(font::printable).collect();
+    let mut lines = Vec::new();
+    for paragraph in &text {
+        let mut line = String::new();
+        for word in paragraph.split_whitespace() {
+            for part in broken(word, size, weight, width) {
+                let joined = if line.is_empty() { part.clone() } else { format!("{line} {part}") };
+                if line.is_empty() || font::width(&joined, size, weight) <= width {
+                    line = joined;
+                } else {
+                    lines.push(std::mem::replace(&mut line, part));
+                }
+            }
+        }
+        lines.push(line);
+    }
+    lines
+}
+
+/// A word in parts that each fit the width; most words are one part.
+fn broken(word: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
+    let mut parts = vec![String::new()];
+    for c in word.chars() {
+        let Some(last) = parts.last_mut() else { break };
+        last.push(c);
+        if last.chars().count() > 1 && font::width(last, size, weight) > width {
+            last.pop();
+            parts.push(c.to_string());
+        }
+    }
+    parts
+}
+
+/// The longest start of `text` that fits `width` mm, with `…` when cut.
+#[must_use]
+pub fn shortened(text: &str, size: f64, weight: Weight, width: f64) -> String {
+    let text = font::printable(text);
+    if font::width(&text, size, weight) <= width {
+        return text;
+    }
+    let mut kept: Vec<char> = text.chars().collect();
+    while kept.pop().is_some() {
+        let candidate = format!("{}…", kept.iter().collect::<String>().trim_end());
+        if font::width(&candidate, size, weight) <= width {
+            return candidate;
+        }
+    }
+    String::new()
+}
+
+/// How a table column stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Align {
+    /// Flush left: words.
+    Left,
+    /// Flush right: numbers.
+    Right,
+    /// Centred: symbols.
+    Centre,
+}
+
+/// A table: a head and rows. Columns take their widest cell; the one named
+/// `stretch` takes what is left and wraps.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Table {
+    /// Titles and alignment of the columns.
+    pub columns: Vec<(String, Align)>,
+    /// The rows; short rows are filled with blanks.
+    pub rows: Vec<Vec<String>>,
+    /// The column that wraps and takes the rest of the width.
+    pub stretch: Option<usize>,
+    /// A last row set bold, under a rule: totals.
+    pub total: Option<Vec<String>>,
+}
+
+impl Table {
+    /// A table with these columns and no rows yet.
+    #[must_use]
+    pub fn new(columns: &[(&str, Align)]) -> Self {
+        let columns = columns.iter().map(|&(title, align)| (title.to_owned(), align)).collect();
+        Self { columns, rows: Vec::new(), stretch: None, total: None }
+    }
+
+    /// The same table with the column that wraps.
+    #[must_use]
+    pub const fn stretching(mut self, column: usize) -> Self {
+        self.stretch = Some(column);
+        self
+    }
+
+    /// Adds a row.
+    pub fn row<S: Into<String>>(&mut self, cells: impl IntoIterator<Item = S>) {
+        self.rows.push(cells.into_iter().map(Into::into).collect());
+    }
+}
+
+/// Space between table columns, mm.
+const GUTTER: f64 = 3.0;
+/// Space above and below a row's text, mm.
+const ROW_PAD: f64 = 0.75;
+
+/// Where sheets' text goes: frames filled one after another, the first sheet's
+/// and then every later sheet's.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Frames {
+    /// Name of the sheets; later ones get a number.
+    pub name: String,
+    /// Paper width, mm.
+    pub width: f64,
+    /// Paper height, mm.
+    pub height: f64,
+    /// Frames of the first sheet.
+    pub first: Vec<Rect>,
+    /// Frames of every later sheet.
+    pub later: Vec<Rect>,
+}
+
+impl Frames {
+    /// `columns` equal columns inside `area`, on every sheet.
+    #[must_use]
+    pub fn columns(name: &str, width: f64, height: f64, area: Rect, columns: u32) -> Self {
+        let frames = split(area, columns);
+        Self { name: name.to_owned(), width, height, first: frames.clone(), later: frames }
+    }
+}
+
+/// `area` cut into equal columns 7 mm apart.
+#[must_use]
+pub fn split(area: Rect, columns: u32) -> Vec<Rect> {
+    let gap = 7.0;
+    let width = (area.width() - gap * f64::from(columns - 1)) / f64::from(columns);
+    let column = |i| {
+        let x = area.x0 + f64::from(i) * (width + gap);
+        Rect::new(x, area.y0, x + width, area.y1)
+    };
+    (0..columns).map(column).collect()
+}
+
+/// Fills frames with headings, paragraphs, tables and figures, top down.
+#[derive(Clone, Debug)]
+pub struct Flow {
+    frames: Frames,
+    sheets: Vec<Sheet>,
+    frame: usize,
+    y: f64,
+}
+
+impl Flow {
+    /// An empty flow on its first sheet.
+    #[must_use]
+    pub fn new(frames: Frames) -> Self {
+        let mut flow = Self { frames, sheets: Vec::new(), frame: 0, y: 0.0 };
+        flow.new_sheet();
+        flow
+    }
+
+    fn new_sheet(&mut self) {
+        let name = match self.sheets.len() {
+            0 => self.frames.name.clone(),
+            n => format!("{} {}", self.frames.name, n + 1),
+        };
+        self.sheets.push(Sheet::new(name, Mm::new(self.frames.width), Mm::new(self.frames.height)));
+        self.frame = 0;
+        self.y = self.rect().y1;
+    }
+
+    /// The frame being filled.
+    #[must_use]
+    pub fn rect(&self) -> Rect {
+        let frames = if self.sheets.len() <= 1 { &self.frames.first } else { &self.frames.later };
+        frames.get(self.frame).copied().unwrap_or_default()
+    }
+
+    fn frame_count(&self) -> usize {
+        if self.sheets.len() <= 1 { self.frames.first.len() } else { self.frames.later.len() }
+    }
+
+    /// Goes on in the next frame, on a new sheet after the last.
+    pub fn next_frame(&mut self) {
+        if self.frame + 1 < self.frame_count() {
+            self.frame += 1;
+            self.y = self.rect().y1;
+        } else {
+            self.new_sheet();
+        }
+    }
+
+    /// Moves on unless `height` mm are left in this frame.
+    pub fn need(&mut self, height: f64) {
+        let at_top = self.y >= self.rect().y1 - 1e-9;
+        if self.y - height < self.rect().y0 && !at_top {
+            self.next_frame();
+        }
+    }
+
+    /// Leaves `height` mm empty, except at the top of a frame.
+    pub fn space(&mut self, height: f64) {
+        if self.y < self.rect().y1 {
+            self.y -= height;
+        }
+    }
+
+    fn push(&mut self, mark: Mark) {
+        // `new` puts in the first sheet and none is ever taken out.
+        if let Some(sheet) = self.sheets.last_mut() {
+            sheet.marks.push(mark);
+        }
+    }
+
+    /// A section heading with a rule under it, kept with what follows.
+    pub fn heading(&mut self, text: &str) {
+        self.space(style::HEADING * 1.1);
+        self.need(style::HEADING * 1.8 + 14.0);
+        let rect = self.rect();
+        let baseline = self.y - style::HEADING;
+        let text = shortened(text, style::HEADING, Weight::Bold, rect.width());
+        self.push(Mark::new(Layer::Notes, Text::new(text, (rect.x0, baseline), style::HEADING).bold().ink(style::INK)));
+        let y = baseline - style::HEADING * 0.45;
+        self.push(Mark::new(
+            Layer::Notes,
+            Path::stroke(line((rect.x0, y), (rect.x1, y)), super::Stroke::new(0.35, style::INK)),
+        ));
+        self.y = y - 1.6;
+    }
+
+    /// A paragraph of body text.
+    pub fn paragraph(&mut self, text: &str) {
+        self.lines(text, 0.0, style::BODY, Weight::Regular, style::INK);
+        self.space(1.0);
+    }
+
+    /// A paragraph in the second voice: smaller and grey.
+    pub fn remark(&mut self, text: &str) {
+        self.lines(text, 0.0, style::SMALL, Weight::Regular, style::QUIET);
+        self.space(0.8);
+    }
+
+    /// A line with a bold lead: `Blade  flat no. 5 …`.
+    pub fn fact(&mut self, lead: &str, text: &str) {
+        let indent = 24.0;
+        self.need(style::BODY * style::LEADING);
+        let at = Point::new(self.rect().x0, self.y - style::BODY);
+        let lead = shortened(lead, style::BODY, Weight::Bold, indent - 1.5);
+        self.push(Mark::new(Layer::Notes, Text::new(lead, at, style::BODY).bold().ink(style::INK)));
+        self.lines(text, indent, style::BODY, Weight::Regular, style::INK);
+        self.space(0.5);
+    }
+
+    /// A list item: a bold mark at the margin and text beside it, then a remark.
+    pub fn item(&mut self, mark: &str, text: &str, remark: &str) {
+        let indent = (font::width(&font::printable(mark), style::BODY, Weight::Bold) + 1.8).max(5.0);
+        let width = self.rect().width() - indent;
+        let body = wrap(text, style::BODY, Weight::Regular, width).len() as f64;
+        let rest = if remark.is_empty() { 0 } else { wrap(remark, style::SMALL, Weight::Regular, width).len() };
+        self.need((body * style::BODY + rest as f64 * style::SMALL) * style::LEADING);
+        let at = Point::new(self.rect().x0, self.y - style::BODY);
+        self.push(Mark::new(Layer::Notes, Text::new(mark, at, style::BODY).bold().ink(style::INK)));
+        self.lines(text, indent, style::BODY, Weight::Regular, style::INK);
+        if !remark.is_empty() {
+            self.lines(remark, indent, style::SMALL, Weight::Regular, style::QUIET);
+        }
+        self.space(1.1);
+    }
+
+    fn lines(&mut self, text: &str, indent: f64, size: f64, weight: Weight, ink: Ink) {
+        for content in wrap(text, size, weight, self.rect().width() - indent) {
+            self.need(size * style::LEADING);
+            let at = Point::new(self.rect().x0 + indent, self.y - size);
+            let text = Text { weight, ..Text::new(content, at, size).ink(ink) };
+            self.push(Mark::new(Layer::Notes, text));
+            self.y -= size * style::LEADING;
+        }
+    }
+
+    /// A figure `height` mm high across the frame; `draw` gets its rectangle.
+    pub fn figure(&mut self, height: f64, draw: impl FnOnce(Rect) -> Vec<Mark>) {
+        self.need(height);
+        let frame = self.rect();
+        for mark in draw(Rect::new(frame.x0, self.y - height, frame.x1, self.y)) {
+            self.push(mark);
+        }
+        self.y -= height;
+        self.space(2.0);
+    }
+
+    /// A table; its head is repeated where it goes on in another frame.
+    pub fn table(&mut self, table: &Table) {
+        let widths = column_widths(table, self.rect().width());
+        let titles: Vec<String> = table.columns.iter().map(|(title, _)| title.clone()).collect();
+        let head = Row::laid(&titles, &widths, table, style::SMALL, Weight::Bold);
+        self.need(head.height + 12.0);
+        self.head_row(&head);
+        for cells in &table.rows {
+            let row = Row::laid(cells, &widths, table, style::BODY, Weight::Regular);
+            if self.y - row.height < self.rect().y0 {
+                self.next_frame();
+                self.head_row(&head);
+            }
+            self.place_row(&row, style::INK);
+            self.hairline();
+        }
+        if let Some(total) = &table.total {
+            let row = Row::laid(total, &widths, table, style::BODY, Weight::Bold);
+            self.need(row.height);
+            self.place_row(&row, style::INK);
+        }
+        self.space(2.0);
+    }
+
+    fn head_row(&mut self, head: &Row) {
+        let frame = self.rect();
+        let ground = Rect::new(frame.x0, self.y - head.height, frame.x1, self.y).to_path(1e-3);
+        self.push(Mark::new(Layer::Notes, Path::fill(ground, style::GROUND)));
+        self.place_row(head, style::QUIET);
+    }
+
+    fn hairline(&mut self) {
+        let (frame, y) = (self.rect(), self.y);
+        let stroke = super::Stroke::new(style::HAIR, style::RULE);
+        self.push(Mark::new(Layer::Notes, Path::stroke(line((frame.x0, y), (frame.x1, y)), stroke)));
+    }
+
+    fn place_row(&mut self, row: &Row, ink: Ink) {
+        let origin = Point::new(self.rect().x0, self.y).to_vec2();
+        for text in &row.texts {
+            let text = Text { at: text.at + origin, ink, ..text.clone() };
+            self.push(Mark::new(Layer::Notes, text));
+        }
+        self.y -= row.height;
+    }
+
+    /// Height left in this frame, mm.
+    #[must_use]
+    pub fn left(&self) -> f64 {
+        self.y - self.rect().y0
+    }
+
+    /// The sheets as filled so far; the flow is done.
+    #[must_use]
+    pub fn finish(self) -> Vec<Sheet> {
+        self.sheets
+    }
+}
+
+/// A straight line as a path.
+#[must_use]
+pub fn line(from: impl Into<Point>, to: impl Into<Point>) -> BezPath {
+    let mut path = BezPath::new();
+    path.move_to(from.into());
+    path.line_to(to.into());
+    path
+}
+
+/// One table row, laid out from its own top-left corner downward.
+struct Row {
+    texts: Vec<Text>,
+    height: f64,
+}
+
+impl Row {
+    fn laid(cells: &[String], widths: &[f64], table: &Table, size: f64, weight: Weight) -> Self {
+        let (mut texts, mut deepest, mut x) = (Vec::new(), 1, 0.0);
+        for (index, ((_, align), width)) in table.columns.iter().zip(widths).enumerate() {
+            let cell = cells.get(index).map_or("", String::as_str);
+            let lines = wrap(cell, size, weight, width + 1e-6);
+            deepest = deepest.max(lines.len());
+            for (row, content) in lines.into_iter().enumerate() {
+                let y = -ROW_PAD - size - row as f64 * size * style::LEADING;
+                let (at_x, anchor) = match align {
+                    Align::Left => (x, Anchor::Start),
+                    Align::Right => (x + width, Anchor::End),
+                    Align::Centre => (x + width / 2.0, Anchor::Middle),
+                };
+                texts.push(Text { weight, ..Text::new(content, (at_x, y), size).anchor(anchor) });
+            }
+            x += width + GUTTER;
+        }
+        Self { texts, height: 2.0 * ROW_PAD + size * (1.25 + (deepest - 1) as f64 * style::LEADING) }
+    }
+}
+
+/// Column widths that fill no more than `width` mm: each as wide as its widest
+/// cell; the stretching column takes the rest; when even that is too wide, all
+/// shrink alike and wrap.
+fn column_widths(table: &Table, width: f64) -> Vec<f64> {
+    let gutters = GUTTER * (table.columns.len().max(1) - 1) as f64;
+    let room = width - gutters;
+    let cell_width = |cell: &String, size, weight| {
+        let lines = cell.lines().map(|l| font::width(&font::printable(l), size, weight));
+        lines.fold(0.0, f64::max)
+    };
+    let natural = |index: usize| {
+        let head = cell_width(&table.columns[index].0, style::SMALL, Weight::Bold);
+        let body = table.rows.iter().filter_map(|row| row.get(index));
+        let body = body.map(|c| cell_width(c, style::BODY, Weight::Regular)).fold(head, f64::max);
+        let total = table.total.iter().filter_map(|row| row.get(index));
+        total.map(|c| cell_width(c, style::BODY, Weight::Bold)).fold(body, f64::max)
+    };
+    let mut widths: Vec<f64> = (0..table.columns.len()).map(natural).collect();
+    let sum: f64 = widths.iter().sum();
+    if let Some(stretch) = table.stretch.filter(|&s| s < widths.len()) {
+        widths[stretch] = (room - (sum - widths[stretch])).max(room * 0.25);
+    }
+    let sum: f64 = widths.iter().sum();
+    if sum > room {
+        let factor = room / sum;
+        widths.iter_mut().for_each(|w| *w *= factor);
+    }
+    widths
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Shape as Drawn;
+    use super::*;
+
+    fn a4() -> Frames {
+        Frames::columns("notes", 210.0, 297.0, Rect::new(10.0, 10.0, 200.0, 287.0), 2)
+    }
+
+    fn texts(sheet: &Sheet) -> Vec<&Text> {
+        let shapes = sheet.marks.iter().map(|mark| &mark.shape);
+        shapes.filter_map(|shape| if let Drawn::Text(text) = shape { Some(text) } else { None }).collect()
+    }
+
+    #[test]
+    fn wrapped_lines_fit_and_lose_nothing() {
+        let text = "a bridge between the left eye and the beak is thin and Donaudampfschifffahrtsgesellschaft";
+        for width in [12.0, 30.0, 80.0] {
+            let lines = wrap(text, 2.9, Weight::Regular, width);
+            assert!(lines.iter().all(|l| font::width(l, 2.9, Weight::Regular) <= width), "{lines:?}");
+            let letters = |t: &str| t.chars().filter(|c| !c.is_whitespace()).collect::<String>();
+            assert_eq!(letters(&lines.concat()), letters(text), "every letter kept");
+        }
+    }
+
+    #[test]
+    fn flowing_text_stays_in_its_frames_and_never_overlaps() {
+        let mut flow = Flow::new(a4());
+        let mut table = Table::new(&[("no.", Align::Right), ("what", Align::Left), ("mm", Align::Right)]).stretching(1);
+        for i in 0..120 {
+            table.row([
+                i.to_string(),
+                format!("a hole in row {i} of a table with a long story to tell"),
+                "12.70".into(),
+            ]);
+        }
+        flow.heading("Findings");
+        for i in 0..30 {
+            flow.item(
+                &format!("{i}"),
+                "wood falls out inside cut-out 3, about 120 mm² at 33.0, 120.0 from the corner",
+                "bridge it",
+            );
+        }
+        flow.heading("Holes");
+        flow.table(&table);
+        let sheets = flow.finish();
+        assert!(sheets.len() > 1, "runs on to another sheet");
+        for sheet in &sheets {
+            let boxes: Vec<Rect> = texts(sheet).iter().filter(|t| !t.content.is_empty()).map(|t| t.bounds()).collect();
+            for (i, a) in boxes.iter().enumerate() {
+                assert!(a.x0 >= 9.9 && a.x1 <= 200.1 && a.y0 >= 9.0 && a.y1 <= 287.1, "inside the frames: {a:?}");
+                for b in &boxes[i + 1..] {
+                    let shared = a.inset(-0.05).intersect(b.inset(-0.05));
+                    assert!(shared.width() <= 0.0 || shared.height() <= 0.0, "{a:?} over {b:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn shortened_text_fits() {
+        let short = shortened("a very long title that will not fit at all", 5.6, Weight::Bold, 40.0);
+        assert!(short.ends_with('…') && font::width(&short, 5.6, Weight::Bold) <= 40.0, "{short}");
+        assert_eq!(shortened("owl", 5.6, Weight::Bold, 40.0), "owl", "untouched when it fits");
+    }
+}
