@@ -1,0 +1,4 @@
+//! Writers: a sheet or an outcome becomes the bytes of a file. Writers know
+//! nothing of wood, blades or checks beyond the figures they are handed.
+
+pub mod json;
