@@ -14,6 +14,7 @@
 pub mod blades;
 pub mod drills;
 pub mod papers;
+pub mod strength;
 pub mod woods;
 
 use std::fmt;
