@@ -1,0 +1,175 @@
+//! The direction of import and the edge of the program, held by reading the
+//! source: a stage may import only what stands to its left.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// Each module of the crate, in order, and the modules it may import, itself
+/// aside; all stand before it.
+const MAY_IMPORT: &[(&str, &[&str])] = &[
+    ("units", &[]),
+    ("diag", &["units"]),
+    ("font", &["diag", "units"]),
+    ("geom", &["diag", "units"]),
+    ("trade", &["diag", "units"]),
+    ("settings", &["diag", "trade", "units"]),
+    ("trace", &["diag", "geom", "units"]),
+    ("art", &["diag", "geom", "trace", "units"]),
+    ("interpret", &["art", "diag", "geom", "units"]),
+    ("face", &["diag", "geom", "units"]),
+    ("fit", &["diag", "face", "geom", "interpret", "units"]),
+    ("check", &["diag", "face", "geom", "trade", "units"]),
+    ("entry", &["diag", "face", "geom", "trade", "units"]),
+    ("order", &["check", "diag", "entry", "face", "geom", "trade", "units"]),
+    ("mend", &["check", "diag", "entry", "face", "geom", "trade", "units"]),
+    ("outcome", &["check", "diag", "entry", "face", "order", "units"]),
+    ("sheet", &["check", "diag", "entry", "face", "font", "geom", "order", "outcome", "trade", "units"]),
+    ("boxes", &["diag", "geom", "settings", "sheet", "trade", "units"]),
+    ("survey", &["diag", "outcome", "sheet", "units"]),
+    ("write", &["check", "diag", "entry", "face", "font", "geom", "mend", "order", "outcome", "sheet", "units"]),
+    (
+        "pipeline",
+        &[
+            "art",
+            "boxes",
+            "check",
+            "diag",
+            "entry",
+            "face",
+            "fit",
+            "font",
+            "geom",
+            "interpret",
+            "mend",
+            "order",
+            "outcome",
+            "settings",
+            "sheet",
+            "survey",
+            "trace",
+            "trade",
+            "units",
+            "write",
+        ],
+    ),
+];
+
+/// The program's edge, where files, clock, environment and printing may be used
+/// and everything may be imported.
+const EDGE: &[&str] = &["cli", "web", "main", "lib"];
+
+/// Libraries that only the named files or folders may use.
+const ONLY_IN: &[(&str, &[&str])] = &[
+    ("linesweeper", &["src/geom/boolean.rs"]),
+    ("i_overlay", &["src/geom/boolean.rs", "src/geom/offset.rs"]),
+    ("usvg", &["src/art/", "src/write/", "src/font.rs"]),
+    ("resvg", &["src/write/", "src/font.rs"]),
+    ("printpdf", &["src/write/pdf"]),
+    ("lopdf", &["src/write/pdf"]),
+    ("clap", &["src/cli/", "src/main.rs"]),
+    ("tiny_http", &["src/web/"]),
+];
+
+/// What only the edge may touch.
+const EDGE_ONLY: &[&str] = &["std::fs", "std::env", "std::time", "std::net", "SystemTime", "println!", "eprintln!"];
+
+fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
+    let mut entries: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            sources(&path, found);
+        } else if path.extension().is_some_and(|ext| ext == "rs") {
+            found.push(path);
+        }
+    }
+}
+
+/// Every source file: its path from the root with `/`, its module, its text
+/// without comments and without the tests at its end.
+fn files() -> Vec<(String, String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut paths = Vec::new();
+    sources(&root.join("src"), &mut paths);
+    paths.retain(|path| !path.ends_with("tests.rs") && !path.iter().any(|part| part == "tests"));
+    paths.iter().map(|path| read(root, path)).collect()
+}
+
+fn read(root: &Path, path: &Path) -> (String, String, String) {
+    let name = path.strip_prefix(root).unwrap().to_string_lossy().replace('\\', "/");
+    let module = name.trim_start_matches("src/").split(['/', '.']).next().unwrap().to_owned();
+    let text = fs::read_to_string(path).unwrap();
+    let code = text.split("#[cfg(test)]").next().unwrap();
+    let code = code.lines().map(|line| line.split("//").next().unwrap()).collect::<Vec<_>>().join("\n");
+    (name, module, code)
+}
+
+/// The crate's modules named after `crate::` in `code`, braces included.
+fn imports(code: &str) -> BTreeSet<String> {
+    let word = |text: &str| text.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
+    let mut found = BTreeSet::new();
+    for rest in code.split("crate::").skip(1) {
+        match rest.strip_prefix('{') {
+            Some(group) => found.extend(group.split('}').next().unwrap().split(',').map(|part| word(part.trim()))),
+            None => drop(found.insert(word(rest))),
+        }
+    }
+    found
+}
+
+#[test]
+fn stages_import_only_what_stands_to_their_left() {
+    let mut wrong = Vec::new();
+    for (name, module, code) in files() {
+        if EDGE.contains(&module.as_str()) {
+            continue;
+        }
+        let Some((_, allowed)) = MAY_IMPORT.iter().find(|(m, _)| *m == module) else {
+            wrong.push(format!("{name}: module `{module}` is not in the table"));
+            continue;
+        };
+        for import in imports(&code) {
+            let known = MAY_IMPORT.iter().any(|(m, _)| *m == import);
+            if known && import != module && !allowed.contains(&import.as_str()) {
+                wrong.push(format!("{name} imports crate::{import}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "against the table:\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn the_table_runs_one_way() {
+    for (place, (module, allowed)) in MAY_IMPORT.iter().enumerate() {
+        for import in *allowed {
+            let stands = MAY_IMPORT.iter().position(|(m, _)| m == import);
+            assert!(stands.is_some_and(|s| s < place), "{module} may import {import}, which stands to its right");
+        }
+    }
+}
+
+#[test]
+fn only_the_edge_touches_files_clock_environment_and_printing() {
+    let mut wrong = Vec::new();
+    for (name, module, code) in files() {
+        if !EDGE.contains(&module.as_str()) {
+            wrong.extend(EDGE_ONLY.iter().filter(|word| code.contains(*word)).map(|word| format!("{name}: {word}")));
+        }
+    }
+    assert!(wrong.is_empty(), "outside the edge:\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn each_outside_library_is_known_to_its_own_files_only() {
+    let mut wrong = Vec::new();
+    for (name, _, code) in files() {
+        for (library, places) in ONLY_IN {
+            let used = code.contains(&format!("{library}::")) || code.contains(&format!("use {library}"));
+            if used && !places.iter().any(|place| name.starts_with(place)) {
+                wrong.push(format!("{name} uses {library}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "libraries out of place:\n{}", wrong.join("\n"));
+}
