@@ -87,7 +87,7 @@ impl Design {
     /// not be, or given twice over.
     pub fn new(asked: &BoxSettings, nails: &NailSettings, stock: Mm, unit: Unit) -> Result<Self, Error> {
         let read = Reader { unit };
-        let thickness = read.over_zero_or("box.thickness", asked.thickness.as_ref(), stock)?;
+        let thickness = read.positive_or("box.thickness", asked.thickness.as_ref(), stock)?;
         let (width, height) = outside_front(&read, asked, thickness)?;
         Ok(Self {
             width,
@@ -95,14 +95,14 @@ impl Design {
             height,
             thickness,
             joint: asked.joint,
-            base_thickness: read.over_zero_or("box.base_thickness", asked.base_thickness.as_ref(), thickness)?,
-            base_overhang: read.from_zero("box.base_overhang", &asked.base_overhang)?,
+            base_thickness: read.positive_or("box.base_thickness", asked.base_thickness.as_ref(), thickness)?,
+            base_overhang: read.not_negative("box.base_overhang", &asked.base_overhang)?,
             lid: lid(&read, &asked.lid, thickness)?,
-            light_width: read.from_zero("box.light.width", &asked.light.width)?,
-            light_height: read.from_zero("box.light.height", &asked.light.height)?,
-            least_below: read.from_zero("box.least_below", &asked.least_below)?,
-            least_beside: read.from_zero("box.least_beside", &asked.least_beside)?,
-            nail_wood: read.from_zero("box.nail_wood", &asked.nail_wood)?,
+            light_width: read.not_negative("box.light.width", &asked.light.width)?,
+            light_height: read.not_negative("box.light.height", &asked.light.height)?,
+            least_below: read.not_negative("box.least_below", &asked.least_below)?,
+            least_beside: read.not_negative("box.least_beside", &asked.least_beside)?,
+            nail_wood: read.not_negative("box.nail_wood", &asked.nail_wood)?,
             nail: nail(&read, nails)?,
         })
     }
@@ -145,7 +145,7 @@ impl Reader {
     }
 
     /// A length greater than zero.
-    pub(crate) fn over_zero(&self, key: &str, length: &Length) -> Result<Mm, Error> {
+    pub(crate) fn positive(&self, key: &str, length: &Length) -> Result<Mm, Error> {
         let mm = self.read(key, length)?;
         if mm > Mm::ZERO {
             Ok(mm)
@@ -155,7 +155,7 @@ impl Reader {
     }
 
     /// A length of zero or more.
-    pub(crate) fn from_zero(&self, key: &str, length: &Length) -> Result<Mm, Error> {
+    pub(crate) fn not_negative(&self, key: &str, length: &Length) -> Result<Mm, Error> {
         let mm = self.read(key, length)?;
         if mm >= Mm::ZERO {
             Ok(mm)
@@ -164,12 +164,12 @@ impl Reader {
         }
     }
 
-    pub(crate) fn over_zero_or(&self, key: &str, length: Option<&Length>, otherwise: Mm) -> Result<Mm, Error> {
-        length.map_or(Ok(otherwise), |l| self.over_zero(key, l))
+    pub(crate) fn positive_or(&self, key: &str, length: Option<&Length>, otherwise: Mm) -> Result<Mm, Error> {
+        length.map_or(Ok(otherwise), |l| self.positive(key, l))
     }
 
     fn optional(&self, key: &str, length: Option<&Length>) -> Result<Option<Mm>, Error> {
-        length.map(|l| self.over_zero(key, l)).transpose()
+        length.map(|l| self.positive(key, l)).transpose()
     }
 }
 
@@ -225,30 +225,30 @@ fn outside_depth(read: &Reader, asked: &BoxSettings, thickness: Mm) -> Result<Mm
 }
 
 fn lid(read: &Reader, asked: &LidSettings, thickness: Mm) -> Result<Lid, Error> {
-    let stem = read.over_zero("box.lid.stem_length", &asked.stem_length)?;
+    let stem = read.positive("box.lid.stem_length", &asked.stem_length)?;
     Ok(Lid {
         kind: asked.kind,
-        thickness: read.over_zero_or("box.lid.thickness", asked.thickness.as_ref(), thickness)?,
-        play: read.from_zero("box.lid.play", &asked.play)?,
-        strip_width: read.over_zero("box.lid.strip_width", &asked.strip_width)?,
-        strip_thickness: read.over_zero_or("box.lid.strip_thickness", asked.strip_thickness.as_ref(), thickness)?,
+        thickness: read.positive_or("box.lid.thickness", asked.thickness.as_ref(), thickness)?,
+        play: read.not_negative("box.lid.play", &asked.play)?,
+        strip_width: read.positive("box.lid.strip_width", &asked.strip_width)?,
+        strip_thickness: read.positive_or("box.lid.strip_thickness", asked.strip_thickness.as_ref(), thickness)?,
         stem_length: (asked.stem && asked.kind != LidKind::None).then_some(stem),
-        stem_diameter: read.over_zero("box.lid.stem_diameter", &asked.stem_diameter)?,
+        stem_diameter: read.positive("box.lid.stem_diameter", &asked.stem_diameter)?,
     })
 }
 
 fn nail(read: &Reader, asked: &NailSettings) -> Result<Nail, Error> {
     let diameter = match &asked.diameter {
-        Some(measured) => read.over_zero("nails.diameter", measured)?,
+        Some(measured) => read.positive("nails.diameter", measured)?,
         None => gauge_diameter(asked.gauge)?,
     };
     Ok(Nail {
-        length: read.over_zero("nails.length", &asked.length)?,
+        length: read.positive("nails.length", &asked.length)?,
         diameter,
         predrilled: asked.predrilled,
-        spacing: read.over_zero("nails.spacing", &asked.spacing)?,
-        end: read.from_zero("nails.end", &asked.end)?,
-        drift: read.from_zero("nails.drift", &asked.drift)?,
+        spacing: read.positive("nails.spacing", &asked.spacing)?,
+        end: read.not_negative("nails.end", &asked.end)?,
+        drift: read.not_negative("nails.drift", &asked.drift)?,
     })
 }
 

@@ -14,10 +14,13 @@
 
 pub mod design;
 pub mod face;
+pub mod nails;
 pub mod parts;
-// pub mod window;
+mod plane;
+pub mod window;
 
 pub use design::Design;
 pub use face::FaceFacts;
+pub use nails::NailPlan;
 pub use parts::{Part, PartKind, Parts};
-// pub use window::Window;
+pub use window::Window;

@@ -1,0 +1,442 @@
+//! The window for the face: how far cut-outs keep from each edge of the panel,
+//! and what makes it so.
+
+use kurbo::{Point, Rect, Shape};
+use serde::Serialize;
+
+use super::design::Design;
+use super::face::FaceCutout;
+use super::plane::FlatOutline;
+use crate::diag::{Error, Finding, FindingKind, Severity};
+use crate::face::Clearances;
+use crate::settings::boxes::{Joint, LidKind};
+use crate::units::{Mm, Unit};
+
+/// An edge of the panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Edge {
+    /// Left.
+    Left,
+    /// Right.
+    Right,
+    /// Top.
+    Top,
+    /// Bottom.
+    Bottom,
+}
+
+impl Edge {
+    /// All four, in the order reports use.
+    pub const ALL: [Self; 4] = [Self::Left, Self::Right, Self::Top, Self::Bottom];
+
+    /// The word for people.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+            Self::Top => "top",
+            Self::Bottom => "bottom",
+        }
+    }
+}
+
+/// What keeps cut-outs away from an edge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Cause {
+    /// A side board stands behind the panel: a cut-out there shows end wood
+    /// and no light, and the nail row runs through it.
+    SideBoard,
+    /// Nails driven through the panel.
+    NailRow,
+    /// Nail tips that come into the panel's edge through the side boards.
+    NailTips,
+    /// Base nails that come up from below.
+    BaseNails,
+    /// Lid strips that hang in front of the panel.
+    LidStrips,
+    /// The least wood any edge keeps.
+    LeastWood,
+}
+
+impl Cause {
+    /// The words for people.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::SideBoard => "the side board behind the panel",
+            Self::NailRow => "the nail row through the panel",
+            Self::NailTips => "the nails coming in from the side",
+            Self::BaseNails => "the base nails from below",
+            Self::LidStrips => "the lid strip in front",
+            Self::LeastWood => "the least wood at this edge",
+        }
+    }
+}
+
+/// One reason for a clearance: terms that add up from the edge inward.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Reason {
+    /// What it is.
+    pub cause: Cause,
+    /// The terms, in order from the edge.
+    pub terms: Vec<(&'static str, Mm)>,
+}
+
+impl Reason {
+    /// How far from the edge this reason keeps cut-outs.
+    #[must_use]
+    pub fn reach(&self) -> Mm {
+        self.terms.iter().map(|(_, mm)| *mm).sum()
+    }
+}
+
+/// The clearance at one edge: the largest of its reasons.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EdgeClearance {
+    /// Which edge.
+    pub edge: Edge,
+    /// The clearance.
+    pub clear: Mm,
+    /// Every reason, the governing one first.
+    pub reasons: Vec<Reason>,
+}
+
+/// The window for the face on the front panel.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Window {
+    /// Width of the panel.
+    pub panel_width: Mm,
+    /// Height of the panel.
+    pub panel_height: Mm,
+    /// Left, right, top, bottom.
+    pub edges: [EdgeClearance; 4],
+}
+
+impl Window {
+    /// The clearance at an edge.
+    #[must_use]
+    pub fn clear(&self, edge: Edge) -> Mm {
+        self.edge(edge).clear
+    }
+
+    /// The itemised clearance at an edge.
+    #[must_use]
+    pub fn edge(&self, edge: Edge) -> &EdgeClearance {
+        &self.edges[edge as usize]
+    }
+
+    /// The clearances as the fit stage takes them.
+    #[must_use]
+    pub fn clearances(&self) -> Clearances {
+        Clearances {
+            left: self.clear(Edge::Left),
+            right: self.clear(Edge::Right),
+            top: self.clear(Edge::Top),
+            bottom: self.clear(Edge::Bottom),
+        }
+    }
+
+    /// The window in panel space, millimetres.
+    #[must_use]
+    pub fn rect(&self) -> Rect {
+        Rect {
+            x0: self.clear(Edge::Left).get(),
+            y0: self.clear(Edge::Bottom).get(),
+            x1: (self.panel_width - self.clear(Edge::Right)).get(),
+            y1: (self.panel_height - self.clear(Edge::Top)).get(),
+        }
+    }
+}
+
+/// Works out the window for a box; `kerf` is the scroll saw's.
+///
+/// # Errors
+/// [`Error::Sizes`] when the clearances leave no window at all.
+pub fn derive(design: &Design, kerf: Mm, unit: Unit) -> Result<Window, Error> {
+    let (panel_width, panel_height) = design.panel();
+    let edges = Edge::ALL.map(|edge| edge_clearance(design, edge, kerf));
+    let window = Window { panel_width, panel_height, edges };
+    let rect = window.rect();
+    if rect.x0 < rect.x1 && rect.y0 < rect.y1 {
+        return Ok(window);
+    }
+    let text =
+        format!("the clearances leave no window on a {} x {} panel", panel_width.both(unit), panel_height.both(unit));
+    Err(Error::sizes(text, "make the box larger, or take thinner boards or shorter nails"))
+}
+
+fn edge_clearance(design: &Design, edge: Edge, kerf: Mm) -> EdgeClearance {
+    let mut reasons = match edge {
+        Edge::Left | Edge::Right => side_reasons(design, kerf),
+        Edge::Bottom => vec![base_nails(design, kerf), least(design.least_below)],
+        Edge::Top => top_reasons(design, kerf),
+    };
+    // Largest first; the sort is stable, so equal reasons keep their order.
+    reasons.sort_by(|a, b| b.reach().get().total_cmp(&a.reach().get()));
+    let clear = reasons.first().map_or(Mm::ZERO, Reason::reach);
+    EdgeClearance { edge, clear, reasons }
+}
+
+fn least(wood: Mm) -> Reason {
+    Reason { cause: Cause::LeastWood, terms: vec![("least wood", wood)] }
+}
+
+/// Common practice, no source (sum derived): thickness of the side board, drift
+/// of a slightly angled nail, kerf, and wood left beside the nail. With 5/8 in
+/// sides this comes to about 7/8 in.
+fn side_reasons(design: &Design, kerf: Mm) -> Vec<Reason> {
+    let nail = &design.nail;
+    let tail = margins(design, kerf);
+    match design.joint {
+        Joint::FrontLapsSides => {
+            let stack = |cause, head: Vec<(&'static str, Mm)>| Reason { cause, terms: [head, tail.to_vec()].concat() };
+            let line = design.thickness / 2.0;
+            vec![
+                stack(Cause::SideBoard, vec![("side board behind", design.thickness)]),
+                stack(Cause::NailRow, vec![("nail line", line), ("half a nail", nail.diameter / 2.0)]),
+                least(design.least_beside),
+            ]
+        }
+        Joint::SidesLapFront => {
+            let tip = ("nail tip in the edge", design.nail_reach(design.thickness));
+            vec![tips(design, Cause::NailTips, tip, kerf), least(design.least_beside)]
+        }
+    }
+}
+
+/// What is added to a nail before a cut-out may begin.
+fn margins(design: &Design, kerf: Mm) -> [(&'static str, Mm); 3] {
+    [("nail drift", design.nail.drift), ("kerf", kerf), ("wood", design.nail_wood)]
+}
+
+/// Nails that lie in the panel's wood, tips inward.
+fn tips(design: &Design, cause: Cause, tip: (&'static str, Mm), kerf: Mm) -> Reason {
+    let half = ("half a nail", design.nail.diameter / 2.0);
+    Reason { cause, terms: [vec![tip, half], margins(design, kerf).to_vec()].concat() }
+}
+
+/// Brad length less the base's thickness, and the clearance.
+fn base_nails(design: &Design, kerf: Mm) -> Reason {
+    let tip = ("nail tip from below", design.nail_reach(design.base_thickness));
+    tips(design, Cause::BaseNails, tip, kerf)
+}
+
+fn top_reasons(design: &Design, kerf: Mm) -> Vec<Reason> {
+    let mut reasons = vec![least(design.least_beside)];
+    let lid = &design.lid;
+    if lid.kind == LidKind::LiftOff {
+        let drop = lid.strip_width - lid.thickness;
+        let terms = vec![("strip below the lid", drop), ("kerf", kerf), ("wood", design.nail_wood)];
+        reasons.push(Reason { cause: Cause::LidStrips, terms });
+    }
+    reasons
+}
+
+/// A nail as it lies in the panel: the stretch of its axis that runs in the
+/// panel's wood, seen from the front.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PanelNail {
+    /// Its name in the nail table: `left corner, nail 2`.
+    pub name: String,
+    /// The edge it belongs to.
+    pub edge: Edge,
+    /// Where its axis enters, panel space.
+    #[serde(skip)]
+    pub from: Point,
+    /// Where its axis ends (the same point for a nail that goes straight
+    /// through the panel).
+    #[serde(skip)]
+    pub to: Point,
+}
+
+/// How far cut-outs reach into the clearances: one finding for each cut-out
+/// and edge, naming every reason it runs into and the nails it comes too near.
+#[must_use]
+pub fn over_clearance(window: &Window, cutouts: &[FaceCutout], nails: &[PanelNail], unit: Unit) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for edge in Edge::ALL {
+        let clearance = window.edge(edge);
+        for cutout in cutouts {
+            let (from_edge, at) = nearest_to(window, edge, cutout.outline.bounding_box());
+            if from_edge + NO_OVERLAP < clearance.clear.get() {
+                let id = format!("clearance-{}", findings.len() + 1);
+                let met = nails_met(cutout, edge, nails, clearance);
+                let (message, severity) = over_message(clearance, &cutout.id, from_edge, &met, unit);
+                findings.push(
+                    Finding::new(id, FindingKind::OverClearance, severity, message, OVER_ADVICE)
+                        .at(at)
+                        .measured(from_edge, clearance.clear.get()),
+                );
+            }
+        }
+    }
+    findings
+}
+
+const OVER_ADVICE: &str = "make the face smaller or move it into the window; the nails cannot go where it is sawn out";
+
+/// The same for a face known only by its size, centred on the panel: a printed
+/// face of 5 x 7 in, say.
+#[must_use]
+pub fn over_clearance_size(
+    window: &Window,
+    (width, height): (Mm, Mm),
+    nails: &[PanelNail],
+    unit: Unit,
+) -> Vec<Finding> {
+    let center = (window.panel_width.get() / 2.0, window.panel_height.get() / 2.0);
+    let outline = Rect::from_center_size(center, (width.get(), height.get())).to_path(0.1);
+    over_clearance(window, &[FaceCutout { id: "the face".to_owned(), outline }], nails, unit)
+}
+
+/// Overlaps smaller than this are rounding, not faults, millimetres.
+const NO_OVERLAP: f64 = 1e-6;
+
+/// The cut-out's distance from an edge, and the place that is nearest to it.
+fn nearest_to(window: &Window, edge: Edge, bounds: Rect) -> (f64, Point) {
+    let middle = bounds.center();
+    match edge {
+        Edge::Left => (bounds.x0, Point::new(bounds.x0, middle.y)),
+        Edge::Right => (window.panel_width.get() - bounds.x1, Point::new(bounds.x1, middle.y)),
+        Edge::Top => (window.panel_height.get() - bounds.y1, Point::new(middle.x, bounds.y1)),
+        Edge::Bottom => (bounds.y0, Point::new(middle.x, bounds.y0)),
+    }
+}
+
+/// Nails of this edge that the cut-out comes nearer to than the governing
+/// reason's own margins (drift, kerf, wood) allow.
+fn nails_met<'a>(
+    cutout: &FaceCutout,
+    edge: Edge,
+    nails: &'a [PanelNail],
+    clearance: &EdgeClearance,
+) -> Vec<&'a PanelNail> {
+    let margin = clearance.reasons.iter().find_map(nail_margin).unwrap_or(0.0);
+    let flat = FlatOutline::new(&cutout.outline);
+    nails.iter().filter(|n| n.edge == edge && flat.distance(n.from, n.to) < margin).collect()
+}
+
+/// What a reason that speaks of nails adds to the nail itself.
+fn nail_margin(reason: &Reason) -> Option<f64> {
+    let nails = matches!(reason.cause, Cause::NailRow | Cause::NailTips | Cause::BaseNails);
+    nails.then(|| reason.terms.iter().skip(1).map(|(_, mm)| mm.get()).sum())
+}
+
+fn over_message(
+    clearance: &EdgeClearance,
+    cutout: &str,
+    from_edge: f64,
+    met: &[&PanelNail],
+    unit: Unit,
+) -> (String, Severity) {
+    let have = Mm::new(from_edge);
+    let reasons: Vec<_> = clearance.reasons.iter().filter(|r| r.reach() > have).map(|r| r.cause.words()).collect();
+    let mut message = format!(
+        "{cutout} comes to {} from the {} edge, {} too near: it runs into {}",
+        have.both(unit),
+        clearance.edge.word(),
+        (clearance.clear - have).both(unit),
+        reasons.join(" and ")
+    );
+    match met {
+        [] => {}
+        [one] => message.push_str(&format!("; it meets {}", one.name)),
+        [one, rest @ ..] => message.push_str(&format!("; it meets {} and {} more", one.name, rest.len())),
+    }
+    let least_only = clearance.reasons.iter().filter(|r| r.reach() > have).all(|r| r.cause == Cause::LeastWood);
+    (message, if least_only { Severity::Care } else { Severity::Stop })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings::Length;
+    use crate::settings::boxes::{BoxSettings, NailSettings};
+
+    const KERF: Mm = Mm::new(1.0);
+    /// Half an 18 gauge brad, 1/16 in drift, the kerf, 1/8 in wood.
+    const MARGIN: f64 = 1.2065 / 2.0 + 25.4 / 16.0 + 1.0 + 25.4 / 8.0;
+
+    fn window_of(asked: &BoxSettings, nails: &NailSettings) -> Window {
+        let design = Design::new(asked, nails, Mm::from_inches(0.625), Unit::Inch).unwrap();
+        derive(&design, KERF, Unit::Inch).unwrap()
+    }
+
+    #[test]
+    fn each_clearance_is_the_largest_sum_of_its_terms() {
+        let window = window_of(&BoxSettings::default(), &NailSettings::default());
+        let inch = |value: f64| value * 25.4;
+        let cases = [
+            (Edge::Left, Cause::SideBoard, inch(0.625 + 0.0625 + 0.125) + 1.0),
+            (Edge::Right, Cause::SideBoard, inch(0.625 + 0.0625 + 0.125) + 1.0),
+            // The least wood governs over the nail tips, 3/8 in and the margins.
+            (Edge::Bottom, Cause::LeastWood, inch(0.75)),
+            (Edge::Top, Cause::LidStrips, inch(0.875 - 0.625 + 0.125) + 1.0),
+        ];
+        for (edge, cause, clear) in cases {
+            let found = window.edge(edge);
+            assert!((found.clear.get() - clear).abs() < 1e-9, "{edge:?}: {found:?}");
+            assert_eq!(found.reasons[0].cause, cause, "{edge:?}");
+            for reason in &found.reasons {
+                assert!(reason.reach() <= found.clear, "{reason:?} is within the clearance");
+            }
+        }
+        let tips = window.edge(Edge::Bottom).reasons.iter().find(|r| r.cause == Cause::BaseNails).unwrap();
+        assert!((tips.terms[0].1.inches() - 0.375).abs() < 1e-9, "brad less base");
+    }
+
+    #[test]
+    fn longer_brads_push_the_window_up() {
+        let long = NailSettings { length: Length::text("1-1/2in"), ..NailSettings::default() };
+        let window = window_of(&BoxSettings::default(), &long);
+        let bottom = window.edge(Edge::Bottom);
+        assert_eq!(bottom.reasons[0].cause, Cause::BaseNails, "{bottom:?}");
+        assert!((bottom.clear.get() - (25.4 * (1.5 - 0.625) + MARGIN)).abs() < 1e-9, "{bottom:?}");
+    }
+
+    #[test]
+    fn a_panel_between_sides_keeps_clear_of_nail_tips() {
+        let asked = BoxSettings { joint: Joint::SidesLapFront, ..BoxSettings::default() };
+        let window = window_of(&asked, &NailSettings::default());
+        let left = window.edge(Edge::Left);
+        assert_eq!(left.reasons[0].cause, Cause::NailTips, "{left:?}");
+        assert!((left.clear.get() - (25.4 * 0.375 + MARGIN)).abs() < 1e-9, "{left:?}");
+    }
+
+    /// A face printed 5 x 7 in on the usual 5-1/4 x 10 in panel runs into both
+    /// nail zones (common practice check value).
+    #[test]
+    fn a_five_by_seven_face_runs_into_both_nail_zones() {
+        let window = window_of(&BoxSettings::default(), &NailSettings::default());
+        let nail = |edge, x| PanelNail {
+            name: format!("{edge:?} corner, nail 2").to_lowercase(),
+            edge,
+            from: Point::new(x, 127.0),
+            to: Point::new(x, 127.0),
+        };
+        let nails = [nail(Edge::Left, 7.9), nail(Edge::Right, 133.35 - 7.9)];
+        let size = (Mm::from_inches(5.0), Mm::from_inches(7.0));
+        let findings = over_clearance_size(&window, size, &nails, Unit::Inch);
+        assert_eq!(findings.len(), 2, "left and right: {findings:#?}");
+        for (finding, side) in findings.iter().zip(["left", "right"]) {
+            assert_eq!(finding.kind, FindingKind::OverClearance, "{finding:?}");
+            assert_eq!(finding.severity, Severity::Stop, "{finding:?}");
+            assert!((finding.measured.unwrap() - 3.175).abs() < 1e-9, "1/8 in from the edge");
+            assert!(finding.message.contains("the nail row"), "{}", finding.message);
+            assert!(finding.message.contains(&format!("it meets {side} corner, nail 2")), "{}", finding.message);
+        }
+        let small = (Mm::from_inches(3.0), Mm::from_inches(7.0));
+        assert!(over_clearance_size(&window, small, &nails, Unit::Inch).is_empty(), "3 x 7 fits");
+    }
+
+    #[test]
+    fn no_window_is_an_error() {
+        let asked = BoxSettings { width: Some(Length::text("1-5/8in")), ..BoxSettings::default() };
+        let design = Design::new(&asked, &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch).unwrap();
+        let error = derive(&design, KERF, Unit::Inch).expect_err("too narrow");
+        assert!(error.to_string().contains("no window"), "{error}");
+    }
+}
