@@ -12,8 +12,10 @@
 //! caller shows as it likes.
 
 pub mod blades;
+pub mod cautions;
 pub mod drills;
 pub mod papers;
+pub mod sawing;
 pub mod strength;
 pub mod woods;
 
