@@ -2,3 +2,10 @@
 //! nothing of wood, blades or checks beyond the figures they are handed.
 
 pub mod json;
+pub mod pdf;
+pub mod png;
+pub mod svg;
+
+pub use pdf::{Meta, pdf};
+pub use png::png;
+pub use svg::svg;
