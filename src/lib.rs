@@ -12,6 +12,7 @@ pub mod order;
 pub mod outcome;
 pub mod settings;
 pub mod sheet;
+pub mod trace;
 pub mod trade;
 pub mod units;
 pub mod write;

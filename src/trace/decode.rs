@@ -1,0 +1,139 @@
+//! Bytes of a picture become grey levels.
+
+use std::io::Cursor;
+
+use image::{ImageReader, Limits};
+
+use crate::units::MM_PER_INCH;
+
+/// A picture in grey levels, `0.0` black to `1.0` white.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// Pixels across.
+    pub width: usize,
+    /// Pixels down.
+    pub height: usize,
+    /// `width × height` levels, row by row from the top.
+    pub levels: Vec<f32>,
+    /// Dots in an inch, across and down, when the file says.
+    pub dpi: Option<(f64, f64)>,
+}
+
+impl Picture {
+    /// The level at column `x`, row `y`; outside the picture is paper.
+    #[must_use]
+    pub fn at(&self, x: i64, y: i64) -> f32 {
+        let inside = x >= 0 && y >= 0 && (x as usize) < self.width && (y as usize) < self.height;
+        if inside { self.levels[y as usize * self.width + x as usize] } else { 1.0 }
+    }
+}
+
+/// Most pixels a picture may have: 40 million, an A4 scan at 600 dots in an
+/// inch with room to spare; its levels take 160 MB.
+const MOST_PIXELS: u64 = 40_000_000;
+/// Most memory the decoder itself may take.
+const DECODER_MEMORY: u64 = 200 << 20;
+
+/// Decodes PNG, JPEG, WebP, GIF (first frame) or BMP. Alpha is seen on white
+/// paper. Levels are those of sRGB, in which drawing programs blend edges.
+///
+/// # Errors
+/// A sentence that says what is wrong.
+pub fn decode(bytes: &[u8]) -> Result<Picture, String> {
+    let sized = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
+    let (width, height) = sized.into_dimensions().map_err(|e| format!("the picture cannot be read: {e}"))?;
+    if u64::from(width) * u64::from(height) > MOST_PIXELS {
+        return Err(format!("the picture is {width} by {height} pixels, too large"));
+    }
+    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
+    let mut limits = Limits::default();
+    limits.max_alloc = Some(DECODER_MEMORY);
+    reader.limits(limits);
+    let decoded = reader.decode().map_err(|e| format!("the picture cannot be read: {e}"))?;
+    let has_alpha = decoded.color().has_alpha();
+    let levels = if has_alpha {
+        decoded.into_luma_alpha8().pixels().map(|p| on_paper(p.0[0], p.0[1])).collect()
+    } else {
+        decoded.into_luma8().pixels().map(|p| f32::from(p.0[0]) / 255.0).collect()
+    };
+    Ok(Picture { width: width as usize, height: height as usize, levels, dpi: dpi(bytes) })
+}
+
+fn on_paper(level: u8, alpha: u8) -> f32 {
+    let alpha = f32::from(alpha) / 255.0;
+    f32::from(level) / 255.0 * alpha + (1.0 - alpha)
+}
+
+/// Dots in an inch from a PNG's `pHYs` chunk (PNG specification, third edition,
+/// 11.3.4.3) or a JPEG's JFIF header (ITU-T T.871, 10.1).
+fn dpi(bytes: &[u8]) -> Option<(f64, f64)> {
+    let found = if bytes.starts_with(b"\x89PNG") { png_dpi(bytes) } else { jfif_dpi(bytes) };
+    found.filter(|(x, y)| (10.0..=10_000.0).contains(x) && (10.0..=10_000.0).contains(y))
+}
+
+fn png_dpi(bytes: &[u8]) -> Option<(f64, f64)> {
+    let mut rest = bytes.get(8..)?;
+    loop {
+        let length = u32::from_be_bytes(rest.get(..4)?.try_into().ok()?) as usize;
+        match rest.get(4..8)? {
+            b"pHYs" => {
+                let body = rest.get(8..17)?;
+                let number = |at: usize| u32::from_be_bytes([body[at], body[at + 1], body[at + 2], body[at + 3]]);
+                let inch = |per_metre: u32| f64::from(per_metre) * MM_PER_INCH / 1000.0;
+                return (body[8] == 1).then(|| (inch(number(0)), inch(number(4))));
+            }
+            b"IDAT" => return None,
+            _ => rest = rest.get(length.checked_add(12)?..)?,
+        }
+    }
+}
+
+fn jfif_dpi(bytes: &[u8]) -> Option<(f64, f64)> {
+    let header = bytes.get(..18)?;
+    if !header.starts_with(b"\xff\xd8\xff\xe0") || &header[6..11] != b"JFIF\0" {
+        return None;
+    }
+    let number = |at: usize| f64::from(u16::from_be_bytes([header[at], header[at + 1]]));
+    match header[13] {
+        1 => Some((number(14), number(16))),
+        2 => Some((number(14) * MM_PER_INCH / 10.0, number(16) * MM_PER_INCH / 10.0)),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use image::{DynamicImage, GrayAlphaImage, ImageFormat, LumaA};
+
+    #[test]
+    fn clear_pixels_are_paper() {
+        let mut image = GrayAlphaImage::from_pixel(2, 1, LumaA([0, 0]));
+        image.put_pixel(1, 0, LumaA([0, 255]));
+        let mut bytes = Cursor::new(Vec::new());
+        DynamicImage::from(image).write_to(&mut bytes, ImageFormat::Png).unwrap();
+        let picture = decode(bytes.get_ref()).unwrap();
+        assert_eq!(picture.levels, [1.0, 0.0], "transparent is paper, opaque black is ink");
+        assert_eq!(picture.dpi, None, "no size given");
+    }
+
+    #[test]
+    fn jfif_and_png_headers_give_the_size() {
+        let mut jfif = b"\xff\xd8\xff\xe0\0\x10JFIF\0\x01\x01\x01".to_vec();
+        jfif.extend([1, 44, 1, 44, 0, 0]);
+        assert_eq!(dpi(&jfif), Some((300.0, 300.0)), "300 dots in an inch");
+        let mut png = b"\x89PNG\r\n\x1a\n\0\0\0\x09pHYs".to_vec();
+        png.extend(11_811_u32.to_be_bytes());
+        png.extend(11_811_u32.to_be_bytes());
+        png.extend([1, 0, 0, 0, 0]);
+        let (x, _) = dpi(&png).unwrap();
+        assert!((x - 300.0).abs() < 0.01, "11811 a metre is 300 an inch, got {x}");
+    }
+
+    #[test]
+    fn nonsense_is_a_sentence() {
+        for bytes in [&b""[..], b"hello", b"\x89PNG\r\n\x1a\n"] {
+            assert!(decode(bytes).is_err(), "not a picture");
+        }
+    }
+}
