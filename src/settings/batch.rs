@@ -6,8 +6,10 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::describe::described;
 use super::{Length, Money};
 
+described! {
 /// `[batch]`: how many boxes, with which faces.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -22,6 +24,7 @@ pub struct BatchSettings {
     /// source: scroll saws take about 2 in; a fine blade wanders in thick wood).
     pub stack_height: Length,
 }
+}
 
 impl Default for BatchSettings {
     fn default() -> Self {
@@ -29,6 +32,7 @@ impl Default for BatchSettings {
     }
 }
 
+described! {
 /// One `[[batch.faces]]`: a face and its number of boxes.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -38,7 +42,9 @@ pub struct FaceCount {
     /// Number of boxes with this face.
     pub boxes: u32,
 }
+}
 
+described! {
 /// `[hardware]`: what is bought besides boards. Prices are assumptions to
 /// replace.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -90,6 +96,7 @@ pub struct HardwareSettings {
     /// Sawing time one blade lasts, minutes. 25 (common practice, no source).
     pub blade_minutes: f64,
 }
+}
 
 impl Default for HardwareSettings {
     fn default() -> Self {
@@ -119,6 +126,7 @@ impl Default for HardwareSettings {
     }
 }
 
+described! {
 /// `[time]`: how long each operation takes, in minutes unless named otherwise.
 /// All are assumptions: time your own work once and put it here.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -163,6 +171,7 @@ pub struct TimeSettings {
     /// 0.90 to 0.95 for handling; sawing itself does not get faster).
     pub learning: f64,
 }
+}
 
 impl Default for TimeSettings {
     fn default() -> Self {
@@ -188,6 +197,7 @@ impl Default for TimeSettings {
     }
 }
 
+described! {
 /// `[price]`: what an hour costs and what a box should bring. All are
 /// assumptions to replace.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -213,6 +223,7 @@ pub struct PriceSettings {
     pub price: Option<Money>,
     /// Batch sizes shown in the table of unit costs.
     pub table: Vec<u32>,
+}
 }
 
 impl Default for PriceSettings {

@@ -6,6 +6,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::describe::described;
 use super::{Length, Money};
 
 /// How the four walls meet.
@@ -32,6 +33,7 @@ pub enum LidKind {
     None,
 }
 
+described! {
 /// `[box]`: the lantern box.
 ///
 /// Give the outside `width` and `height`, or `panel_width` and `panel_height`
@@ -58,7 +60,7 @@ pub struct BoxSettings {
     /// Measured thickness of the wall boards; the shop's panel thickness when
     /// left out.
     pub thickness: Option<Length>,
-    /// How the walls meet.
+    /// How the walls meet: "front-laps-sides" or "sides-lap-front".
     pub joint: Joint,
     /// Thickness of the base; the walls' thickness when left out.
     pub base_thickness: Option<Length>,
@@ -77,6 +79,7 @@ pub struct BoxSettings {
     /// Wood left between a cut-out and a nail, a side board's joint or a nail
     /// tip. 1/8 in (common practice, no source).
     pub nail_wood: Length,
+}
 }
 
 impl Default for BoxSettings {
@@ -101,11 +104,12 @@ impl Default for BoxSettings {
     }
 }
 
+described! {
 /// `[box.lid]`: the lid and its knob.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct LidSettings {
-    /// The kind of lid.
+    /// The kind of lid: "lift-off", "plain" or "none".
     pub kind: LidKind,
     /// Thickness of the lid board; the walls' thickness when left out.
     pub thickness: Option<Length>,
@@ -125,6 +129,7 @@ pub struct LidSettings {
     /// source).
     pub stem_diameter: Length,
 }
+}
 
 impl Default for LidSettings {
     fn default() -> Self {
@@ -141,6 +146,7 @@ impl Default for LidSettings {
     }
 }
 
+described! {
 /// `[box.light]`: the battery light that stands on the base.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -151,6 +157,7 @@ pub struct LightSettings {
     /// Height of the light. 2 in (common practice, no source).
     pub height: Length,
 }
+}
 
 impl Default for LightSettings {
     fn default() -> Self {
@@ -158,6 +165,7 @@ impl Default for LightSettings {
     }
 }
 
+described! {
 /// `[nails]`: the brads and how they are set out.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -183,6 +191,7 @@ pub struct NailSettings {
     /// 1/16 in (common practice, no source).
     pub drift: Length,
 }
+}
 
 impl Default for NailSettings {
     fn default() -> Self {
@@ -198,6 +207,7 @@ impl Default for NailSettings {
     }
 }
 
+described! {
 /// `[boards]`: the boards that can be bought and how they are cut.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -224,6 +234,7 @@ pub struct BoardSettings {
     /// The boards on offer.
     pub stock: Vec<StockBoard>,
 }
+}
 
 impl Default for BoardSettings {
     fn default() -> Self {
@@ -248,6 +259,7 @@ impl Default for BoardSettings {
     }
 }
 
+described! {
 /// One `[[boards.stock]]`: a size of board on offer.
 ///
 /// The built-in picket is 5-1/2 x 72 in (common practice, no source); its price
@@ -272,4 +284,5 @@ pub struct StockBoard {
     /// Length lost at each end of this board (dog ears, splits).
     #[serde(default)]
     pub end_loss: Option<Length>,
+}
 }
