@@ -1,13 +1,16 @@
 //! fretgrin: from a face drawing to a true-size scroll-saw template, a lantern
 //! box and its price.
 
+pub mod art;
 pub mod boxes;
 pub mod check;
 pub mod diag;
 pub mod entry;
 pub mod face;
+pub mod fit;
 pub mod font;
 pub mod geom;
+pub mod interpret;
 pub mod order;
 pub mod outcome;
 pub mod settings;

@@ -1,0 +1,156 @@
+//! What a drawing would cost once its references are followed, worked out
+//! without following them.
+//!
+//! A `use` of a group of ten `use`s of ten groups … writes a billion shapes in
+//! a kilobyte; a clip path clipped by a clip path clipped by … overflows any
+//! stack. Each element's cost is the number of elements that stand in its place
+//! at the end: its own, its children's, and those of everything it refers to.
+
+use std::collections::BTreeMap;
+
+use usvg::roxmltree::{Document, Node};
+
+use super::pathdata;
+use super::source::{self, Rule};
+
+/// Why a drawing is turned away, with the element at fault.
+#[derive(Debug)]
+pub(super) enum Fault<'a, 'i> {
+    /// An element refers to itself, directly or by way of others.
+    Cycle(Node<'a, 'i>),
+    /// References reach through too many others.
+    Deep(Node<'a, 'i>),
+    /// Too many elements in the end.
+    Large,
+}
+
+/// Most references one behind another (a clip of a clip of a clip …).
+const CHAIN: u32 = 40;
+/// Most steps of the SVG library's own search for references to themselves.
+const SEARCH: u64 = 20_000_000;
+
+/// Weight of one element and all that stands in its place.
+#[derive(Clone, Copy, Debug, Default)]
+struct Weight {
+    /// Elements, references followed.
+    cost: u64,
+    /// Elements that would inherit a paint, references of `use` followed.
+    elements: u64,
+    /// Vertices that would inherit a marker.
+    vertices: u64,
+    /// References one behind another.
+    chain: u32,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum State {
+    Open,
+    Done(Weight),
+}
+
+struct Survey<'a, 'i> {
+    ids: BTreeMap<&'a str, Node<'a, 'i>>,
+    rules: Vec<Rule<'a>>,
+    states: Vec<Option<State>>,
+}
+
+/// Checks that `doc` stays within `limit` elements with its references followed.
+///
+/// # Errors
+/// The first [`Fault`] met.
+pub(super) fn check<'a, 'i>(doc: &'a Document<'i>, limit: u64) -> Result<(), Fault<'a, 'i>> {
+    let mut ids = BTreeMap::new();
+    for node in doc.descendants().filter(Node::is_element) {
+        if let Some(id) = node.attribute("id") {
+            ids.entry(id).or_insert(node);
+        }
+    }
+    let nodes = doc.descendants().count();
+    let mut survey = Survey { ids, rules: source::css_rules(doc), states: vec![None; nodes + 1] };
+    let total = survey.weigh(doc.root_element())?.cost;
+    let search = survey.search(doc);
+    if total > limit || search > SEARCH {
+        return Err(Fault::Large);
+    }
+    Ok(())
+}
+
+impl<'a, 'i> Survey<'a, 'i> {
+    fn weigh(&mut self, node: Node<'a, 'i>) -> Result<Weight, Fault<'a, 'i>> {
+        let slot = node.id().get_usize();
+        match self.states[slot] {
+            Some(State::Done(weight)) => return Ok(weight),
+            Some(State::Open) => return Err(Fault::Cycle(node)),
+            None => self.states[slot] = Some(State::Open),
+        }
+        let mut sum = Weight { cost: 1, elements: 1, vertices: vertices(node), chain: 0 };
+        for child in node.children() {
+            let weight = self.weigh(child)?;
+            sum.cost = sum.cost.saturating_add(weight.cost);
+            sum.elements = sum.elements.saturating_add(weight.elements);
+            sum.vertices = sum.vertices.saturating_add(weight.vertices);
+            sum.chain = sum.chain.max(weight.chain);
+        }
+        if node.is_element() {
+            self.add_references(node, &mut sum)?;
+        }
+        if sum.chain > CHAIN {
+            return Err(Fault::Deep(node));
+        }
+        self.states[slot] = Some(State::Done(sum));
+        Ok(sum)
+    }
+
+    fn add_references(&mut self, node: Node<'a, 'i>, sum: &mut Weight) -> Result<(), Fault<'a, 'i>> {
+        let mut references = source::references(node, &self.rules);
+        // A `use` carries what it shows; paints on it reach into that.
+        references.sort_by_key(|r| r.inherited);
+        for reference in references {
+            let Some(&target) = self.ids.get(reference.id) else { continue };
+            let weight = self.weigh(target)?;
+            sum.chain = sum.chain.max(weight.chain + 1);
+            let times = match (reference.inherited, reference.marker) {
+                (true, true) => sum.vertices,
+                (true, false) => sum.elements,
+                (false, _) => 1,
+            };
+            sum.cost = sum.cost.saturating_add(weight.cost.saturating_mul(times));
+            if reference.shows {
+                sum.elements = sum.elements.saturating_add(weight.elements);
+                sum.vertices = sum.vertices.saturating_add(weight.vertices);
+            }
+        }
+        Ok(())
+    }
+
+    /// Steps of the library's search: for every pattern, clip path, mask and
+    /// filter, all nodes in what its descendants refer to.
+    fn search(&self, doc: &'a Document<'i>) -> u64 {
+        let mut total = 0u64;
+        let defines = |n: &Node| matches!(n.tag_name().name(), "pattern" | "clipPath" | "mask" | "filter");
+        for definition in doc.descendants().filter(defines) {
+            for node in definition.descendants() {
+                total += 1;
+                for reference in source::references(node, &self.rules) {
+                    let target = self.ids.get(reference.id).and_then(|t| self.states[t.id().get_usize()]);
+                    if let Some(State::Done(weight)) = target {
+                        total = total.saturating_add(weight.cost);
+                    }
+                }
+                if total > SEARCH {
+                    return total;
+                }
+            }
+        }
+        total
+    }
+}
+
+fn vertices(node: Node) -> u64 {
+    match node.tag_name().name() {
+        "path" => node.attribute("d").map_or(0, pathdata::commands_at_most),
+        "polyline" | "polygon" => node.attribute("points").map_or(0, pathdata::commands_at_most),
+        "line" => 2,
+        _ => 0,
+    }
+}

@@ -1,0 +1,195 @@
+//! The drawing as XML: what refers to what, and where each element stands.
+
+use usvg::roxmltree::{Document, Node, ParsingOptions};
+
+use super::lexical::Lexed;
+use super::places::{Lines, Places};
+use crate::diag::Place;
+
+/// The names of elements that put ink on the page.
+pub(super) const SHAPES: [&str; 7] = ["path", "rect", "circle", "ellipse", "line", "polyline", "polygon"];
+
+/// Starts the ids lent to elements that have none.
+const LENT: &str = "__fretgrin_";
+
+/// One reference from an element to another.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Reference<'a> {
+    /// The id referred to.
+    pub(super) id: &'a str,
+    /// The attribute or property that refers.
+    pub(super) by: &'a str,
+    /// Whether children inherit it, as they do paints and markers.
+    pub(super) inherited: bool,
+    /// Whether it stands once for every vertex.
+    pub(super) marker: bool,
+    /// Whether the target is shown in the place of the element (`use`).
+    pub(super) shows: bool,
+}
+
+/// One CSS rule that refers to an element.
+#[derive(Debug)]
+pub(super) struct Rule<'a> {
+    class: Option<&'a str>,
+    id: Option<&'a str>,
+    body: &'a str,
+}
+
+impl Rule<'_> {
+    /// Whether the rule may apply to `node`; true more often than it does.
+    fn may_apply(&self, node: Node) -> bool {
+        let has_class =
+            |class: &str| node.attribute("class").is_some_and(|all| all.split_ascii_whitespace().any(|c| c == class));
+        match (self.class, self.id) {
+            (Some(class), _) => has_class(class),
+            (None, Some(id)) => node.attribute("id") == Some(id),
+            (None, None) => true,
+        }
+    }
+}
+
+/// The rules of all style sheets in `doc` that refer to something.
+pub(super) fn css_rules<'a>(doc: &'a Document) -> Vec<Rule<'a>> {
+    let mut rules = Vec::new();
+    for sheet in doc.descendants().filter(|n| n.has_tag_name("style")).filter_map(|n| n.text()) {
+        for block in sheet.split('}').filter(|b| b.contains("url(")) {
+            let Some((selectors, body)) = block.rsplit_once('{') else { continue };
+            rules.extend(selectors.split(',').map(|selector| rule(selector, body)));
+        }
+    }
+    rules
+}
+
+fn rule<'a>(selector: &'a str, body: &'a str) -> Rule<'a> {
+    let last = selector.split_ascii_whitespace().last().unwrap_or("");
+    let part = |mark: char| {
+        let name = last.rsplit_once(mark)?.1;
+        Some(&name[..name.find(['.', '#', ':', '[', '>', '+']).unwrap_or(name.len())])
+    };
+    Rule { class: part('.'), id: part('#'), body }
+}
+
+/// Everything `node` refers to inside the drawing.
+pub(super) fn references<'a>(node: Node<'a, '_>, rules: &[Rule<'a>]) -> Vec<Reference<'a>> {
+    let mut found = Vec::new();
+    for attribute in node.attributes() {
+        match attribute.name() {
+            "href" => {
+                if let Some(id) = attribute.value().trim().strip_prefix('#') {
+                    let shows = node.tag_name().name() == "use";
+                    found.push(Reference { id, by: "href", inherited: false, marker: false, shows });
+                }
+            }
+            "style" => in_declarations(attribute.value(), &mut found),
+            name => in_value(name, attribute.value(), &mut found),
+        }
+    }
+    for rule in rules.iter().filter(|r| r.may_apply(node)) {
+        in_declarations(rule.body, &mut found);
+    }
+    found
+}
+
+fn in_declarations<'a>(declarations: &'a str, found: &mut Vec<Reference<'a>>) {
+    for declaration in declarations.split(';').filter(|d| d.contains("url(")) {
+        if let Some((name, value)) = declaration.split_once(':') {
+            in_value(name.trim(), value, found);
+        }
+    }
+}
+
+fn in_value<'a>(name: &'a str, value: &'a str, found: &mut Vec<Reference<'a>>) {
+    let mut rest = value;
+    while let Some((_, after)) = rest.split_once("url(") {
+        let end = after.find(')').unwrap_or(after.len());
+        let target = after[..end].trim_matches(|c: char| c.is_whitespace() || matches!(c, '"' | '\''));
+        if let Some(id) = target.strip_prefix('#') {
+            let marker = name.starts_with("marker");
+            let inherited = marker || matches!(name, "fill" | "stroke");
+            found.push(Reference { id, by: name, inherited, marker, shows: false });
+        }
+        rest = &after[end..];
+    }
+}
+
+/// Parses a lexed text.
+///
+/// # Errors
+/// What the XML parser says.
+pub(super) fn parse(lexed: &Lexed, nodes: u32) -> Result<Document<'_>, usvg::roxmltree::Error> {
+    let options = ParsingOptions { allow_dtd: lexed.has_entities, nodes_limit: nodes, ..ParsingOptions::default() };
+    Document::parse_with_options(&lexed.text, options)
+}
+
+/// The text with an id on every element that can be drawn, and their places.
+#[derive(Debug)]
+pub(super) struct Lent {
+    /// The text.
+    pub(super) lexed: Lexed,
+    /// Places by id.
+    pub(super) places: Places,
+    /// Ids of shapes that should be seen among the drawn ones, in file order.
+    pub(super) expected: Vec<String>,
+}
+
+/// Lends an id to every drawable element of `doc` that has none, so that what
+/// is drawn, and what is not, can be traced to its line.
+pub(super) fn lend_ids(doc: &Document, lexed: &Lexed, name: &str) -> Lent {
+    let lines = Lines::of(&lexed.text);
+    let mut text = String::with_capacity(lexed.text.len() * 5 / 4);
+    let (mut copied, mut places, mut expected) = (0, Places::default(), Vec::new());
+    let may_lend = !lexed.text.contains(LENT);
+    for node in doc.descendants().filter(Node::is_element) {
+        let tag = node.tag_name().name();
+        if !SHAPES.contains(&tag) && !matches!(tag, "use" | "g" | "svg" | "text" | "image") {
+            continue;
+        }
+        let start = node.range().start;
+        let mut place = lines.place(name, start);
+        place.element = nearest_id(node);
+        let own = node.attribute("id").map(str::to_owned);
+        let lent = (own.is_none() && may_lend && start >= lexed.body).then(|| format!("{LENT}{}", node.id().get()));
+        if let Some(id) = &lent {
+            let after = name_end(&lexed.text, start);
+            text.push_str(&lexed.text[copied..after]);
+            text.push_str(&format!(" id=\"{id}\""));
+            copied = after;
+        }
+        if let Some(id) = own.or(lent) {
+            if SHAPES.contains(&tag) && is_shown(node) {
+                expected.push(id.clone());
+            }
+            places.note(id, place);
+        }
+    }
+    text.push_str(&lexed.text[copied..]);
+    Lent { lexed: Lexed { text, has_entities: lexed.has_entities, body: lexed.body }, places, expected }
+}
+
+/// Where the name of the tag that opens at `start` ends.
+fn name_end(text: &str, start: usize) -> usize {
+    let name = &text[start + 1..];
+    start + 1 + name.find(|c: char| c.is_whitespace() || matches!(c, '/' | '>')).unwrap_or(name.len())
+}
+
+/// The id of `node` or of its nearest ancestor that has one.
+pub(super) fn nearest_id(node: Node) -> Option<String> {
+    node.ancestors().find_map(|n| n.attribute("id")).map(str::to_owned)
+}
+
+/// The place of `node` in the file.
+pub(super) fn place(node: Node, lines: &Lines, name: &str) -> Place {
+    let mut place = lines.place(name, node.range().start);
+    place.element = nearest_id(node);
+    place
+}
+
+/// Elements whose children are shown only by reference.
+const UNSHOWN: [&str; 9] =
+    ["defs", "symbol", "clipPath", "mask", "pattern", "marker", "switch", "linearGradient", "filter"];
+
+/// Whether an element stands where it would be drawn by itself. (What stands
+/// in a `switch` may not be: that is its purpose.)
+pub(super) fn is_shown(node: Node) -> bool {
+    node.ancestors().skip(1).all(|n| !UNSHOWN.contains(&n.tag_name().name()))
+}

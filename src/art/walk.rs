@@ -1,0 +1,209 @@
+//! From the SVG library's tree to inked shapes.
+
+use std::collections::BTreeSet;
+
+use kurbo::{Affine, BezPath, Rect, Shape};
+use usvg::{BlendMode, Group, Node, Paint, PaintOrder, Path};
+
+use super::clip::{self, Clip};
+use super::dropped::Notes;
+use super::paint::{affine, path_of, tone};
+use super::places::Places;
+use super::{Inked, Stroked, stroke};
+use crate::diag::{Place, Severity};
+use crate::geom::boolean::{self, Rule};
+
+/// Farthest a coordinate may lie from the origin, in working units. Art is
+/// brought to about a hundred units, so what lies beyond this is a mistake.
+const FARTHEST: f64 = 1e5;
+/// Paint fainter than this is not there.
+const FAINTEST: f64 = 0.02;
+
+/// A walk over the tree.
+#[derive(Debug)]
+pub(super) struct Walk<'a> {
+    /// What has been found, in paint order.
+    pub(super) shapes: Vec<Inked>,
+    /// Ids of all paths met, painted or not.
+    pub(super) seen: BTreeSet<String>,
+    /// Remarks.
+    pub(super) notes: &'a mut Notes,
+    /// Dashes that may still be drawn.
+    pub(super) dashes: u64,
+    places: &'a Places,
+}
+
+/// What a group hands down.
+#[derive(Clone, Debug)]
+struct Inherited {
+    /// Takes the group's coordinates to art units.
+    to_art: Affine,
+    opacity: f64,
+    clip: Clip,
+    place: Place,
+}
+
+impl<'a> Walk<'a> {
+    pub(super) fn new(places: &'a Places, notes: &'a mut Notes, dashes: u64) -> Self {
+        Self { shapes: Vec::new(), seen: BTreeSet::new(), notes, dashes, places }
+    }
+
+    /// Collects the shapes of the whole tree; `to_art` takes pixels to art units.
+    pub(super) fn tree(&mut self, root: &Group, to_art: Affine, place: Place) {
+        self.group(root, &Inherited { to_art, opacity: 1.0, clip: None, place });
+    }
+
+    /// The shapes of a mask, apart from those collected so far.
+    pub(super) fn apart(&mut self, root: &Group, to_art: Affine) -> Vec<Inked> {
+        let before = std::mem::take(&mut self.shapes);
+        self.group(root, &Inherited { to_art, opacity: 1.0, clip: None, place: Place::default() });
+        std::mem::replace(&mut self.shapes, before)
+    }
+
+    fn group(&mut self, group: &Group, outer: &Inherited) {
+        let mut own = outer.clone();
+        own.to_art = outer.to_art * affine(group.transform());
+        own.opacity *= f64::from(group.opacity().get());
+        if let Some(place) = self.places.get(group.id()) {
+            own.place = place.clone();
+        }
+        self.note_effects(group, &own.place);
+        if let Some(path) = group.clip_path() {
+            own.clip = clip::narrowed(&own.clip, clip::clip_region(path, own.to_art));
+        }
+        if let Some(mask) = group.mask() {
+            let (region, soft) = clip::mask_region(self, mask, own.to_art);
+            if soft {
+                self.notes.care(
+                    own.place.clone(),
+                    "a mask fades gradually; it was cut off where it is half light",
+                    "look at the picture; draw the edge as an outline where it is not what you want",
+                );
+            }
+            own.clip = clip::narrowed(&own.clip, region);
+        }
+        for node in group.children() {
+            match node {
+                Node::Group(inner) => self.group(inner, &own),
+                Node::Path(path) => self.path(path, &own),
+                // Found again, with their line, when the source is searched.
+                Node::Image(_) | Node::Text(_) => {}
+            }
+        }
+    }
+
+    fn note_effects(&mut self, group: &Group, place: &Place) {
+        if !group.filters().is_empty() {
+            self.notes.care(
+                place.clone(),
+                "a filter (blur, shadow …) was left off; the shape under it was used as drawn",
+                "look at the picture; redraw the effect as shapes where it matters",
+            );
+        }
+        if group.blend_mode() != BlendMode::Normal {
+            self.notes.care(
+                place.clone(),
+                "a blend mode was left off; paint simply covers what is below",
+                "look at the picture; redraw the overlap as shapes where it matters",
+            );
+        }
+    }
+
+    fn path(&mut self, path: &Path, outer: &Inherited) {
+        let mut place = outer.place.clone();
+        if !path.id().is_empty() {
+            self.seen.insert(path.id().to_owned());
+            if let Some(own) = self.places.get(path.id()) {
+                place = own.clone();
+            }
+        }
+        if !path.is_visible() {
+            return;
+        }
+        let own = path_of(path.data());
+        if !within_reach(outer.to_art * own.bounding_box().to_path(0.1)) {
+            self.notes.care(
+                place,
+                "a shape lies impossibly far out or has coordinates that are not numbers; it was left out",
+                "delete it, or draw it again near the rest",
+            );
+            return;
+        }
+        let inherited = Inherited { place, ..outer.clone() };
+        let (fill_first, parts) = (path.paint_order() == PaintOrder::FillAndStroke, (path.fill(), path.stroke()));
+        if fill_first {
+            self.fill(path, &own, &inherited);
+        }
+        if parts.1.is_some() {
+            self.stroke(path, &own, &inherited);
+        }
+        if !fill_first {
+            self.fill(path, &own, &inherited);
+        }
+    }
+
+    fn fill(&mut self, path: &Path, own: &BezPath, outer: &Inherited) {
+        let Some(fill) = path.fill() else { return };
+        self.note_pattern(fill.paint(), &outer.place);
+        let tone = tone(fill.paint(), f64::from(fill.opacity().get()) * outer.opacity, own);
+        let area = outer.to_art * own.clone();
+        self.ink(Inked::area(area, clip::rule_of(fill.rule()), tone, outer.place.clone()), outer);
+    }
+
+    fn stroke(&mut self, path: &Path, own: &BezPath, outer: &Inherited) {
+        let Some(style) = path.stroke() else { return };
+        self.note_pattern(style.paint(), &outer.place);
+        let tone = tone(style.paint(), f64::from(style.opacity().get()) * outer.opacity, own);
+        let (area, solid) = stroke::area(own, style, outer.to_art, &mut self.dashes);
+        if solid {
+            self.notes.care(
+                outer.place.clone(),
+                "a dashed line has too many dashes; it was taken as solid",
+                "draw it solid, or with longer dashes",
+            );
+        }
+        let width = f64::from(style.width().get()) * outer.to_art.determinant().abs().sqrt();
+        let mut inked = Inked::area(area, Rule::NonZero, tone, outer.place.clone());
+        inked.line = Some(Stroked { centre: outer.to_art * own.clone(), width, filled: path.fill().is_some() });
+        self.ink(inked, outer);
+    }
+
+    fn note_pattern(&mut self, paint: &Paint, place: &Place) {
+        if matches!(paint, Paint::Pattern(_)) {
+            self.notes.care(
+                place.clone(),
+                "a pattern was taken as one flat tone",
+                "fill the shape plain black or white, or draw the pattern's shapes out",
+            );
+        }
+    }
+
+    /// Keeps a shape, clipped, if there is anything of it to see.
+    fn ink(&mut self, mut inked: Inked, outer: &Inherited) {
+        if inked.opacity < FAINTEST || !within_reach(inked.bounds.to_path(0.1)) {
+            return;
+        }
+        if let Some(region) = outer.clip.as_deref().filter(|region| !clip::holds(region, inked.bounds)) {
+            let area = boolean::resolve(&inked.path, inked.rule);
+            inked.path = boolean::intersect(&area, region).to_path();
+            inked.rule = Rule::NonZero;
+            inked.bounds = inked.path.bounding_box();
+            inked.line = None;
+        }
+        if !inked.path.elements().is_empty() {
+            self.shapes.push(inked);
+        }
+    }
+}
+
+fn within_reach(path: BezPath) -> bool {
+    let bounds: Rect = path.bounding_box();
+    [bounds.x0, bounds.y0, bounds.x1, bounds.y1].iter().all(|v| v.is_finite() && v.abs() <= FARTHEST)
+}
+
+impl Notes {
+    /// A remark that something may come out other than drawn.
+    pub(super) fn care(&mut self, place: Place, message: &str, advice: &str) {
+        self.left_out(Severity::Care, place, message, advice);
+    }
+}
