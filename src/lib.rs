@@ -5,6 +5,7 @@ pub mod art;
 pub mod boxes;
 pub mod check;
 pub mod diag;
+pub mod edge;
 pub mod entry;
 pub mod face;
 pub mod fit;

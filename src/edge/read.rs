@@ -1,0 +1,168 @@
+//! Reading files, never more than is reasonable.
+
+use std::fs::{self, File};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use super::{shown, trouble};
+use crate::diag::{Error, Place};
+use crate::trade::nearest;
+
+/// Largest drawing read: photographs of 50 megapixels fit, a film does not.
+const LARGEST_ART: u64 = 64 * 1024 * 1024;
+/// Name given to art from standard input.
+const STANDARD_INPUT: &str = "-";
+/// Stem of the files made from standard input.
+const NAMELESS: &str = "face";
+
+/// The bytes of a drawing and what to call it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Art {
+    /// The file as given; `-` for standard input.
+    pub name: String,
+    /// What output names begin with: the file's name without its ending.
+    pub stem: String,
+    /// The content.
+    pub bytes: Vec<u8>,
+}
+
+/// Reads a drawing; `-` reads standard input.
+///
+/// # Errors
+/// [`Error::File`] when it cannot be read, [`Error::Art`] when it is empty or
+/// larger than any drawing.
+pub fn read_art(path: &str) -> Result<Art, Error> {
+    if path == STANDARD_INPUT {
+        let bytes = bounded(io::stdin().lock()).map_err(|e| trouble(Path::new("standard input"), "read it", &e))?;
+        return checked(Art { name: path.to_owned(), stem: NAMELESS.to_owned(), bytes });
+    }
+    let file = open(Path::new(path))?;
+    let bytes = bounded(file).map_err(|e| trouble(Path::new(path), "read it", &e))?;
+    let stem = Path::new(path).file_stem().map_or_else(|| NAMELESS.to_owned(), |s| s.to_string_lossy().into_owned());
+    checked(Art { name: shown(Path::new(path)), stem, bytes })
+}
+
+fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    source.take(LARGEST_ART + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+fn checked(art: Art) -> Result<Art, Error> {
+    let place = Place { file: Some(art.name.clone()), ..Place::default() };
+    if art.bytes.is_empty() {
+        return Err(Error::art(place, "the file is empty", "save the drawing again, as SVG"));
+    }
+    if art.bytes.len() as u64 > LARGEST_ART {
+        let what = format!("the file is larger than {} MB", LARGEST_ART / (1024 * 1024));
+        return Err(Error::art(place, what, "save the drawing alone, without other pages or pictures"));
+    }
+    Ok(art)
+}
+
+fn open(path: &Path) -> Result<File, Error> {
+    let file = File::open(path).map_err(|e| missing(path, &e))?;
+    let about = file.metadata().map_err(|e| trouble(path, "read it", &e))?;
+    if about.is_dir() {
+        return Err(Error::file(shown(path), "this is a folder, not a drawing", "name one file in it"));
+    }
+    Ok(file)
+}
+
+/// The error of a file that cannot be opened; a missing one gets the nearest
+/// name in its folder.
+fn missing(path: &Path, error: &io::Error) -> Error {
+    let trouble = trouble(path, "read it", error);
+    if error.kind() != io::ErrorKind::NotFound {
+        return trouble;
+    }
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let listed = fs::read_dir(folder).into_iter().flatten().flatten();
+    let mut names: Vec<String> = listed.filter_map(|entry| entry.file_name().into_string().ok()).collect();
+    names.sort_unstable();
+    let wanted = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    match nearest(&wanted, names.iter().map(String::as_str)) {
+        Some(near) => {
+            let advice = format!("did you mean `{}`?", shown(&path.with_file_name(near)));
+            Error::file(shown(path), "there is no such file", advice)
+        }
+        None => trouble,
+    }
+}
+
+/// Reads a text file of at most `most` bytes.
+///
+/// # Errors
+/// [`Error::File`] when it cannot be read, is larger, or is not UTF-8 text.
+pub fn read_text(path: &Path, most: u64) -> Result<String, Error> {
+    let mut bytes = Vec::new();
+    let file = open(path)?;
+    file.take(most + 1).read_to_end(&mut bytes).map_err(|e| trouble(path, "read it", &e))?;
+    if bytes.len() as u64 > most {
+        let what = format!("the file is larger than {} kB", most / 1024);
+        return Err(Error::file(shown(path), what, "check that it is the right file"));
+    }
+    String::from_utf8(bytes).map_err(|_| Error::file(shown(path), "this is not UTF-8 text", "save it again as UTF-8"))
+}
+
+/// The nearest file called `name` in `start` or a folder above it.
+#[must_use]
+pub fn find_upward(start: &Path, name: &str) -> Option<PathBuf> {
+    start.ancestors().map(|folder| folder.join(name)).find(|path| path.is_file())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn art_is_named_after_its_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("little owl.svg");
+        fs::write(&path, "<svg/>").unwrap();
+        let art = read_art(path.to_str().unwrap()).unwrap();
+        assert_eq!((art.stem.as_str(), art.bytes.as_slice()), ("little owl", &b"<svg/>"[..]), "art");
+    }
+
+    #[test]
+    fn unreadable_art_says_why() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+        fs::write(at("owl.svg"), "<svg/>").unwrap();
+        fs::write(at("empty.svg"), "").unwrap();
+        let cases = [
+            (at("empty.svg"), "empty", "save"),
+            (at("owll.svg"), "no such file", "owl.svg`?"),
+            (at("no/such/folder/x.svg"), "no such file", "spelling"),
+            (at(""), "folder", "name one file"),
+        ];
+        for (path, reason, hint) in cases {
+            let error = read_art(&path).expect_err(&path);
+            assert!(error.to_string().contains(reason), "{error}");
+            assert!(error.advice().contains(hint), "{error}: {}", error.advice());
+        }
+    }
+
+    #[test]
+    fn the_shop_file_is_found_in_the_nearest_folder_above() {
+        let folder = tempfile::tempdir().unwrap();
+        let deep = folder.path().join("a/b/c");
+        fs::create_dir_all(&deep).unwrap();
+        for at in ["", "a"] {
+            fs::write(folder.path().join(at).join("shop.toml"), "").unwrap();
+        }
+        assert_eq!(find_upward(&deep, "shop.toml"), Some(folder.path().join("a/shop.toml")), "nearest");
+        assert_eq!(find_upward(&deep, "no-such-shop.toml"), None, "none");
+    }
+
+    #[test]
+    fn text_is_bounded_and_utf8() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("shop.toml");
+        fs::write(&path, "abc").unwrap();
+        assert_eq!(read_text(&path, 3).unwrap(), "abc", "fits");
+        assert!(read_text(&path, 2).unwrap_err().to_string().contains("larger"), "too large");
+        fs::write(&path, [0xff, 0xfe]).unwrap();
+        assert!(read_text(&path, 9).unwrap_err().to_string().contains("UTF-8"), "not text");
+    }
+}

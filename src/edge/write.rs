@@ -1,0 +1,314 @@
+//! Writing a set of files, all or nothing.
+//!
+//! Everything is first written into a hidden folder beside the targets and
+//! flushed; only then is each file renamed into place, which is one step for
+//! the file system. A failure half way puts back what stood there before. A
+//! process killed half way leaves whole files and its hidden folder; the next
+//! run sweeps that up: it is recognised by a lock no living process holds.
+
+use std::fs::{self, File};
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::time::Duration;
+
+use super::mark::is_ours;
+use super::{shown, trouble};
+use crate::diag::Error;
+
+/// What hidden working folders are called.
+const PREFIX: &str = ".fretgrin-";
+/// The file whose lock says that a working folder is in use.
+const LOCK: &str = "lock";
+/// A working folder without a lock file is taken for abandoned after this: a
+/// living process makes its lock in the same moment.
+const ABANDONED: Duration = Duration::from_secs(60);
+
+/// A file to write.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NewFile {
+    /// Its name in the folder.
+    pub name: String,
+    /// Its content.
+    pub bytes: Vec<u8>,
+}
+
+impl NewFile {
+    /// A file called `name`.
+    #[must_use]
+    pub fn new(name: impl Into<String>, bytes: impl Into<Vec<u8>>) -> Self {
+        Self { name: name.into(), bytes: bytes.into() }
+    }
+}
+
+/// Writes `files` into `folder`, making it if needed: all of them, or none.
+/// Returns their paths.
+///
+/// A file that stands there already is replaced when it carries our mark (see
+/// [`is_ours`]), any other only under `force`.
+///
+/// # Errors
+/// [`Error::File`] when a file is in the way or the system refuses; nothing is
+/// left behind then.
+pub fn write_all(folder: &Path, files: &[NewFile], force: bool) -> Result<Vec<PathBuf>, Error> {
+    let made = make_folder(folder)?;
+    let written = write_into(folder, files, force);
+    if written.is_err() {
+        // Only folders made here, and only while empty: what fails to go was not ours.
+        made.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
+    }
+    written
+}
+
+fn write_into(folder: &Path, files: &[NewFile], force: bool) -> Result<Vec<PathBuf>, Error> {
+    sweep(folder);
+    let targets: Vec<PathBuf> = files.iter().map(|file| folder.join(&file.name)).collect();
+    targets.iter().zip(files).try_for_each(|(target, file)| may_write(target, &file.name, force))?;
+    let work = Work::begin(folder)?;
+    for (i, file) in files.iter().enumerate() {
+        work.stage(i, &file.bytes).map_err(|e| trouble(&targets[i], "write it", &e))?;
+    }
+    work.commit(&targets)?;
+    Ok(targets)
+}
+
+/// Makes `folder` and those above it that are missing; returns the ones made,
+/// outermost first.
+fn make_folder(folder: &Path) -> Result<Vec<PathBuf>, Error> {
+    let missing: Vec<&Path> = folder.ancestors().take_while(|f| !f.as_os_str().is_empty() && !f.exists()).collect();
+    let mut made = Vec::new();
+    for path in missing.into_iter().rev() {
+        match fs::create_dir(path) {
+            Ok(()) => made.push(path.to_owned()),
+            Err(e) if e.kind() == io::ErrorKind::AlreadyExists && path.is_dir() => {}
+            Err(e) => {
+                made.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
+                return Err(trouble(path, "make the folder", &e));
+            }
+        }
+    }
+    if folder.is_dir() || folder.as_os_str().is_empty() {
+        return Ok(made);
+    }
+    Err(Error::file(shown(folder), "this is not a folder", "name a folder with --out"))
+}
+
+/// Whether `target` may be written: nothing stands there, or a file of ours.
+fn may_write(target: &Path, name: &str, force: bool) -> Result<(), Error> {
+    let about = match fs::symlink_metadata(target) {
+        Ok(about) => about,
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(()),
+        Err(e) => return Err(trouble(target, "write it", &e)),
+    };
+    if about.is_dir() {
+        return Err(Error::file(shown(target), "a folder of this name is in the way", "choose another with --out"));
+    }
+    if force || fs::read(target).is_ok_and(|bytes| is_ours(name, &bytes)) {
+        return Ok(());
+    }
+    let what = "this file exists and was not written by fretgrin";
+    Err(Error::file(shown(target), what, "give --force to replace it, or choose another folder with --out"))
+}
+
+/// Removes working folders whose process is gone. Best effort: what cannot be
+/// removed is left for the next time.
+fn sweep(folder: &Path) {
+    for entry in fs::read_dir(folder_or_here(folder)).into_iter().flatten().flatten() {
+        let name = entry.file_name();
+        if name.to_string_lossy().starts_with(PREFIX) && entry.path().is_dir() && is_abandoned(&entry.path()) {
+            drop(fs::remove_dir_all(entry.path()));
+        }
+    }
+}
+
+fn is_abandoned(work: &Path) -> bool {
+    match File::open(work.join(LOCK)) {
+        Ok(lock) => lock.try_lock().is_ok(),
+        Err(_) => {
+            let age = fs::metadata(work).and_then(|about| about.modified()).map(|at| at.elapsed());
+            age.is_ok_and(|age| age.is_ok_and(|age| age > ABANDONED))
+        }
+    }
+}
+
+fn folder_or_here(folder: &Path) -> &Path {
+    if folder.as_os_str().is_empty() { Path::new(".") } else { folder }
+}
+
+/// A hidden folder with the files to come and the files that were; removed when
+/// dropped.
+struct Work {
+    folder: PathBuf,
+    /// Held, and its lock with it, for as long as the folder is in use.
+    _lock: File,
+}
+
+impl Work {
+    fn begin(beside: &Path) -> Result<Self, Error> {
+        static COUNT: AtomicU32 = AtomicU32::new(0);
+        let run = COUNT.fetch_add(1, Ordering::Relaxed);
+        let folder = beside.join(format!("{PREFIX}{}-{run}", std::process::id()));
+        let refuse = |e: io::Error| trouble(folder_or_here(beside), "write into the folder", &e);
+        match fs::create_dir(&folder) {
+            // A dead process may have had our number; its folder has no owner now.
+            Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {
+                fs::remove_dir_all(&folder).and_then(|()| fs::create_dir(&folder)).map_err(refuse)?;
+            }
+            made => made.map_err(refuse)?,
+        }
+        let lock = File::create_new(folder.join(LOCK)).map_err(|e| {
+            drop(fs::remove_dir_all(&folder));
+            refuse(e)
+        })?;
+        // Some network disks know no locks; then only the sweeping of leftovers suffers.
+        drop(lock.try_lock());
+        Ok(Self { folder, _lock: lock })
+    }
+
+    fn new_file(&self, i: usize) -> PathBuf {
+        self.folder.join(format!("{i}.new"))
+    }
+
+    fn old_file(&self, i: usize) -> PathBuf {
+        self.folder.join(format!("{i}.old"))
+    }
+
+    /// Writes the content of file `i`, down to the disk: a full disk shows here
+    /// and not after the renaming.
+    fn stage(&self, i: usize, bytes: &[u8]) -> io::Result<()> {
+        let mut file = File::create_new(self.new_file(i))?;
+        file.write_all(bytes)?;
+        file.sync_data()
+    }
+
+    /// Renames every staged file into place; undoes it all if one fails.
+    fn commit(&self, targets: &[PathBuf]) -> Result<(), Error> {
+        for (i, target) in targets.iter().enumerate() {
+            let placed = self.keep_old(i, target).and_then(|()| fs::rename(self.new_file(i), target));
+            if let Err(e) = placed {
+                (0..i).rev().for_each(|done| self.undo(done, &targets[done]));
+                return Err(trouble(target, "write it", &e));
+            }
+        }
+        Ok(())
+    }
+
+    /// Keeps a second name (or copy) of what stands at `target`, for undoing.
+    fn keep_old(&self, i: usize, target: &Path) -> io::Result<()> {
+        match fs::hard_link(target, self.old_file(i)) {
+            Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(()),
+            Err(_) => fs::copy(target, self.old_file(i)).map(drop),
+            Ok(()) => Ok(()),
+        }
+    }
+
+    fn undo(&self, i: usize, target: &Path) {
+        // Nothing more can be done about a failure while undoing.
+        drop(match fs::rename(self.old_file(i), target) {
+            Err(e) if e.kind() == io::ErrorKind::NotFound => fs::remove_file(target),
+            other => other,
+        });
+    }
+}
+
+impl Drop for Work {
+    fn drop(&mut self) {
+        drop(fs::remove_dir_all(&self.folder));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const OURS: &str = "<!-- fretgrin --><svg/>";
+
+    fn names(folder: &Path) -> Vec<String> {
+        let mut names: Vec<String> =
+            fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+        names.sort();
+        names
+    }
+
+    fn text(path: &Path) -> String {
+        fs::read_to_string(path).unwrap()
+    }
+
+    #[test]
+    fn files_arrive_together_in_a_new_folder() {
+        let root = tempfile::tempdir().unwrap();
+        let folder = root.path().join("out/faces");
+        let files = [NewFile::new("a.svg", OURS), NewFile::new("b.json", "{}")];
+        let written = write_all(&folder, &files, false).unwrap();
+        assert_eq!(written, [folder.join("a.svg"), folder.join("b.json")], "paths");
+        assert_eq!(names(&folder), ["a.svg", "b.json"], "no working folder is left");
+    }
+
+    #[test]
+    fn a_file_of_ours_is_replaced_and_another_is_not() {
+        let root = tempfile::tempdir().unwrap();
+        let (ours, theirs) = (root.path().join("a.svg"), root.path().join("b.svg"));
+        fs::write(&ours, OURS).unwrap();
+        fs::write(&theirs, "<svg/>").unwrap();
+        let files = [NewFile::new("a.svg", "new"), NewFile::new("b.svg", "new")];
+        let error = write_all(root.path(), &files, false).unwrap_err();
+        assert!(error.to_string().contains("b.svg") && error.advice().contains("--force"), "{error}");
+        assert_eq!((text(&ours).as_str(), text(&theirs).as_str()), (OURS, "<svg/>"), "neither was touched");
+        write_all(root.path(), &files[..1], false).unwrap();
+        assert_eq!(text(&ours), "new", "ours");
+        write_all(root.path(), &files[1..], true).unwrap();
+        assert_eq!(text(&theirs), "new", "forced");
+        assert_eq!(names(root.path()), ["a.svg", "b.svg"], "nothing else");
+    }
+
+    #[test]
+    fn a_failure_half_way_puts_everything_back() {
+        let root = tempfile::tempdir().unwrap();
+        fs::write(root.path().join("a.svg"), OURS).unwrap();
+        let work = Work::begin(root.path()).unwrap();
+        work.stage(0, b"new a").unwrap();
+        work.stage(1, b"new b").unwrap();
+        // The third target lies in a folder that does not exist: its renaming fails.
+        work.stage(2, b"new c").unwrap();
+        let targets = ["a.svg", "b.svg", "gone/c.svg"].map(|name| root.path().join(name));
+        assert!(work.commit(&targets).is_err(), "the third cannot be placed");
+        drop(work);
+        assert_eq!(text(&root.path().join("a.svg")), OURS, "the old file is back");
+        assert_eq!(names(root.path()), ["a.svg"], "the new one is gone");
+    }
+
+    #[test]
+    fn a_failure_takes_the_folders_it_made_with_it() {
+        let root = tempfile::tempdir().unwrap();
+        let folder = root.path().join("x/y");
+        let files = [NewFile::new("no-such-folder/a.svg", OURS)];
+        assert!(write_all(&folder, &files, false).is_err(), "the name is not a plain one");
+        assert!(names(root.path()).is_empty(), "no folder is left");
+    }
+
+    #[test]
+    fn what_a_killed_run_left_is_swept_and_a_living_runs_is_not() {
+        let root = tempfile::tempdir().unwrap();
+        let dead = root.path().join(format!("{PREFIX}1-0"));
+        fs::create_dir(&dead).unwrap();
+        fs::write(dead.join(LOCK), "").unwrap();
+        fs::write(dead.join("0.new"), "torn").unwrap();
+        let living = Work::begin(root.path()).unwrap();
+        let young = root.path().join(format!("{PREFIX}2-0"));
+        fs::create_dir(&young).unwrap();
+        sweep(root.path());
+        assert!(!dead.exists(), "the dead one is gone");
+        assert!(living.folder.exists(), "the living one stays");
+        assert!(young.exists(), "one that is just being made stays");
+    }
+
+    #[test]
+    fn a_folder_in_the_way_is_not_replaced_even_by_force() {
+        let root = tempfile::tempdir().unwrap();
+        fs::create_dir(root.path().join("a.svg")).unwrap();
+        let error = write_all(root.path(), &[NewFile::new("a.svg", OURS)], true).unwrap_err();
+        assert!(error.to_string().contains("a folder of this name"), "{error}");
+        let error = write_all(&root.path().join("a.svg/no"), &[], true).map(|_| ());
+        assert!(error.is_ok(), "a missing folder is made");
+    }
+}
