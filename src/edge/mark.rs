@@ -37,6 +37,55 @@ pub fn is_ours(name: &str, bytes: &[u8]) -> bool {
     }
 }
 
+/// The file with our mark, for the kinds whose writers set none themselves (SVG
+/// and PNG); any other as it is.
+#[must_use]
+pub fn stamped(name: &str, bytes: Vec<u8>) -> Vec<u8> {
+    if is_ours(name, &bytes) {
+        return bytes;
+    }
+    match name.rsplit_once('.').map_or("", |(_, kind)| kind) {
+        "svg" => stamped_svg(bytes),
+        "png" => stamped_png(bytes),
+        _ => bytes,
+    }
+}
+
+fn stamp() -> String {
+    format!("{NAME} {}", env!("CARGO_PKG_VERSION"))
+}
+
+/// A comment goes first, or second after an XML declaration.
+fn stamped_svg(bytes: Vec<u8>) -> Vec<u8> {
+    let end = b"?>";
+    let declared = bytes.starts_with(b"<?xml").then(|| bytes.windows(2).position(|w| w == end)).flatten();
+    let (head, rest) = bytes.split_at(declared.map_or(0, |i| i + end.len()));
+    let line = if head.is_empty() { "" } else { "\n" };
+    [head, format!("{line}<!-- {} -->{}", stamp(), if head.is_empty() { "\n" } else { "" }).as_bytes(), rest].concat()
+}
+
+/// Length of the PNG signature and its first chunk, `IHDR` (PNG specification,
+/// 5.2 and 11.2.2: 8 bytes and 4 + 4 + 13 + 4).
+const PNG_HEAD: usize = 33;
+
+/// A `tEXt` chunk (PNG specification, 11.3.4.3) goes right after `IHDR`.
+fn stamped_png(bytes: Vec<u8>) -> Vec<u8> {
+    if bytes.len() < PNG_HEAD || !bytes.starts_with(b"\x89PNG") {
+        return bytes;
+    }
+    let body = [&b"tEXtSoftware\0"[..], stamp().as_bytes()].concat();
+    let length = (body.len() - 4) as u32;
+    let (head, rest) = bytes.split_at(PNG_HEAD);
+    [head, &length.to_be_bytes(), &body, &crc32(&body).to_be_bytes(), rest].concat()
+}
+
+/// The check sum of a PNG chunk (PNG specification, annex D).
+fn crc32(bytes: &[u8]) -> u32 {
+    const POLYNOMIAL: u32 = 0xEDB8_8320;
+    let step = |c: u32| if c & 1 == 1 { POLYNOMIAL ^ (c >> 1) } else { c >> 1 };
+    !bytes.iter().fold(!0, |crc, byte| (0..8).fold(crc ^ u32::from(*byte), |c, _| step(c)))
+}
+
 /// Whether some `label` in `bytes` is followed, after white space, by `open`
 /// and then the program's name.
 fn follows(bytes: &[u8], label: &[u8], open: &[u8]) -> bool {
@@ -80,6 +129,31 @@ mod tests {
         for (name, bytes) in others {
             assert!(!is_ours(name, bytes), "{name} {}", String::from_utf8_lossy(bytes));
         }
+    }
+
+    #[test]
+    fn pictures_are_stamped_once_and_stay_readable() {
+        let mut png = Vec::new();
+        let pixels = image::RgbImage::from_pixel(3, 2, image::Rgb([1, 2, 3]));
+        pixels.write_to(&mut std::io::Cursor::new(&mut png), image::ImageFormat::Png).unwrap();
+        let marked = stamped("a.png", png);
+        assert!(is_ours("a.png", &marked), "png");
+        assert_eq!(image::load_from_memory(&marked).unwrap().into_rgb8(), pixels, "the decoder checks the sum");
+        assert_eq!(stamped("a.png", marked.clone()), marked, "once");
+        for svg in [
+            "<svg xmlns=\"http://www.w3.org/2000/svg\"/>",
+            "<?xml version=\"1.0\"?><svg xmlns=\"http://www.w3.org/2000/svg\"/>",
+        ] {
+            let marked = stamped("a.svg", svg.into());
+            assert!(is_ours("a.svg", &marked), "svg");
+            assert!(usvg::roxmltree::Document::parse(std::str::from_utf8(&marked).unwrap()).is_ok(), "{svg}");
+        }
+    }
+
+    #[test]
+    fn the_check_sum_is_the_published_one() {
+        // The check value of CRC-32/ISO-HDLC, of which PNG's is an instance.
+        assert_eq!(crc32(b"123456789"), 0xCBF4_3926);
     }
 
     #[test]

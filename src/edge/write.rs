@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::Duration;
 
-use super::mark::is_ours;
+use super::mark::{is_ours, stamped};
 use super::{shown, trouble};
 use crate::diag::Error;
 
@@ -34,10 +34,12 @@ pub struct NewFile {
 }
 
 impl NewFile {
-    /// A file called `name`.
+    /// A file called `name`, carrying our mark where its kind takes one.
     #[must_use]
     pub fn new(name: impl Into<String>, bytes: impl Into<Vec<u8>>) -> Self {
-        Self { name: name.into(), bytes: bytes.into() }
+        let name = name.into();
+        let bytes = stamped(&name, bytes.into());
+        Self { name, bytes }
     }
 }
 
@@ -250,14 +252,14 @@ mod tests {
         let (ours, theirs) = (root.path().join("a.svg"), root.path().join("b.svg"));
         fs::write(&ours, OURS).unwrap();
         fs::write(&theirs, "<svg/>").unwrap();
-        let files = [NewFile::new("a.svg", "new"), NewFile::new("b.svg", "new")];
+        let files = [NewFile::new("a.svg", "<!-- fretgrin new -->"), NewFile::new("b.svg", "<!-- fretgrin new -->")];
         let error = write_all(root.path(), &files, false).unwrap_err();
         assert!(error.to_string().contains("b.svg") && error.advice().contains("--force"), "{error}");
         assert_eq!((text(&ours).as_str(), text(&theirs).as_str()), (OURS, "<svg/>"), "neither was touched");
         write_all(root.path(), &files[..1], false).unwrap();
-        assert_eq!(text(&ours), "new", "ours");
+        assert!(text(&ours).contains("new"), "ours");
         write_all(root.path(), &files[1..], true).unwrap();
-        assert_eq!(text(&theirs), "new", "forced");
+        assert!(text(&theirs).contains("new"), "forced");
         assert_eq!(names(root.path()), ["a.svg", "b.svg"], "nothing else");
     }
 

@@ -144,12 +144,14 @@ pub struct ArtRules {
     pub cut: Cut,
     /// Luminance below which paint is dark, 0 black to 1 white.
     pub threshold: f64,
-    /// Gaps in outlines up to this are closed, at the art's own size.
+    /// Gaps in outlines up to this are closed, measured on the panel.
     pub gap: Mm,
     /// Whether shapes smaller than the kerf are kept.
     pub keep_specks: bool,
     /// Elements to leave out, by id.
     pub drop: Vec<String>,
+    /// Strays to keep, by id.
+    pub keep: Vec<String>,
 }
 
 /// Where a face lies in the window, from -1 (left, bottom) over 0 (middle) to 1
@@ -173,6 +175,8 @@ pub struct FitRules {
     pub width: Option<Mm>,
     /// Height of the whole face, instead of filling the window.
     pub height: Option<Mm>,
+    /// Whether the art keeps its own size.
+    pub true_size: bool,
     /// Turn, degrees anticlockwise.
     pub turn_deg: f64,
     /// Whether mirrored left to right.

@@ -262,6 +262,7 @@ fn art(shop: &Shop) -> Result<ArtRules, Error> {
         gap: length(&shop.art.gap, "art.gap", [0.0, 100.0], shop.units)?,
         keep_specks: shop.art.keep_specks,
         drop: shop.art.drop.clone(),
+        keep: shop.art.keep.clone(),
     })
 }
 
@@ -276,6 +277,7 @@ fn fit(shop: &Shop) -> Result<FitRules, Error> {
         stretch: number(shop.fit.stretch, "fit.stretch", [0.0, 25.0])? / 100.0,
         width: some(shop.fit.width.as_ref(), "fit.width", side, shop.units)?,
         height: some(shop.fit.height.as_ref(), "fit.height", side, shop.units)?,
+        true_size: shop.fit.true_size,
         turn_deg: shop.fit.turn,
         mirror: shop.fit.mirror,
     })

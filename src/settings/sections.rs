@@ -296,19 +296,29 @@ pub struct ArtSection {
     /// Paint darker than this counts as dark, 0 black to 1 white. 0.5 (common
     /// practice, no source: the middle grey).
     pub threshold: f64,
-    /// Gaps in outlines up to this long, at the drawing's own size, are closed.
-    /// 0.5 mm (common practice, no source: a pen's width).
+    /// Gaps in outlines up to this long, measured on the panel, are closed.
+    /// 0.5 mm (common practice, no source: what a pencil line hides).
     pub gap: Length,
     /// Whether shapes smaller than the saw's kerf are kept.
     pub keep_specks: bool,
     /// Elements of the drawing to leave out, by id.
     pub drop: Vec<String>,
+    /// Pieces far from the rest to keep, by id: else they are taken for a
+    /// caption or a frame.
+    pub keep: Vec<String>,
 }
 }
 
 impl Default for ArtSection {
     fn default() -> Self {
-        Self { cut: Cut::Auto, threshold: 0.5, gap: Length::text("0.5mm"), keep_specks: false, drop: Vec::new() }
+        Self {
+            cut: Cut::Auto,
+            threshold: 0.5,
+            gap: Length::text("0.5mm"),
+            keep_specks: false,
+            drop: Vec::new(),
+            keep: Vec::new(),
+        }
     }
 }
 
@@ -344,6 +354,8 @@ pub struct FitSection {
     pub width: Option<Length>,
     /// Height of the whole face, instead of filling the window.
     pub height: Option<Length>,
+    /// Whether the drawing keeps its own size, as a finished template does.
+    pub true_size: bool,
     /// Turn of the face, degrees anticlockwise.
     pub turn: f64,
     /// Whether the face is mirrored left to right.
@@ -353,7 +365,15 @@ pub struct FitSection {
 
 impl Default for FitSection {
     fn default() -> Self {
-        Self { align: "center".to_owned(), stretch: 0.0, width: None, height: None, turn: 0.0, mirror: false }
+        Self {
+            align: "center".to_owned(),
+            stretch: 0.0,
+            width: None,
+            height: None,
+            true_size: false,
+            turn: 0.0,
+            mirror: false,
+        }
     }
 }
 
