@@ -84,22 +84,32 @@ fn closed(path: &BezPath) -> BezPath {
     Ring::all_of(path).iter().flat_map(|ring| ring.to_path()).collect()
 }
 
-/// Groups the engine's contours into pieces. A contour that is "outer" starts a
-/// piece; its inner children are the piece's holes.
+/// Groups the engine's contours into pieces. A contour that keeps its inside on
+/// its left starts a piece; the others are holes of the piece they lie in.
+///
+/// The engine also says of each contour whether it is "outer", but says it
+/// wrongly where two holes touch at a point (the second is called outer and a
+/// child of the first); the direction it is walked in is always right.
 fn region_of(contours: &Contours) -> Region {
-    let all: Vec<_> = contours.contours().collect();
+    let all: Vec<_> = contours.contours().map(|c| (c.parent.map(|p| p.0), ring_of(&c.path))).collect();
+    let starts = |ring: &Ring| ring.signed_area() > 0.0;
     let mut slot = vec![None; all.len()];
     let mut region = Region::default();
-    for (index, contour) in all.iter().enumerate().filter(|(_, c)| c.outer) {
-        if let Some(ring) = ring_of(&contour.path) {
+    for (index, (_, ring)) in all.iter().enumerate() {
+        if let Some(ring) = ring.as_ref().filter(|ring| starts(ring)) {
             slot[index] = Some(region.pieces.len());
-            region.pieces.push(Piece { outer: ring.wound(true), holes: Vec::new() });
+            region.pieces.push(Piece { outer: ring.clone(), holes: Vec::new() });
         }
     }
-    for contour in all.iter().filter(|c| !c.outer) {
-        let parent = contour.parent.and_then(|p| slot[p.0]);
-        if let (Some(piece), Some(ring)) = (parent, ring_of(&contour.path)) {
-            region.pieces[piece].holes.push(ring.wound(false));
+    for (parent, ring) in &all {
+        let Some(ring) = ring.as_ref().filter(|ring| !starts(ring)) else { continue };
+        // Past touching holes, up to the contour that starts the piece.
+        let mut parent = *parent;
+        while let Some(up) = parent.filter(|&p| slot[p].is_none()) {
+            parent = all[up].0;
+        }
+        if let Some(piece) = parent.and_then(|p| slot[p]) {
+            region.pieces[piece].holes.push(ring.clone());
         }
     }
     region
@@ -203,6 +213,14 @@ mod tests {
             &resolve(&BezPath::from_svg("M10 0 L15 10 L10 15 L5 10 Z").unwrap(), Rule::NonZero),
         );
         assert!((island.area() - 325.0).abs() < 1e-3, "area kept: {}", island.area());
+    }
+
+    #[test]
+    fn holes_that_touch_at_a_point_are_all_holes() {
+        let bow = resolve(&BezPath::from_svg("M20 50 L30 20 L40 50 Z M30 20 L20 5 L40 5 Z").unwrap(), Rule::NonZero);
+        let board = subtract(&rect(0.0, 0.0, 100.0, 100.0), &bow);
+        assert_eq!((board.pieces.len(), board.pieces[0].holes.len()), (1, 2), "one board with two holes");
+        assert!((board.area() - (10_000.0 - 450.0)).abs() < 1e-6, "area {}", board.area());
     }
 
     #[test]
