@@ -26,6 +26,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("outcome", &["check", "diag", "entry", "face", "order", "units"]),
     ("sheet", &["check", "diag", "entry", "face", "font", "geom", "order", "outcome", "trade", "units"]),
     ("boxes", &["diag", "geom", "settings", "sheet", "trade", "units"]),
+    ("project", &["diag", "settings", "units"]),
     ("survey", &["diag", "outcome", "sheet", "units"]),
     ("write", &["check", "diag", "entry", "face", "font", "geom", "mend", "order", "outcome", "sheet", "units"]),
     (
@@ -68,7 +69,9 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     ("printpdf", &["src/write/pdf"]),
     ("lopdf", &["src/write/pdf"]),
     ("clap", &["src/cli/", "src/main.rs"]),
-    ("tiny_http", &["src/web/"]),
+    ("httparse", &["src/web/"]),
+    ("getrandom", &["src/web/"]),
+    ("base64", &["src/project.rs"]),
 ];
 
 /// What only the edge may touch.

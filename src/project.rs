@@ -1,0 +1,185 @@
+//! A project: one face, the shop it is made in and the mends chosen, in one
+//! plain file that the page and the commands both read.
+//!
+//! The file is TOML. `[shop]` has the sections of a shop file; `[art]` holds
+//! the drawing itself, as text where it is text, so that a project is whole
+//! wherever it is carried.
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use serde::{Deserialize, Serialize};
+
+use crate::diag::{Error, Place};
+use crate::settings::Shop;
+
+/// What project files are called: `owl.fretgrin.toml`.
+pub const ENDING: &str = ".fretgrin.toml";
+/// Name and version of the format.
+pub const FORMAT: &str = "fretgrin-project-1";
+
+const HEAD: &str = "\
+# A fretgrin project: a face, the shop's settings and the mends chosen.
+# `fretgrin open` shows it; the other commands read it in place of a drawing.
+
+";
+
+/// A project.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Project {
+    /// Counts changes, from 1.
+    pub revision: u64,
+    /// Name of the art file as it came.
+    pub art_name: String,
+    /// The art file's content.
+    pub art: Vec<u8>,
+    /// The shop's settings, those of the face among them.
+    pub shop: Shop,
+}
+
+/// The file's layout.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    format: String,
+    revision: u64,
+    art: ArtFile,
+    #[serde(default)]
+    shop: Shop,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ArtFile {
+    name: String,
+    /// The art as text.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    text: Option<String>,
+    /// The art in base64 (RFC 4648), when it is no plain text.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    base64: Option<String>,
+}
+
+impl Project {
+    /// Reads a project file; `name` is the file's name, for messages.
+    ///
+    /// # Errors
+    /// [`Error::Setting`] with line and column when it is no project file.
+    pub fn read(text: &str, name: &str) -> Result<Self, Error> {
+        let at = |line| Place { file: Some(name.to_owned()), line, ..Place::default() };
+        let refuse = |what: String, line, advice: &str| Error::setting(at(line), what, advice);
+        let file: File = toml::from_str(text).map_err(|e| {
+            let line = e.span().map(|span| line_of(text, span.start));
+            refuse(e.message().trim().to_owned(), line, "mend the line, or open an older copy of the project")
+        })?;
+        if file.format != FORMAT {
+            let what = format!("this project is of the format `{}`", file.format);
+            return Err(refuse(what, None, "a newer fretgrin may read it"));
+        }
+        let art = match (file.art.text, file.art.base64) {
+            (Some(text), None) => Some(text.into_bytes()),
+            (None, Some(code)) => STANDARD.decode(code.split_ascii_whitespace().collect::<String>()).ok(),
+            _ => None,
+        };
+        let art = art.ok_or_else(|| {
+            refuse("the project holds no drawing".to_owned(), None, "give [art] either text or base64")
+        })?;
+        Ok(Self { revision: file.revision, art_name: file.art.name, art, shop: file.shop })
+    }
+
+    /// The text of the project's file.
+    ///
+    /// # Errors
+    /// [`Error::Internal`] when a setting cannot be written as TOML.
+    pub fn text(&self) -> Result<String, Error> {
+        let text = plain_text(&self.art).map(str::to_owned);
+        let base64 = text.is_none().then(|| in_lines(&STANDARD.encode(&self.art)));
+        let file = File {
+            format: FORMAT.to_owned(),
+            revision: self.revision,
+            art: ArtFile { name: self.art_name.clone(), text, base64 },
+            shop: self.shop.clone(),
+        };
+        let body = toml::to_string_pretty(&file).map_err(|e| Error::Internal { what: e.to_string() })?;
+        Ok(format!("{HEAD}{body}"))
+    }
+}
+
+/// Whether `name` is the name of a project file.
+#[must_use]
+pub fn is_project(name: &str) -> bool {
+    name.len() > ENDING.len() && name.ends_with(ENDING)
+}
+
+/// The bytes as text, when TOML keeps every one of them: reading a TOML file
+/// may turn CR LF into LF.
+fn plain_text(bytes: &[u8]) -> Option<&str> {
+    let text = std::str::from_utf8(bytes).ok()?;
+    text.chars().all(|c| !c.is_control() || matches!(c, '\n' | '\t')).then_some(text)
+}
+
+/// Lines of 76 characters, as mail has them (RFC 2045, 6.8).
+fn in_lines(code: &str) -> String {
+    let lines = code.as_bytes().chunks(76).map(String::from_utf8_lossy);
+    lines.fold(String::from("\n"), |all, line| all + &line + "\n")
+}
+
+fn line_of(text: &str, at: usize) -> u32 {
+    let before = text.as_bytes().iter().take(at).filter(|&&b| b == b'\n').count();
+    u32::try_from(before).unwrap_or(u32::MAX).saturating_add(1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings::Length;
+
+    fn project(art: &[u8]) -> Project {
+        let mut shop = Shop::default();
+        shop.panel.width = Length::text("5-1/2in");
+        Project { revision: 7, art_name: "moon.svg".to_owned(), art: art.to_vec(), shop }
+    }
+
+    #[test]
+    fn a_project_reads_back_as_it_was() {
+        let arts: [&[u8]; 5] = [
+            b"<svg xmlns='http://www.w3.org/2000/svg'>\n\t<path d=\"M0 0h9v9z\"/>\n</svg>\n",
+            b"'''\"\"\"\\u0041 text that looks like TOML = [[\n\n",
+            b"line\r\nline\r\n",
+            b"\x89PNG\r\n\x1a\n\0\0\xff\xfe",
+            "ünïcode \u{2028} \u{feff}".as_bytes(),
+        ];
+        for art in arts {
+            let project = project(art);
+            let text = project.text().unwrap();
+            assert_eq!(Project::read(&text, "a").unwrap(), project, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_drawing_that_is_text_stays_readable() {
+        let text = project(b"<svg>\n <g/>\n</svg>\n").text().unwrap();
+        assert!(text.contains("<svg>\n <g/>\n</svg>\n") && text.starts_with("# A fretgrin project"), "{text}");
+        assert!(text.contains("width = \"5-1/2in\""), "{text}");
+    }
+
+    #[test]
+    fn what_is_no_project_is_refused_with_its_line() {
+        let good = project(b"<svg/>").text().unwrap();
+        for (text, hint) in [
+            ("", "missing field"),
+            ("format = 3", "line 1"),
+            (&good.replace("project-1", "project-9"), "fretgrin-project-9"),
+            (&good.replace("text = ", "base64 = "), "no drawing"),
+            (&good.replace("[shop.panel]", "[shop.pannel]"), "pannel"),
+            (&good.replace("text = ", "txet = "), "txet"),
+        ] {
+            let error = Project::read(text, "owl.fretgrin.toml").unwrap_err().to_string();
+            assert!(error.contains("owl.fretgrin.toml") && error.contains(hint), "{hint}: {error}");
+        }
+    }
+
+    #[test]
+    fn project_files_are_known_by_name() {
+        assert!(is_project("owl.fretgrin.toml") && !is_project("shop.toml") && !is_project(".fretgrin.toml"));
+    }
+}

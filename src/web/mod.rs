@@ -1,0 +1,4 @@
+//! The bench page.
+pub mod guard;
+pub mod http;
+pub mod pool;
