@@ -5,11 +5,16 @@
 //! millimetres. Outlines stay Bézier curves ([`Ring`], [`Piece`], [`Region`]);
 //! analysis works on [`FlatRing`]s, which remember the curve they came from.
 
+pub mod ball;
 pub mod boolean;
+pub mod boundary;
+pub mod closest;
 pub mod flat;
+pub mod grid;
 pub mod offset;
 pub mod ring;
 pub mod tolerance;
 
+pub use boundary::{Boundary, Spot};
 pub use flat::FlatRing;
 pub use ring::{Piece, Region, Ring};
