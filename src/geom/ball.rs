@@ -69,6 +69,10 @@ pub struct Station {
 /// Corners are looked at in directions at most this far apart, radians (15°).
 const FAN_STEP: f64 = std::f64::consts::PI / 12.0;
 
+/// A direction half a [`FAN_STEP`] off sees a point 1/cos 7.5° = 1.0086 times
+/// too far; only corners that much off being the least around need a closer look.
+const FAN_SLACK: f64 = 1.01;
+
 /// Chords this near to a sample are taken by their ends. At four chords the
 /// error left in the radius of curvature is about 1 % (derived: a chord of
 /// length `l` sinks `l²/8R` under the curve, which at `k` chords rises
@@ -89,14 +93,56 @@ impl Boundary {
             if side.opening(bend) < 0.0 {
                 continue;
             }
-            let steps = (bend.abs() / FAN_STEP).ceil();
-            for step in 0..=steps as u32 {
-                let normal = if bend == 0.0 { leave } else { turned(arrive, bend * f64::from(step) / steps) };
+            if bend == 0.0 {
                 let hint = stations.last().and_then(|before| before.foot);
-                stations.push(self.station(sample, normal, cap, hint));
+                stations.push(self.station(sample, leave, cap, hint));
+            } else {
+                self.fan(sample, [arrive, leave], bend, cap, &mut stations);
             }
         }
         stations
+    }
+
+    /// The discs at a corner, from direction `from` to `to`, `bend` apart; and
+    /// one exactly towards the nearest thing in front of the corner, when that
+    /// falls between two directions.
+    fn fan(&self, sample: u32, [from, to]: [Vec2; 2], bend: f64, cap: f64, stations: &mut Vec<Station>) {
+        let start = stations.len();
+        let steps = (bend.abs() / FAN_STEP).ceil();
+        for step in 0..=steps as u32 {
+            let hint = stations.last().and_then(|before| before.foot);
+            stations.push(self.station(sample, turned(from, bend * f64::from(step) / steps), cap, hint));
+        }
+        let least = stations[start..].iter().map(|s| s.radius).fold(cap, f64::min);
+        let before = start.checked_sub(1).map_or(cap, |i| stations[i].radius);
+        if least >= cap || least > before * FAN_SLACK {
+            return;
+        }
+        let Some(direction) = self.nearest_within(sample, [from, to], 2.0 * least) else { return };
+        let exact = self.station(sample, direction, cap, None);
+        let ahead = |v: Vec2| bend.signum() * direction.cross(v) > 0.0;
+        let at = (start..stations.len()).find(|&i| ahead(stations[i].normal)).unwrap_or(stations.len());
+        stations.insert(at, exact);
+    }
+
+    /// Direction from the corner `sample` to the nearest point of the boundary
+    /// between directions `from` and `to`, nearer than `reach`.
+    fn nearest_within(&self, sample: u32, [from, to]: [Vec2; 2], reach: f64) -> Option<Vec2> {
+        let p = self.point(sample);
+        let turn = from.cross(to);
+        let within = |v: Vec2| from.cross(v) * turn >= 0.0 && v.cross(to) * turn >= 0.0 && v.dot(from + to) > 0.0;
+        let mut best = None;
+        let mut disc = Disc { center: p, radius: reach };
+        self.grid().shrink(p, &mut disc, |edge, disc| {
+            let (a, b) = self.edge(edge);
+            let across = a.lerp(b, super::flat::nearest_fraction(a, b, p)) - p;
+            let distance = across.hypot();
+            if distance > 0.0 && distance < disc.radius && within(across) {
+                disc.radius = distance;
+                best = Some(across / distance);
+            }
+        });
+        best
     }
 
     /// The largest empty disc at `sample` towards `normal`, of radius `cap` at

@@ -42,6 +42,8 @@ pub struct Boundary {
     ring_of: Vec<u32>,
     marks: Vec<Mark>,
     edges: Vec<(Point, Point)>,
+    /// Length along the ring's chords from its first sample.
+    arc: Vec<f64>,
     tangents: Vec<[Vec2; 2]>,
     grid: Grid,
 }
@@ -60,9 +62,10 @@ impl Boundary {
         let grid = Grid::new(&edges, cell_size(&edges));
         Self {
             rings: rings.into_iter().map(|(ring, _)| ring).collect(),
-            first,
             ring_of: samples.ring_of,
             marks: samples.marks,
+            arc: arcs(&edges, &first),
+            first,
             edges,
             tangents: samples.tangents,
             grid,
@@ -179,6 +182,44 @@ impl Boundary {
         // or is the start of the next one.
         let end = if after.seg == mark.seg && after.t > mark.t { after.t } else { 1.0 };
         Spot { ring, mark: Mark { seg: mark.seg, t: mark.t + (end - mark.t) * fraction } }
+    }
+
+    /// The sample at or before `spot` on its ring.
+    #[must_use]
+    pub fn sample_before(&self, spot: Spot) -> u32 {
+        let samples = self.samples(spot.ring);
+        let marks = &self.marks[samples.start as usize..samples.end as usize];
+        let after = marks.partition_point(|m| (m.seg, m.t) <= (spot.mark.seg, spot.mark.t));
+        samples.start + after.saturating_sub(1) as u32
+    }
+
+    /// Length along the chords of its ring from the first sample to `i`, mm.
+    #[must_use]
+    pub fn arc(&self, i: u32) -> f64 {
+        self.arc[i as usize]
+    }
+
+    /// Length of ring `ring` along its chords, mm.
+    #[must_use]
+    pub fn girth(&self, ring: u32) -> f64 {
+        let last = self.samples(ring).end - 1;
+        let (a, b) = self.edge(last);
+        self.arc(last) + a.distance(b)
+    }
+
+    /// Length along the ring from its first sample to `spot`, within a chord's
+    /// sagitta, mm.
+    #[must_use]
+    pub fn arc_at(&self, spot: Spot) -> f64 {
+        let sample = self.sample_before(spot);
+        self.arc(sample) + self.point(sample).distance(self.at(spot))
+    }
+
+    /// The shorter way along the ring between two spots of one ring, mm.
+    #[must_use]
+    pub fn way(&self, a: Spot, b: Spot) -> f64 {
+        let ahead = (self.arc_at(a) - self.arc_at(b)).abs();
+        ahead.min(self.girth(a.ring) - ahead)
     }
 
     /// The point at `spot`.
@@ -317,6 +358,18 @@ fn edges(points: &[Point], first: &[u32]) -> Vec<(Point, Point)> {
         edges.extend(ring.iter().zip(ring.iter().cycle().skip(1)).map(|(&a, &b)| (a, b)));
     }
     edges
+}
+
+fn arcs(edges: &[(Point, Point)], first: &[u32]) -> Vec<f64> {
+    let mut arcs = Vec::with_capacity(edges.len());
+    for span in first.windows(2) {
+        let mut arc = 0.0;
+        for (a, b) in &edges[span[0] as usize..span[1] as usize] {
+            arcs.push(arc);
+            arc += a.distance(*b);
+        }
+    }
+    arcs
 }
 
 /// Twice the mean chord: a few chords in a cell that an outline passes.

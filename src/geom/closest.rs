@@ -89,8 +89,14 @@ impl<'a> End<'a> {
         Self { number, ring, mark, point, first, second: second_derivative(seg, mark.t), speed: first.hypot() }
     }
 
-    const fn spot(&self) -> Spot {
-        Spot { ring: self.number, mark: self.mark }
+    /// The end of a segment is named as the start of the next.
+    fn spot(&self) -> Spot {
+        let Mark { seg, t } = self.mark;
+        let mark = match t >= 1.0 - 1e-12 {
+            true => Mark { seg: (seg + 1) % self.ring.segs().len() as u32, t: 0.0 },
+            false => self.mark,
+        };
+        Spot { ring: self.number, mark }
     }
 
     fn moved(&self, step: f64) -> Self {
@@ -123,26 +129,60 @@ impl<'a> End<'a> {
     }
 }
 
-/// The damped Newton step of both parameters; ends held in a corner stay.
+/// The quadratic model of half the squared length round the present ends.
+struct Model {
+    slope: [f64; 2],
+    bend: [f64; 2],
+    cross: f64,
+}
+
+impl Model {
+    fn new([p, q]: &[End<'_>; 2], damping: f64) -> Self {
+        let between = p.point - q.point;
+        let squares = [p.first.hypot2(), q.first.hypot2()];
+        let bent = [between.dot(p.second), -between.dot(q.second)];
+        let cross = -p.first.dot(q.first);
+        let damped = |i: usize, bend: f64| squares[i] + bend + damping * squares[i];
+        let bend = [damped(0, bent[0]), damped(1, bent[1])];
+        let slope = [between.dot(p.first), -between.dot(q.first)];
+        if bend[0] > 0.0 && bend[1] > 0.0 && bend[0] * bend[1] - cross * cross > 1e-12 * bend[0] * bend[1] {
+            return Self { slope, bend, cross };
+        }
+        // Where the surface is not a bowl: short steps straight down.
+        Self { slope, bend: squares.map(|s| 2.0 * (1.0 + damping) * s.max(1e-300)), cross: 0.0 }
+    }
+
+    fn both(&self) -> [f64; 2] {
+        let ([f, g], [a, b], c) = (self.slope, self.bend, self.cross);
+        let determinant = a * b - c * c;
+        [(c * g - b * f) / determinant, (c * f - a * g) / determinant]
+    }
+
+    /// The best step of one end when the other moves by `fixed`.
+    fn one(&self, end: usize, fixed: f64) -> f64 {
+        -(self.slope[end] + self.cross * fixed) / self.bend[end]
+    }
+}
+
+/// The damped Newton step of both parameters. An end held in a corner stays; one
+/// that would run past its segment goes to the joint, and the other end makes
+/// the best of that.
 fn newton(ends: &mut [End<'_>; 2], damping: f64) -> [f64; 2] {
     let points = [ends[0].point, ends[1].point];
     let held = [ends[0].settle(points[1]), ends[1].settle(points[0])];
-    let [p, q] = ends;
-    let between = p.point - q.point;
-    let slope = [between.dot(p.first), -between.dot(q.first)];
-    let (pp, qq) = (p.first.hypot2(), q.first.hypot2());
-    let bent = [between.dot(p.second), -between.dot(q.second)];
-    let cross = if held[0] || held[1] { 0.0 } else { -p.first.dot(q.first) };
-    let solve = |a: f64, b: f64| -> Option<[f64; 2]> {
-        let (a, b) = (a + damping * pp, b + damping * qq);
-        let determinant = a * b - cross * cross;
-        let firm = a > 0.0 && b > 0.0 && determinant > 1e-12 * a * b;
-        firm.then(|| [(cross * slope[1] - b * slope[0]) / determinant, (cross * slope[0] - a * slope[1]) / determinant])
+    let model = Model::new(ends, damping);
+    let step = match held {
+        [true, true] => return [0.0, 0.0],
+        [true, false] => return [0.0, model.one(1, 0.0)],
+        [false, true] => return [model.one(0, 0.0), 0.0],
+        [false, false] => model.both(),
     };
-    // Where the bent surface is not a bowl, the flat one is (Gauss–Newton).
-    let flat = || [-slope[0] / (2.0 * pp).max(1e-300), -slope[1] / (2.0 * qq).max(1e-300)];
-    let step = solve(pp + bent[0], qq + bent[1]).unwrap_or_else(flat);
-    [if held[0] { 0.0 } else { step[0] }, if held[1] { 0.0 } else { step[1] }]
+    let kept = [0, 1].map(|i| (ends[i].mark.t + step[i]).clamp(0.0, 1.0) - ends[i].mark.t);
+    match [kept[0] == step[0], kept[1] == step[1]] {
+        [false, true] => [kept[0], model.one(1, kept[0])],
+        [true, false] => [model.one(0, kept[1]), kept[1]],
+        _ => kept,
+    }
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ pub mod boundary;
 pub mod closest;
 pub mod flat;
 pub mod grid;
+pub mod medial;
 pub mod offset;
 pub mod ring;
 pub mod tolerance;
