@@ -8,9 +8,11 @@
 pub mod ball;
 pub mod boolean;
 pub mod boundary;
+pub mod cells;
 pub mod closest;
 pub mod flat;
 pub mod grid;
+pub mod inside;
 pub mod medial;
 pub mod offset;
 pub mod ring;
