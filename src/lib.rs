@@ -4,6 +4,7 @@
 pub mod art;
 pub mod boxes;
 pub mod check;
+pub mod cli;
 pub mod diag;
 pub mod edge;
 pub mod entry;
