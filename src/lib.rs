@@ -15,6 +15,7 @@ pub mod geom;
 pub mod interpret;
 pub mod order;
 pub mod outcome;
+pub mod pipeline;
 pub mod project;
 pub mod settings;
 pub mod sheet;
