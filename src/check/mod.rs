@@ -5,11 +5,18 @@
 //! the mending all read the same figures.
 
 mod bridges;
+mod findings;
 mod held;
 mod islands;
 mod options;
 mod site;
+mod slots;
+mod technique;
+mod throat;
+mod turns;
+mod verdicts;
 
+pub use findings::findings;
 pub use options::{LINE_TOLERANCE, Options, THROAT};
 
 use kurbo::Point;
@@ -198,7 +205,16 @@ pub fn run(face: &Face, options: &Options) -> Checks {
     let wood = bridges::Wood::new(&site, options);
     let islands = islands::islands(&site, &wood.parts);
     let bridges = bridges::bridges(&site, &wood, &islands, options);
-    Checks { islands: islands.found, bridges, ..Checks::default() }
+    let bends = turns::bends(&site, options);
+    let narrow = slots::narrow(&site, options);
+    Checks {
+        islands: islands.found,
+        bridges,
+        turns: turns::turns(&bends, options),
+        slots: slots::slots(&narrow, options),
+        throat: throat::throat(&site, options),
+        blades: verdicts::verdicts(&bends, &narrow, face.panel.thickness, options),
+    }
 }
 
 #[cfg(test)]

@@ -151,3 +151,111 @@ fn the_same_face_drawn_otherwise_gives_the_same_bridges() {
         }
     }
 }
+
+fn blade(name: &str) -> Options {
+    let blade = crate::trade::blades::find(name).unwrap();
+    Options { blade, ..Options::default() }
+}
+
+#[test]
+fn a_square_opening_has_four_inside_corners_and_an_island_four_tips() {
+    let checks = run(&face("M30 50h40v40h-40z"), &blade("flat-5"));
+    assert_eq!(checks.turns.len(), 4, "{:?}", checks.turns);
+    for turn in &checks.turns {
+        assert_eq!((turn.kind, turn.technique), (TurnKind::InsideCorner, Technique::ComeInTwice), "{turn:?}");
+        assert!((turn.angle_deg - 90.0).abs() < 1.0 && turn.severity == Severity::Care, "{turn:?}");
+        // τ/(√2 − 1) less half a kerf of 0.022 in.
+        let exact = 0.25 / (2f64.sqrt() - 1.0) - 0.2794;
+        assert!((turn.radius - exact).abs() < 0.02, "{} against {exact}", turn.radius);
+    }
+    let checks = run(&face("M20 40h80v80h-80z M50 70h20v20h-20z"), &blade("flat-5"));
+    let tips: Vec<&Turn> = checks.turns.iter().filter(|t| t.kind == TurnKind::OutsideCorner).collect();
+    assert_eq!(tips.len(), 4, "{:?}", checks.turns);
+    assert!(tips.iter().all(|t| t.technique == Technique::SwingInWaste), "room all round: {tips:?}");
+}
+
+#[test]
+fn round_openings_and_their_joints_raise_nothing_until_too_small() {
+    for radius in [4.0, 6.0, 20.0] {
+        let checks = run(&face_of(&circles(&[(60.0, 100.0, radius)])), &blade("flat-5"));
+        assert!(checks.turns.is_empty(), "radius {radius}: {:?}", checks.turns);
+    }
+    // 1.5 mm less half a kerf is under the slow limit of flat-5, 1.56 mm.
+    let checks = run(&face_of(&circles(&[(60.0, 100.0, 1.5)])), &blade("flat-5"));
+    assert_eq!(checks.turns.len(), 1, "{:?}", checks.turns);
+    assert_eq!(
+        (checks.turns[0].kind, checks.turns[0].technique),
+        (TurnKind::Curve, Technique::Slow),
+        "{:?}",
+        checks.turns
+    );
+    let checks = run(&face_of(&circles(&[(60.0, 100.0, 0.9)])), &blade("flat-5"));
+    assert_eq!(checks.turns[0].technique, Technique::Spin, "{:?}", checks.turns);
+}
+
+#[test]
+fn a_spiral_blade_turns_anywhere_its_kerf_fits() {
+    let square = run(&face("M30 50h40v40h-40z"), &blade("spiral-2"));
+    assert!(square.turns.is_empty(), "a quarter turn is within the tolerance: {:?}", square.turns);
+    let point = run(&face("M30 50h40l-20 60z"), &blade("spiral-2"));
+    assert_eq!(point.turns.len(), 3, "sharp points come out round: {:?}", point.turns);
+    assert!(point.turns.iter().all(|t| t.severity == Severity::Care), "{:?}", point.turns);
+}
+
+#[test]
+fn slots_narrower_than_the_kerf_are_found() {
+    // Two rooms joined by a slot 0.4 mm wide.
+    let checks = run(&face("M20 50h20v9.8h20v-9.8h20v20h-20v-9.8h-20v9.8h-20z"), &blade("flat-5"));
+    assert_eq!(checks.slots.len(), 1, "{:?}", checks.slots);
+    assert!(
+        (checks.slots[0].width - 0.4).abs() < 1e-6 && checks.slots[0].severity == Severity::Care,
+        "{:?}",
+        checks.slots
+    );
+    let speck = run(&face_of(&circles(&[(60.0, 100.0, 0.2)])), &blade("flat-5"));
+    assert_eq!(speck.slots.len(), 1, "{:?}", speck.slots);
+    assert!((speck.slots[0].width - 0.4).abs() < 0.01, "{:?}", speck.slots);
+    let clear = run(&face("M20 50h20v5h20v-5h20v20h-20v-5h-20v5h-20z"), &blade("flat-5"));
+    assert!(clear.slots.is_empty(), "{:?}", clear.slots);
+}
+
+#[test]
+fn the_throat_is_the_farthest_corner_or_the_best_way_round() {
+    let art = circles(&[(30.0, 30.0, 10.0)]);
+    let flat = run(&face_of(&art), &blade("flat-5")).throat.unwrap();
+    // From the circle's lower left to the panel's upper right.
+    let exact = (103.35f64).hypot(224.0) + 10.0;
+    assert!(flat.rotates && (flat.reach - exact).abs() < 0.02, "{} against {exact}", flat.reach);
+    let spiral = run(&face_of(&art), &blade("spiral-2")).throat.unwrap();
+    assert!(!spiral.rotates && (spiral.reach - 40.0).abs() < 1e-6, "{spiral:?}");
+}
+
+#[test]
+fn the_drawer_is_ranked_for_the_face() {
+    // Curves of 1.2 mm radius: too tight for a wide blade.
+    let art = BezPath::from_svg("M20 60a1.4 1.4 0 0 1 2.8 0v40a1.4 1.4 0 0 1 -2.8 0z").unwrap();
+    let checks = run(&face_of(&art), &blade("flat-7"));
+    let of = |name: &str| checks.blades.iter().find(|v| v.blade == name).unwrap();
+    assert_eq!(checks.blades.len(), 5, "the whole drawer");
+    assert!(of("flat-7").tight_turns > of("flat-3").tight_turns, "{:?}", checks.blades);
+    assert_eq!(checks.blades[0].tight_turns, 0, "best first: {:?}", checks.blades);
+    assert!(checks.blades[0].does_it, "{:?}", checks.blades);
+}
+
+#[test]
+fn findings_say_what_where_and_what_to_do() {
+    let art = "M20 40h80v80h-80z M50 70h20v20h-20z M30 130h20v40h-20z M52 130h20v40h-20z";
+    let face = face(art);
+    let options = blade("flat-5");
+    let checks = run(&face, &options);
+    let found = findings(&checks, &face, &options);
+    let kinds = |kind| found.iter().filter(|f| f.kind == kind).count();
+    use crate::diag::FindingKind::{Island, TightTurn, WeakBridge};
+    assert_eq!((kinds(Island), kinds(WeakBridge)), (1, checks.bridges.len()), "{found:#?}");
+    assert_eq!(kinds(TightTurn), 2, "corners and tips are grouped: {found:#?}");
+    assert!(found.iter().all(|f| f.at.is_some() && f.measured.is_some() && !f.advice.is_empty()), "{found:#?}");
+    let mut ids: Vec<&str> = found.iter().map(|f| f.id.as_str()).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), found.len(), "names are unique");
+}

@@ -6,6 +6,7 @@
 //! analysis works on [`FlatRing`]s, which remember the curve they came from.
 
 pub mod ball;
+pub mod bend;
 pub mod boolean;
 pub mod boundary;
 pub mod cells;
