@@ -17,7 +17,8 @@ use crate::order;
 use crate::outcome::{ArtFacts, Outcome, SetUp};
 use crate::settings::Settings;
 use crate::sheet::layout::{Printer, Turn};
-use crate::sheet::{Sheet, picture, template};
+use crate::sheet::picture::picture;
+use crate::sheet::{Sheet, template};
 use crate::trade::cautions;
 use crate::trade::sawing::Pace;
 use crate::units::Mm;
@@ -62,7 +63,9 @@ pub fn check(bytes: &[u8], name: &str, settings: &Settings) -> Result<Outcome, E
 #[must_use]
 pub fn judge(laid: Laid, settings: &Settings) -> Outcome {
     let Laid { face, art, mut findings } = laid;
-    let checks = check::run(&face, &check_options(settings));
+    let options = check_options(settings);
+    let checks = check::run(&face, &options);
+    findings.extend(check::findings(&checks, &face, &options));
     let (holes, unreached) = entry::holes(&face, &entry_options(settings));
     findings.extend(unreached);
     let feed = pace(settings).feed_in(&settings.wood, settings.panel.thickness, &settings.saw.blade);
@@ -93,7 +96,7 @@ const PICTURE_DPI: f64 = 96.0;
 pub fn documents(outcome: &Outcome, settings: &Settings) -> Result<Vec<Made>, Error> {
     let name = stem(&outcome.art.file);
     let made = |suffix: &str, bytes: Vec<u8>| Made { name: format!("{name}-{suffix}"), bytes };
-    let panel = picture::picture(outcome, &name);
+    let panel = picture(outcome, &name);
     Ok(vec![
         made("template.pdf", template_pdf(outcome, settings)?),
         made("picture.svg", svg(&panel).into_bytes()),
