@@ -4,7 +4,6 @@
 pub mod art;
 pub mod boxes;
 pub mod check;
-pub mod cli;
 pub mod diag;
 pub mod edge;
 pub mod entry;
@@ -15,7 +14,6 @@ pub mod geom;
 pub mod interpret;
 pub mod order;
 pub mod outcome;
-pub mod pipeline;
 pub mod project;
 pub mod settings;
 pub mod sheet;

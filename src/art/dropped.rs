@@ -211,7 +211,7 @@ pub(super) fn vanished(
         let Some(id) = node.attribute("id").filter(|id| gone.contains(id)) else { continue };
         let (severity, why) = why_gone(node);
         let message = format!("<{}> {why}; it was left out", node.tag_name().name());
-        let place = places.get(id).cloned().unwrap_or_default();
+        let place = places.get(id).map(|spot| spot.place.clone()).unwrap_or_default();
         notes.left_out(severity, place, &message, "draw it again or show it if it belongs to the face");
     }
 }

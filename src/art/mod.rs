@@ -10,6 +10,7 @@
 //! opaque it is and where in the file it stands. What was in the file and is
 //! not in the shapes is named in a finding.
 
+mod arcs;
 mod clip;
 mod cost;
 mod dropped;
@@ -22,6 +23,8 @@ mod size;
 mod source;
 mod stroke;
 mod walk;
+
+use std::sync::Arc;
 
 use kurbo::{BezPath, Rect, Shape};
 
@@ -118,6 +121,8 @@ pub struct Inked {
     pub line: Option<Stroked>,
     /// Where in the file.
     pub place: Place,
+    /// Ids of the element and of everything it stands in, innermost first.
+    pub ids: Arc<[String]>,
 }
 
 /// The line under a stroke.
@@ -132,8 +137,17 @@ pub struct Stroked {
 }
 
 impl Inked {
-    fn area(path: BezPath, rule: Rule, tone: paint::Tone, place: Place) -> Self {
+    fn area(path: BezPath, rule: Rule, tone: paint::Tone, spot: &places::Spot) -> Self {
         let bounds = path.bounding_box();
-        Self { path, rule, bounds, darkness: tone.darkness, opacity: tone.opacity, line: None, place }
+        Self {
+            path,
+            rule,
+            bounds,
+            darkness: tone.darkness,
+            opacity: tone.opacity,
+            line: None,
+            place: spot.place.clone(),
+            ids: spot.ids.clone(),
+        }
     }
 }

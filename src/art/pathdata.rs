@@ -29,6 +29,14 @@ pub(super) fn commands_at_most(data: &str) -> u64 {
 /// # Errors
 /// The first [`Fault`].
 pub(super) fn check(data: &str) -> Result<(), Fault> {
+    each_command(data, |_, _| {})
+}
+
+/// Walks `data`, giving each command letter with one round of its arguments.
+///
+/// # Errors
+/// The first [`Fault`].
+pub(super) fn each_command(data: &str, mut take: impl FnMut(u8, &[f64])) -> Result<(), Fault> {
     let mut scan = Scan { data: data.as_bytes(), at: 0 };
     scan.spaces();
     if scan.peek().is_some_and(|b| !matches!(b, b'M' | b'm')) {
@@ -37,7 +45,7 @@ pub(super) fn check(data: &str) -> Result<(), Fault> {
     while let Some(command) = scan.peek() {
         let Some(kinds) = arguments(command) else { return Err(scan.fault("not a path command")) };
         scan.at += 1;
-        scan.command(kinds)?;
+        scan.command(command, kinds, &mut take)?;
     }
     Ok(())
 }
@@ -97,18 +105,22 @@ impl Scan<'_> {
         }
     }
 
-    /// One or more rounds of a command's arguments.
-    fn command(&mut self, kinds: &[u8]) -> Result<(), Fault> {
+    /// One or more rounds of a command's arguments. Rounds after a move are
+    /// lines.
+    fn command(&mut self, command: u8, kinds: &[u8], take: &mut impl FnMut(u8, &[f64])) -> Result<(), Fault> {
         self.spaces();
+        let (mut command, mut values) = (command, [0.0; 7]);
         loop {
-            for &kind in kinds {
-                if kind == b'f' {
-                    self.flag()?;
-                } else {
-                    self.number()?;
-                }
+            for (value, &kind) in values.iter_mut().zip(kinds) {
+                *value = if kind == b'f' { self.flag()? } else { self.number()? };
                 self.comma();
             }
+            take(command, &values[..kinds.len()]);
+            command = match command {
+                b'M' => b'L',
+                b'm' => b'l',
+                other => other,
+            };
             let another = self.peek().is_some_and(|b| b.is_ascii_digit() || matches!(b, b'+' | b'-' | b'.'));
             if kinds.is_empty() || !another {
                 return Ok(());
@@ -116,11 +128,11 @@ impl Scan<'_> {
         }
     }
 
-    fn flag(&mut self) -> Result<(), Fault> {
+    fn flag(&mut self) -> Result<f64, Fault> {
         match self.peek() {
-            Some(b'0' | b'1') => {
+            Some(flag @ (b'0' | b'1')) => {
                 self.at += 1;
-                Ok(())
+                Ok(f64::from(flag - b'0'))
             }
             _ => Err(self.fault("an arc flag must be 0 or 1")),
         }
@@ -134,7 +146,7 @@ impl Scan<'_> {
         self.at - start
     }
 
-    fn number(&mut self) -> Result<(), Fault> {
+    fn number(&mut self) -> Result<f64, Fault> {
         let start = self.at;
         if matches!(self.peek(), Some(b'+' | b'-')) {
             self.at += 1;
@@ -151,7 +163,7 @@ impl Scan<'_> {
         self.exponent();
         let text = std::str::from_utf8(&self.data[start..self.at]).unwrap_or("");
         match text.parse::<f64>() {
-            Ok(value) if value.abs() <= LARGEST => Ok(()),
+            Ok(value) if value.abs() <= LARGEST => Ok(value),
             _ => Err(Fault { at: start, what: "a number is far too large" }),
         }
     }

@@ -1,6 +1,7 @@
 //! From a byte in the file to the line and element a person can find.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::diag::Place;
 
@@ -28,20 +29,28 @@ impl Lines {
     }
 }
 
+/// Where an element stands: in the file, and in which others.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Spot {
+    pub(super) place: Place,
+    /// Ids of the element and its ancestors, innermost first.
+    pub(super) ids: Arc<[String]>,
+}
+
 /// The place of every element that can be drawn, by the id it has in the text
 /// given to the SVG library. Elements without an id are lent one.
 #[derive(Debug, Default)]
 pub(super) struct Places {
-    by_id: BTreeMap<String, Place>,
+    by_id: BTreeMap<String, Spot>,
 }
 
 impl Places {
     /// Notes the place of `id`; the first of several elements with one id wins.
-    pub(super) fn note(&mut self, id: String, place: Place) {
-        self.by_id.entry(id).or_insert(place);
+    pub(super) fn note(&mut self, id: String, spot: Spot) {
+        self.by_id.entry(id).or_insert(spot);
     }
 
-    pub(super) fn get(&self, id: &str) -> Option<&Place> {
+    pub(super) fn get(&self, id: &str) -> Option<&Spot> {
         self.by_id.get(id)
     }
 }

@@ -2,8 +2,9 @@
 
 use usvg::roxmltree::{Document, Node, ParsingOptions};
 
+use super::arcs;
 use super::lexical::Lexed;
-use super::places::{Lines, Places};
+use super::places::{Lines, Places, Spot};
 use crate::diag::Place;
 
 /// The names of elements that put ink on the page.
@@ -133,7 +134,8 @@ pub(super) struct Lent {
 }
 
 /// Lends an id to every drawable element of `doc` that has none, so that what
-/// is drawn, and what is not, can be traced to its line.
+/// is drawn, and what is not, can be traced to its line; and writes arcs out as
+/// finer curves than the library would.
 pub(super) fn lend_ids(doc: &Document, lexed: &Lexed, name: &str) -> Lent {
     let lines = Lines::of(&lexed.text);
     let mut text = String::with_capacity(lexed.text.len() * 5 / 4);
@@ -149,21 +151,55 @@ pub(super) fn lend_ids(doc: &Document, lexed: &Lexed, name: &str) -> Lent {
         place.element = nearest_id(node);
         let own = node.attribute("id").map(str::to_owned);
         let lent = (own.is_none() && may_lend && start >= lexed.body).then(|| format!("{LENT}{}", node.id().get()));
-        if let Some(id) = &lent {
+        if start >= lexed.body {
             let after = name_end(&lexed.text, start);
             text.push_str(&lexed.text[copied..after]);
-            text.push_str(&format!(" id=\"{id}\""));
             copied = after;
+            if let Some(id) = &lent {
+                text.push_str(&format!(" id=\"{id}\""));
+            }
+            if is_round(node) {
+                text.push_str(ROUND);
+            }
+        }
+        if let Some((range, data)) = finer_arcs(node).filter(|(range, _)| range.start >= copied) {
+            text.push_str(&lexed.text[copied..range.start]);
+            text.push_str(&data);
+            copied = range.end;
         }
         if let Some(id) = own.or(lent) {
             if SHAPES.contains(&tag) && is_shown(node) {
                 expected.push(id.clone());
             }
-            places.note(id, place);
+            let ids = node.ancestors().filter_map(|n| n.attribute("id")).map(str::to_owned).collect();
+            places.note(id, Spot { place, ids });
         }
     }
     text.push_str(&lexed.text[copied..]);
     Lent { lexed: Lexed { text, has_entities: lexed.has_entities, body: lexed.body }, places, expected }
+}
+
+/// Marks a shape whose arcs the library will draw as quarters: the one property
+/// that comes through the library untouched and that no saw cares about.
+const ROUND: &str = " shape-rendering=\"optimizeSpeed\"";
+
+/// Whether `path` carries the mark. Others may by chance; see
+/// [`arcs::finer_quarters`].
+pub(super) fn is_marked_round(path: &usvg::Path) -> bool {
+    path.rendering_mode() == usvg::ShapeRendering::OptimizeSpeed
+}
+
+fn is_round(node: Node) -> bool {
+    matches!(node.tag_name().name(), "circle" | "ellipse" | "rect") && !node.has_attribute("shape-rendering")
+}
+
+/// The outline data of a path without its arcs, and where they stand.
+fn finer_arcs(node: Node) -> Option<(std::ops::Range<usize>, String)> {
+    if node.tag_name().name() != "path" {
+        return None;
+    }
+    let data = node.attribute_node("d")?;
+    Some((data.range_value(), arcs::without_arcs(data.value())?))
 }
 
 /// Where the name of the tag that opens at `start` ends.

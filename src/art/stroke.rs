@@ -1,6 +1,6 @@
 //! Strokes as inked areas.
 
-use kurbo::{Affine, BezPath, Cap, Join, ParamCurveArclen, Stroke, StrokeOpts};
+use kurbo::{Affine, BezPath, Cap, Join, ParamCurveArclen, PathEl, Point, Stroke, StrokeOpts};
 use usvg::{LineCap, LineJoin};
 
 /// Greatest distance, in working units, between a stroke's true edge and the
@@ -23,7 +23,29 @@ pub(super) fn area(centre: &BezPath, stroke: &usvg::Stroke, to_art: Affine, dash
     }
     let scale = to_art.determinant().abs().sqrt().max(1e-12);
     let outline = kurbo::stroke(centre.elements().iter().copied(), &style, &StrokeOpts::default(), ACCURACY / scale);
-    (to_art * outline, solid)
+    (without_dust(&(to_art * outline)), solid)
+}
+
+/// The outline without steps too small to matter. Where a curve is as tight as
+/// the stroke is half wide, the inner edge shrinks to a point, and comes out as
+/// hundreds of curves of a nanometre that choke the boolean engine.
+fn without_dust(outline: &BezPath) -> BezPath {
+    let mut kept = BezPath::new();
+    let mut at = Point::ORIGIN;
+    for &el in outline.elements() {
+        let near = |p: Point| p.distance(at) < ACCURACY;
+        let dust = match el {
+            PathEl::MoveTo(_) | PathEl::ClosePath => false,
+            PathEl::LineTo(p) => near(p),
+            PathEl::QuadTo(a, p) => near(a) && near(p),
+            PathEl::CurveTo(a, b, p) => near(a) && near(b) && near(p),
+        };
+        if !dust {
+            kept.push(el);
+            at = el.end_point().unwrap_or(at);
+        }
+    }
+    kept
 }
 
 fn style_of(stroke: &usvg::Stroke) -> Stroke {

@@ -5,11 +5,12 @@ use std::collections::BTreeSet;
 use kurbo::{Affine, BezPath, Rect, Shape};
 use usvg::{BlendMode, Group, Node, Paint, PaintOrder, Path};
 
+use super::arcs;
 use super::clip::{self, Clip};
 use super::dropped::Notes;
 use super::paint::{affine, path_of, tone};
-use super::places::Places;
-use super::{Inked, Stroked, stroke};
+use super::places::{Places, Spot};
+use super::{Inked, Stroked, source, stroke};
 use crate::diag::{Place, Severity};
 use crate::geom::boolean::{self, Rule};
 
@@ -40,7 +41,7 @@ struct Inherited {
     to_art: Affine,
     opacity: f64,
     clip: Clip,
-    place: Place,
+    spot: Spot,
 }
 
 impl<'a> Walk<'a> {
@@ -50,13 +51,13 @@ impl<'a> Walk<'a> {
 
     /// Collects the shapes of the whole tree; `to_art` takes pixels to art units.
     pub(super) fn tree(&mut self, root: &Group, to_art: Affine, place: Place) {
-        self.group(root, &Inherited { to_art, opacity: 1.0, clip: None, place });
+        self.group(root, &Inherited { to_art, opacity: 1.0, clip: None, spot: Spot { place, ..Spot::default() } });
     }
 
     /// The shapes of a mask, apart from those collected so far.
     pub(super) fn apart(&mut self, root: &Group, to_art: Affine) -> Vec<Inked> {
         let before = std::mem::take(&mut self.shapes);
-        self.group(root, &Inherited { to_art, opacity: 1.0, clip: None, place: Place::default() });
+        self.group(root, &Inherited { to_art, opacity: 1.0, clip: None, spot: Spot::default() });
         std::mem::replace(&mut self.shapes, before)
     }
 
@@ -64,10 +65,10 @@ impl<'a> Walk<'a> {
         let mut own = outer.clone();
         own.to_art = outer.to_art * affine(group.transform());
         own.opacity *= f64::from(group.opacity().get());
-        if let Some(place) = self.places.get(group.id()) {
-            own.place = place.clone();
+        if let Some(spot) = self.places.get(group.id()) {
+            own.spot = spot.clone();
         }
-        self.note_effects(group, &own.place);
+        self.note_effects(group, &own.spot.place);
         if let Some(path) = group.clip_path() {
             own.clip = clip::narrowed(&own.clip, clip::clip_region(path, own.to_art));
         }
@@ -75,7 +76,7 @@ impl<'a> Walk<'a> {
             let (region, soft) = clip::mask_region(self, mask, own.to_art);
             if soft {
                 self.notes.care(
-                    own.place.clone(),
+                    own.spot.place.clone(),
                     "a mask fades gradually; it was cut off where it is half light",
                     "look at the picture; draw the edge as an outline where it is not what you want",
                 );
@@ -110,26 +111,29 @@ impl<'a> Walk<'a> {
     }
 
     fn path(&mut self, path: &Path, outer: &Inherited) {
-        let mut place = outer.place.clone();
+        let mut spot = outer.spot.clone();
         if !path.id().is_empty() {
             self.seen.insert(path.id().to_owned());
             if let Some(own) = self.places.get(path.id()) {
-                place = own.clone();
+                spot = own.clone();
             }
         }
         if !path.is_visible() {
             return;
         }
-        let own = path_of(path.data());
+        let mut own = path_of(path.data());
+        if source::is_marked_round(path) {
+            own = arcs::finer_quarters(&own);
+        }
         if !within_reach(outer.to_art * own.bounding_box().to_path(0.1)) {
             self.notes.care(
-                place,
+                spot.place,
                 "a shape lies impossibly far out or has coordinates that are not numbers; it was left out",
                 "delete it, or draw it again near the rest",
             );
             return;
         }
-        let inherited = Inherited { place, ..outer.clone() };
+        let inherited = Inherited { spot, ..outer.clone() };
         let (fill_first, parts) = (path.paint_order() == PaintOrder::FillAndStroke, (path.fill(), path.stroke()));
         if fill_first {
             self.fill(path, &own, &inherited);
@@ -144,26 +148,26 @@ impl<'a> Walk<'a> {
 
     fn fill(&mut self, path: &Path, own: &BezPath, outer: &Inherited) {
         let Some(fill) = path.fill() else { return };
-        self.note_pattern(fill.paint(), &outer.place);
+        self.note_pattern(fill.paint(), &outer.spot.place);
         let tone = tone(fill.paint(), f64::from(fill.opacity().get()) * outer.opacity, own);
         let area = outer.to_art * own.clone();
-        self.ink(Inked::area(area, clip::rule_of(fill.rule()), tone, outer.place.clone()), outer);
+        self.ink(Inked::area(area, clip::rule_of(fill.rule()), tone, &outer.spot), outer);
     }
 
     fn stroke(&mut self, path: &Path, own: &BezPath, outer: &Inherited) {
         let Some(style) = path.stroke() else { return };
-        self.note_pattern(style.paint(), &outer.place);
+        self.note_pattern(style.paint(), &outer.spot.place);
         let tone = tone(style.paint(), f64::from(style.opacity().get()) * outer.opacity, own);
         let (area, solid) = stroke::area(own, style, outer.to_art, &mut self.dashes);
         if solid {
             self.notes.care(
-                outer.place.clone(),
+                outer.spot.place.clone(),
                 "a dashed line has too many dashes; it was taken as solid",
                 "draw it solid, or with longer dashes",
             );
         }
         let width = f64::from(style.width().get()) * outer.to_art.determinant().abs().sqrt();
-        let mut inked = Inked::area(area, Rule::NonZero, tone, outer.place.clone());
+        let mut inked = Inked::area(area, Rule::NonZero, tone, &outer.spot);
         inked.line = Some(Stroked { centre: outer.to_art * own.clone(), width, filled: path.fill().is_some() });
         self.ink(inked, outer);
     }

@@ -33,8 +33,8 @@ pub(super) fn effect(shape: &Inked, threshold: f64) -> Option<Effect> {
 }
 
 /// What is dark when everything is painted.
-pub(super) fn dark_region(shapes: &[Inked], threshold: f64) -> Region {
-    let acting: Vec<(Effect, &Inked)> = shapes.iter().filter_map(|s| Some((effect(s, threshold)?, s))).collect();
+pub(super) fn dark_region(shapes: &[&Inked], threshold: f64) -> Region {
+    let acting: Vec<(Effect, &Inked)> = shapes.iter().filter_map(|s| Some((effect(s, threshold)?, *s))).collect();
     let mut dark = Region::default();
     for (effect, members) in layers(&acting) {
         let areas: Vec<Region> = members.iter().map(|s| boolean::resolve(&s.path, s.rule)).collect();

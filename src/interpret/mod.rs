@@ -4,13 +4,19 @@
 //! readings are possible ([`Reading`]); [`interpret`] takes the one asked for
 //! or chooses, and says why in words.
 
+mod choose;
+mod gather;
 mod layers;
+mod lines;
+mod nest;
+mod tidy;
 
 use kurbo::Rect;
 
-use crate::art::Art;
-use crate::diag::{Error, Finding, Noted, Place};
-use crate::geom::{Piece, Region};
+use crate::art::{Art, Inked};
+use crate::diag::{Error, Finding, FindingKind, Noted, Place, Severity};
+use crate::geom::Piece;
+use choose::Choice;
 
 /// What of a drawing is cut out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
@@ -127,35 +133,133 @@ pub struct Cutting {
 
 /// Decides what of `art` is cut.
 ///
+/// Findings carry places in the drawing's own space, see [`crate::fit::lay`].
+///
 /// # Errors
-/// [`Error::Art`] when nothing is left to saw.
+/// [`Error::Art`] when nothing is left to saw; [`Error::Setting`] when an id to
+/// drop or keep names nothing.
 pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> {
-    let findings: Vec<Finding> = Vec::new();
-    let dark = layers::dark_region(&art.shapes, options.threshold);
-    if dark.is_empty() {
-        return Err(nothing(art));
+    let shapes: Vec<&Inked> = art.shapes.iter().filter(|s| !named(s, &options.drop)).collect();
+    let mut gathered = gather::gather(art, &shapes, options);
+    let choice = match options.reading {
+        Some(reading) => gathered.material.forced(reading),
+        None => gathered.material.chosen(),
+    };
+    if choice.pieces.is_empty() {
+        return Err(nothing(art, &choice));
     }
-    let extent = dark.bounds();
-    let openings = traced(art, dark, options.threshold);
-    let why = "what looks dark is cut".to_owned();
-    let cutting =
-        Cutting { openings, reading: Reading::Dark, why, alternatives: Vec::new(), extent, unit_mm: art.unit_mm };
-    Ok(Noted { value: cutting, findings })
+    let mut findings = std::mem::take(&mut gathered.findings);
+    if gathered.material.is_line_art && matches!(choice.reading, Reading::Lines | Reading::Features) {
+        findings.append(&mut gathered.line_findings);
+    }
+    let openings = traced(&shapes, choice.pieces.clone());
+    let (openings, mut tidied) = tidied(openings, options, gathered.strays, art)?;
+    findings.append(&mut tidied);
+    let Some(extent) = openings.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)) else {
+        return Err(nothing(art, &choice));
+    };
+    if options.reading.is_none() && choice.reading != Reading::Dark {
+        findings.push(told(&choice));
+    }
+    let Choice { reading, why, alternatives, .. } = choice;
+    Ok(Noted { value: Cutting { openings, reading, why, alternatives, extent, unit_mm: art.unit_mm }, findings })
 }
 
-fn nothing(art: &Art) -> Error {
+/// Whether `shape` or anything it stands in has one of `ids`.
+fn named(shape: &Inked, ids: &[String]) -> bool {
+    !ids.is_empty() && shape.ids.iter().any(|id| ids.contains(id))
+}
+
+/// Leaves out specks and strays. `strays` is how many were found before.
+fn tidied(
+    openings: Vec<Opening>,
+    options: &Options,
+    strays: usize,
+    art: &Art,
+) -> Result<(Vec<Opening>, Vec<Finding>), Error> {
+    let bounds = openings.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
+    let mm = options.panel_mm(bounds, art.unit_mm);
+    // Strays first: the face alone is what fills the window, and the specks of
+    // a caption are not the face's.
+    let (mut face, groups) = tidy::strays(openings);
+    let around = face.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
+    let mut findings = Vec::new();
+    let count = strays + groups.len();
+    check_names(art, options, count)?;
+    for (group, number) in groups.into_iter().zip(strays + 1..) {
+        if options.keep.contains(&format!("stray-{number}")) {
+            face.extend(group);
+        } else {
+            findings.push(tidy::stray_finding(number, &group, around, mm));
+        }
+    }
+    let around = face.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
+    let (face, mut specks) = tidy::without_specks(face, options, options.panel_mm(around, art.unit_mm));
+    findings.append(&mut specks);
+    Ok((face, findings))
+}
+
+/// Refuses ids that name nothing in the drawing.
+fn check_names(art: &Art, options: &Options, strays: usize) -> Result<(), Error> {
+    let is_stray = |id: &String| (1..=strays).any(|n| *id == format!("stray-{n}"));
+    let is_element = |id: &String| art.shapes.iter().any(|s| s.ids.contains(id));
+    let unknown = options.drop.iter().map(|id| (id, "drop")).chain(options.keep.iter().map(|id| (id, "keep")));
+    for (id, option) in unknown {
+        if !(is_stray(id) || (option == "drop" && is_element(id))) {
+            let place = Place { element: Some(option.to_owned()), ..Place::default() };
+            let what = format!(
+                "nothing in {} that can be {} is called `{id}`",
+                art.name,
+                if option == "drop" { "dropped" } else { "kept" }
+            );
+            return Err(Error::setting(place, what, "use an id of the drawing, or of a finding such as stray-1"));
+        }
+    }
+    Ok(())
+}
+
+impl Options {
+    /// Panel millimetres of one art unit, for a face with this box.
+    fn panel_mm(&self, bounds: Rect, unit_mm: f64) -> f64 {
+        match self.window {
+            Some((width, height)) if bounds.area() > 0.0 => (width / bounds.width()).min(height / bounds.height()),
+            _ => unit_mm,
+        }
+    }
+}
+
+fn told(choice: &Choice) -> Finding {
+    let message = format!("read as `{}`: {}", choice.reading.name(), choice.why);
+    let advice = "look at the picture; ask for another reading by name if it is not what you want";
+    Finding::new("reading-1", FindingKind::Reading, Severity::Note, message, advice)
+}
+
+fn nothing(art: &Art, choice: &Choice) -> Error {
     let place = Place { file: Some(art.name.clone()), ..Place::default() };
-    Error::art(place, "nothing in the drawing reads as an opening", "fill what is to be cut with black")
+    let reason = choice.alternatives.iter().find(|a| a.reading == Reading::Dark).map_or("", |a| a.why_not.as_str());
+    let what = match (choice.reading, reason) {
+        (Reading::Dark, _) => "nothing dark is left to saw".to_owned(),
+        (reading, _) => format!("read as `{}`, the drawing leaves nothing to saw", reading.name()),
+    };
+    Error::art(place, what, "fill what is to be cut with black, or ask for another reading")
 }
 
 /// Gives each piece the place of the smallest dark shape it lies within.
-fn traced(art: &Art, region: Region, threshold: f64) -> Vec<Opening> {
-    let mut dark: Vec<_> = art.shapes.iter().filter(|s| s.darkness * s.opacity >= threshold).collect();
-    dark.sort_by(|a, b| a.bounds.area().total_cmp(&b.bounds.area()));
-    let slack = 1e-3;
+fn traced(shapes: &[&Inked], pieces: Vec<Piece>) -> Vec<Opening> {
+    let mut by_size: Vec<&Inked> = shapes.to_vec();
+    by_size.sort_by(|a, b| a.bounds.area().total_cmp(&b.bounds.area()));
     let place = |piece: &Piece| {
         let bounds = piece.bounds();
-        dark.iter().find(|s| s.bounds.inflate(slack, slack).union(bounds) == s.bounds.inflate(slack, slack))
+        let slack = TRACE * bounds.width().max(bounds.height());
+        let holds = |s: &&&Inked| {
+            let around = s.bounds.inflate(slack, slack);
+            around.union(bounds) == around
+        };
+        by_size.iter().find(holds).map(|s| s.place.clone())
     };
-    region.pieces.into_iter().map(|piece| Opening { place: place(&piece).map(|s| s.place.clone()), piece }).collect()
+    pieces.into_iter().map(|piece| Opening { place: place(&piece), piece }).collect()
 }
+
+/// A piece may stick out of the box of the shape it came from by this part of
+/// its size: the accuracy of strokes.
+const TRACE: f64 = 1e-3;

@@ -1,3 +1,0 @@
-//! What several test files share.
-
-pub mod sample;
