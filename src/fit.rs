@@ -38,6 +38,13 @@ pub struct Options {
     pub width: Option<Mm>,
     /// Height the cut-outs are to have together; overrides the window.
     pub height: Option<Mm>,
+    /// Scale, 1 for the drawing's own size; overrides the window.
+    pub scale: Option<f64>,
+    /// Where the middle of the cut-outs, as drawn, comes to lie from the
+    /// panel's left edge; overrides `across`.
+    pub middle_x: Option<Mm>,
+    /// The same from the panel's bottom edge; overrides `up`.
+    pub middle_y: Option<Mm>,
     /// Keep the drawing's own size, as a finished template does.
     pub true_size: bool,
     /// Across.
@@ -109,9 +116,15 @@ pub fn lay(cutting: &Cutting, panel: &Panel, clear: &Clearances, options: &Optio
     let (scale, stretch) = scales(art, window, cutting.unit_mm, options)?;
     let per_unit = Vec2::new(scale * stretch.x, scale * stretch.y);
     let size = kurbo::Size::new(art.width() * per_unit.x, art.height() * per_unit.y);
+    let drawn = cutting.openings.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
+    let middle = upright * drawn.center() - art.origin();
     let corner = Point::new(
-        window.x0 + (window.width() - size.width) * options.across.before(),
-        window.y0 + (window.height() - size.height) * options.up.before(),
+        options.middle_x.map_or(window.x0 + (window.width() - size.width) * options.across.before(), |x| {
+            x.get() - middle.x * per_unit.x
+        }),
+        options.middle_y.map_or(window.y0 + (window.height() - size.height) * options.up.before(), |y| {
+            y.get() - middle.y * per_unit.y
+        }),
     );
     let to_panel = Affine::translate(corner.to_vec2())
         * Affine::scale_non_uniform(per_unit.x, per_unit.y)
@@ -173,6 +186,9 @@ fn scales(art: Rect, window: Rect, unit_mm: f64, options: &Options) -> Result<(f
         (Some(w), None) => Ok((w.get() / width, none)),
         (None, Some(h)) => Ok((h.get() / height, none)),
         (Some(w), Some(h)) => stretched(w.get() / width, h.get() / height, options.stretch),
+        (None, None) if options.scale.is_some_and(|s| s > 0.0 && s.is_finite()) => {
+            Ok((options.scale.unwrap_or(1.0) * unit_mm, none))
+        }
         (None, None) => stretched(window.width() / width, window.height() / height, options.stretch),
     }
 }
@@ -239,7 +255,7 @@ mod tests {
     use super::*;
     use crate::geom::boolean::{Rule, resolve};
     use crate::interpret::Reading;
-    use kurbo::Shape;
+    use kurbo::{ParamCurve, Shape};
 
     const PANEL: Panel =
         Panel { width: Mm::new(120.0), height: Mm::new(220.0), thickness: Mm::new(16.0), grain_deg: 90.0 };
@@ -316,6 +332,30 @@ mod tests {
         assert!(over.iter().all(|f| (f.measured.unwrap() - 5.0).abs() < 1e-6 && f.severity == Severity::Care));
         let noted = fitted(&Options { width: Some(Mm::new(130.0)), ..Options::default() });
         assert!(noted.findings.iter().any(|f| f.severity == Severity::Stop), "off the panel");
+    }
+
+    #[test]
+    fn a_placed_middle_stays_while_the_face_turns_and_grows() {
+        for (turn_deg, scale, mirror) in [(0.0, 2.0, false), (90.0, 2.0, false), (33.0, 1.5, true), (180.0, 0.5, false)]
+        {
+            let (x, y) = (Mm::new(50.0), Mm::new(70.0));
+            let options = Options {
+                turn_deg,
+                mirror,
+                scale: Some(scale),
+                middle_x: Some(x),
+                middle_y: Some(y),
+                ..Options::default()
+            };
+            let face = fitted(&options).value;
+            assert!((face.fit.scale - scale).abs() < 1e-12, "{:?}", face.fit);
+            // The L's inner corner, at (10, 0) from the middle of its box as drawn.
+            let side = if mirror { -1.0 } else { 1.0 };
+            let want = Point::new(50.0, 70.0) + Vec2::from_angle(turn_deg.to_radians()) * (-10.0 * side * scale);
+            let path = face.cutouts[0].piece.to_path();
+            let near = path.segments().map(|s| s.start().distance(want));
+            assert!(near.fold(f64::MAX, f64::min) < 1e-9, "turned {turn_deg}: corner at {want:?}");
+        }
     }
 
     #[test]

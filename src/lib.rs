@@ -4,6 +4,7 @@
 pub mod art;
 pub mod boxes;
 pub mod check;
+pub mod cli;
 pub mod diag;
 pub mod edge;
 pub mod entry;
@@ -14,6 +15,7 @@ pub mod geom;
 pub mod interpret;
 pub mod order;
 pub mod outcome;
+pub mod pipeline;
 pub mod project;
 pub mod settings;
 pub mod sheet;

@@ -1,3 +1,7 @@
 //! The command line's entry: parse, run, exit code.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    fretgrin::cli::main()
+}

@@ -9,6 +9,8 @@ use crate::check::{Bank, Bridge, Checks};
 use crate::diag::Severity;
 use crate::entry::EntryHole;
 use crate::face::{CutOut, Face};
+use crate::trade::sawing::{Pace, Work};
+use crate::units::Mm;
 
 /// One cut-out in its turn.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,31 +38,19 @@ pub struct Order {
     pub minutes: f64,
 }
 
-/// How long each part of the work takes, minutes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Times {
-    /// Line sawn in a minute, mm.
-    pub feed: f64,
-    /// Drilling one hole.
-    pub drill: f64,
-    /// Threading, tensioning and unthreading once.
-    pub thread: f64,
-    /// Getting round one corner or tight turn.
-    pub corner: f64,
-}
-
 /// Accuracy of the lengths, mm: far under what a minute of sawing shows.
 const LENGTH_ACCURACY: f64 = 0.01;
 
-/// Orders the cut-outs of `face` and times them.
+/// Orders the cut-outs of `face` and times them at the shop's `pace` and the
+/// `feed` it makes in this wood.
 #[must_use]
-pub fn order(face: &Face, checks: &Checks, holes: &[EntryHole], times: &Times) -> Order {
+pub fn order(face: &Face, checks: &Checks, holes: &[EntryHole], pace: &Pace, feed: Mm) -> Order {
     let mut ranked: Vec<(Rank, &CutOut)> = face.cutouts.iter().map(|c| (rank(c, face, checks), c)).collect();
     ranked.sort_by(|(a, x), (b, y)| a.key().total_cmp(&b.key()).then(x.id.cmp(&y.id)));
     let mut order = Order::default();
     for (rank, cutout) in ranked {
         let length = cutout.piece.length(LENGTH_ACCURACY);
-        let minutes = minutes(cutout.id, length, checks, holes, times);
+        let minutes = work(cutout.id, length, checks, holes).minutes(pace, feed).total();
         let turn = order.steps.len() as u32 + 1;
         order.length += length;
         order.minutes += minutes;
@@ -119,10 +109,10 @@ fn weakest(cutout: u32, bridges: &[Bridge]) -> Option<&Bridge> {
     bridges.iter().filter(borders).min_by(|a, b| (a.width / a.needed).total_cmp(&(b.width / b.needed)))
 }
 
-fn minutes(cutout: u32, length: f64, checks: &Checks, holes: &[EntryHole], times: &Times) -> f64 {
-    let starts = holes.iter().filter(|hole| hole.cutout == cutout).count() as f64;
-    let corners = checks.turns.iter().filter(|turn| turn.cutout == cutout).count() as f64;
-    starts * (times.drill + times.thread) + length / times.feed.max(1e-9) + corners * times.corner
+fn work(cutout: u32, length: f64, checks: &Checks, holes: &[EntryHole]) -> Work {
+    let starts = holes.iter().filter(|hole| hole.cutout == cutout).count() as u32;
+    let corners = checks.turns.iter().filter(|turn| turn.cutout == cutout).count() as u32;
+    Work { length: Mm::new(length), holes: starts, corners }
 }
 
 #[cfg(test)]
@@ -130,7 +120,6 @@ mod tests {
     use super::*;
     use crate::face::{Clearances, Fit, Panel, number_cutouts};
     use crate::geom::boolean::{Rule, resolve};
-    use crate::units::Mm;
     use kurbo::BezPath;
 
     fn face() -> Face {
@@ -169,16 +158,18 @@ mod tests {
         }
     }
 
-    const TIMES: Times = Times { feed: 100.0, drill: 0.25, thread: 1.0, corner: 0.1 };
+    fn pace() -> (Pace, Mm) {
+        (Pace { feed: Mm::new(100.0), drill: 0.25, thread: 1.0, corner: 0.1 }, Mm::new(100.0))
+    }
 
     #[test]
     fn small_and_central_come_first_and_weak_ones_last() {
         let face = face();
-        let plain = order(&face, &Checks::default(), &[], &TIMES);
+        let plain = order(&face, &Checks::default(), &[], &pace().0, pace().1);
         let turns: Vec<u32> = plain.steps.iter().map(|s| s.cutout).collect();
         assert_eq!(turns, [2, 1, 3], "middle, top, big (numbered from the top)");
         let checks = Checks { bridges: vec![bridge(2)], ..Checks::default() };
-        let weak = order(&face, &checks, &[], &TIMES);
+        let weak = order(&face, &checks, &[], &pace().0, pace().1);
         assert_eq!(weak.steps.last().unwrap().cutout, 2, "the weak one is last");
         assert!(weak.steps.last().unwrap().why.contains("bridge 1"), "and says why");
     }
@@ -187,7 +178,7 @@ mod tests {
     fn times_add_up() {
         let face = face();
         let hole = EntryHole { id: 1, cutout: 2, at: Point::ZERO, diameter: 1.6, drill: "1.6 mm".to_owned() };
-        let timed = order(&face, &Checks::default(), &[hole], &TIMES);
+        let timed = order(&face, &Checks::default(), &[hole], &pace().0, pace().1);
         assert!((timed.length - 320.0).abs() < 0.1, "240 + 40 + 40 mm, got {}", timed.length);
         assert!((timed.minutes - (3.2 + 1.25)).abs() < 0.01, "sawing and one start, got {}", timed.minutes);
     }

@@ -4,9 +4,27 @@
 //! (words for people) are made from them, so that the drawing, the report and
 //! the mending all read the same figures.
 
+mod bridges;
+mod findings;
+mod held;
+mod islands;
+mod options;
+mod site;
+mod slots;
+mod technique;
+mod throat;
+mod turns;
+mod verdicts;
+
+pub use findings::findings;
+pub use options::{LINE_TOLERANCE, Options, THROAT};
+
 use kurbo::Point;
 
 use crate::diag::Severity;
+use crate::face::Face;
+
+use site::Site;
 
 /// One side of a bridge: what the wood there is bounded by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -179,3 +197,25 @@ pub struct Checks {
     /// Every blade of the drawer on this face, best first.
     pub blades: Vec<BladeVerdict>,
 }
+
+/// Checks `face`.
+#[must_use]
+pub fn run(face: &Face, options: &Options) -> Checks {
+    let site = Site::new(face);
+    let wood = bridges::Wood::new(&site, options);
+    let islands = islands::islands(&site, &wood.parts);
+    let bridges = bridges::bridges(&site, &wood, &islands, options);
+    let bends = turns::bends(&site, options);
+    let narrow = slots::narrow(&site, options);
+    Checks {
+        islands: islands.found,
+        bridges,
+        turns: turns::turns(&bends, options),
+        slots: slots::slots(&narrow, options),
+        throat: throat::throat(&site, options),
+        blades: verdicts::verdicts(&bends, &narrow, face.panel.thickness, options),
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -20,6 +20,7 @@ const HEAD: usize = 4096;
 /// | JSON | `"generator": "fretgrin` |
 /// | CSV | a first line beginning `# fretgrin` |
 /// | HTML | a generator `meta` element beginning `fretgrin` |
+/// | manual page | the title `fretgrin` |
 /// | DXF | a comment (group code 999) beginning `fretgrin` |
 #[must_use]
 pub fn is_ours(name: &str, bytes: &[u8]) -> bool {
@@ -32,6 +33,7 @@ pub fn is_ours(name: &str, bytes: &[u8]) -> bool {
         "json" => follows(bytes, b"\"generator\":", b"\""),
         "csv" => head.strip_prefix(b"#").is_some_and(|rest| begins(rest, b"")),
         "html" => follows(head, b"name=\"generator\" content=\"", b""),
+        "1" => follows(head, b".TH", b""),
         "dxf" => follows(head, b"999", b""),
         _ => false,
     }

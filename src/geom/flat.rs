@@ -94,7 +94,7 @@ fn crosses_right_of(a: Point, b: Point, p: Point) -> bool {
 /// `h² max|B″| / 8`; a cubic's second derivative is bounded by its second
 /// differences of control points, `6 max|P(i+2) − 2P(i+1) + P(i)|` (Wang's
 /// bound; Wang 1984, as used throughout curve flattening).
-fn chords(seg: &PathSeg, tolerance: f64) -> u32 {
+pub(crate) fn chords(seg: &PathSeg, tolerance: f64) -> u32 {
     let second = |a: Point, b: Point, c: Point| (a.to_vec2() - 2.0 * b.to_vec2() + c.to_vec2()).hypot();
     let bend = match seg {
         PathSeg::Line(_) => return 1,

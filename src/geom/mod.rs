@@ -5,11 +5,20 @@
 //! millimetres. Outlines stay Bézier curves ([`Ring`], [`Piece`], [`Region`]);
 //! analysis works on [`FlatRing`]s, which remember the curve they came from.
 
+pub mod ball;
+pub mod bend;
 pub mod boolean;
+pub mod boundary;
+pub mod cells;
+pub mod closest;
 pub mod flat;
+pub mod grid;
+pub mod inside;
+pub mod medial;
 pub mod offset;
 pub mod ring;
 pub mod tolerance;
 
+pub use boundary::{Boundary, Spot};
 pub use flat::FlatRing;
 pub use ring::{Piece, Region, Ring};

@@ -177,6 +177,12 @@ pub struct FitRules {
     pub height: Option<Mm>,
     /// Whether the art keeps its own size.
     pub true_size: bool,
+    /// Scale, 1 for the drawing's own size, instead of filling the window.
+    pub scale: Option<f64>,
+    /// The face's middle (before it is turned) from the panel's left edge.
+    pub middle_x: Option<Mm>,
+    /// The face's middle from the panel's bottom edge.
+    pub middle_y: Option<Mm>,
     /// Turn, degrees anticlockwise.
     pub turn_deg: f64,
     /// Whether mirrored left to right.

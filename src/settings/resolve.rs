@@ -30,6 +30,11 @@ const BRIDGE: [f64; 2] = [0.01, 100.0];
 const FEED: [f64; 2] = [1.0, 2000.0];
 /// Printer correction: a printer more than a tenth out was told to fit the page.
 const CORRECTION: [f64; 2] = [0.9, 1.1];
+/// Scale of a face: from a drawing in metres to one in hundredths of a millimetre.
+const SCALE: [f64; 2] = [1e-4, 1e4];
+/// Where the middle of a face may lie: a face may hang off a panel a little way,
+/// which is then a finding.
+const MIDDLE: [f64; 2] = [-PANEL[1], 2.0 * PANEL[1]];
 /// Wood left beside the nails, with the kerf and the nail's wander: 1/4 in over
 /// the side board's thickness (derived; the parts are common practice, no source).
 const BEYOND_SIDE: Mm = Mm::from_inches(0.25);
@@ -278,6 +283,9 @@ fn fit(shop: &Shop) -> Result<FitRules, Error> {
         width: some(shop.fit.width.as_ref(), "fit.width", side, shop.units)?,
         height: some(shop.fit.height.as_ref(), "fit.height", side, shop.units)?,
         true_size: shop.fit.true_size,
+        scale: shop.fit.scale.map(|scale| number(scale, "fit.scale", SCALE)).transpose()?,
+        middle_x: some(shop.fit.middle_x.as_ref(), "fit.middle_x", MIDDLE, shop.units)?,
+        middle_y: some(shop.fit.middle_y.as_ref(), "fit.middle_y", MIDDLE, shop.units)?,
         turn_deg: shop.fit.turn,
         mirror: shop.fit.mirror,
     })

@@ -356,6 +356,14 @@ pub struct FitSection {
     pub height: Option<Length>,
     /// Whether the drawing keeps its own size, as a finished template does.
     pub true_size: bool,
+    /// Scale of the face, instead of filling the window: 1 is the drawing's own
+    /// size. `width` and `height` come first.
+    pub scale: Option<f64>,
+    /// Distance of the face's middle from the panel's left edge, instead of
+    /// `align`. The middle is that of the face before it is turned.
+    pub middle_x: Option<Length>,
+    /// Distance of the face's middle from the panel's bottom edge.
+    pub middle_y: Option<Length>,
     /// Turn of the face, degrees anticlockwise.
     pub turn: f64,
     /// Whether the face is mirrored left to right.
@@ -370,6 +378,9 @@ impl Default for FitSection {
             stretch: 0.0,
             width: None,
             height: None,
+            scale: None,
+            middle_x: None,
+            middle_y: None,
             true_size: false,
             turn: 0.0,
             mirror: false,

@@ -223,6 +223,16 @@ impl Flow {
         }
     }
 
+    /// The sheet's title, large.
+    pub fn title(&mut self, text: &str) {
+        self.need(style::TITLE * 1.6);
+        let rect = self.rect();
+        let text = shortened(text, style::TITLE, Weight::Bold, rect.width());
+        let at = Point::new(rect.x0, self.y - style::TITLE * font::CAP_HEIGHT - 0.6);
+        self.push(Mark::new(Layer::Title, Text::new(text, at, style::TITLE).bold().ink(style::INK)));
+        self.y -= style::TITLE * 1.45;
+    }
+
     /// A section heading with a rule under it, kept with what follows.
     pub fn heading(&mut self, text: &str) {
         self.space(style::HEADING * 1.1);

@@ -10,8 +10,23 @@ use kurbo::{Affine, BezPath, Point, Rect, Vec2};
 use crate::font::{self, Weight};
 use crate::units::Mm;
 
+mod bench;
 pub mod flow;
+pub mod hatch;
+pub mod layout;
+mod legend;
+pub mod panel;
+pub mod picture;
+pub mod place;
+pub mod ruler;
 pub mod style;
+pub mod symbols;
+pub mod template;
+
+pub use layout::Printer;
+pub use panel::Nail;
+pub use picture::picture;
+pub use template::{Request, pages};
 
 /// One sheet of paper, or one picture.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,0 +1,277 @@
+//! Narrow places in the wood.
+//!
+//! # Which places count
+//!
+//! Every local minimum of the wood's thickness, minima put together where no
+//! clearly thicker wood lies between (see [`crate::geom::medial`]); of those
+//! put together, the one weakest for its direction to the grain is reported.
+//! Those at least as wide as the rule of [`crate::trade::strength`] asks are
+//! left out.
+//!
+//! # Free length
+//!
+//! The length over which the wood is thinner than 1.25 times its least width,
+//! measured along the middle of the wood. A bar of even width counts from root
+//! to root; a waist between two round openings counts as the short bar it is
+//! like. Assumption: at 1.25 times the width a bar has 1.56 times the section
+//! modulus in the panel's plane, beyond which it is root rather than bridge.
+//!
+//! # How it is held
+//!
+//! All narrow places together part the wood. A place that is the only hold of
+//! what lies beyond it is held at one end; any other at both.
+//!
+//! # Severity
+//!
+//! `stop` when the wood has no width (outlines touch), when the width is under
+//! 0.6 of what is needed (with the rule's factor of 1.5 a weak board then fails
+//! under the push it is meant to stand), or under [`CRUMBLES`]. `care`
+//! otherwise.
+
+use kurbo::{Point, Vec2};
+
+use super::islands::Islands;
+use super::options::Options;
+use super::site::{EDGE, Owner, Site, TOUCH, middle, wood};
+use super::{Bank, Bridge, held};
+use crate::diag::Severity;
+use crate::geom::Spot;
+use crate::geom::boundary::tangent;
+use crate::geom::cells::{Cells, Cut};
+use crate::geom::medial::{Medial, Neck, Walk};
+use crate::trade::strength::{CAP, Governor, Hold, Limit, Needed, Span, floor_width};
+use crate::units::Mm;
+
+/// Widths under this fraction of the needed one stop the work.
+const STOP_RATIO: f64 = 0.6;
+/// Wood narrower than this, mm, crumbles at the saw whatever the rule says: a
+/// little more than a blade's own kerf. Assumption.
+const CRUMBLES: f64 = 1.0;
+/// Wood up to this many times its least width thick is bridge, not root.
+const ROOT: f64 = 1.25;
+/// No free length or stretch is followed farther, mm: longer than any panel's
+/// bar needs to be for the rule to have reached its cap.
+const LONGEST: f64 = 250.0;
+
+/// What was measured of the wood.
+pub(crate) struct Wood {
+    medial: Medial,
+    minima: Vec<Neck>,
+    contacts: Vec<Cut>,
+    /// The wood's connected parts.
+    pub(crate) parts: Cells,
+}
+
+impl Wood {
+    pub(crate) fn new(site: &Site<'_>, options: &Options) -> Self {
+        let medial = wood(site, widest(site, options) / 2.0);
+        let minima = medial.minima(&site.all);
+        let contacts = site.contacts(&minima);
+        let parts = Cells::new(&site.all, &contacts);
+        Self { medial, minima, contacts, parts }
+    }
+}
+
+/// The widest bridge any rule asks for on this panel, mm: nothing wider needs
+/// looking at.
+fn widest(site: &Site<'_>, options: &Options) -> f64 {
+    match options.bridge {
+        Limit::Fixed(width) => width.get() * 1.01,
+        Limit::Derived(_) => {
+            let longest = Mm::new(LONGEST);
+            let span = |grain_deg| Span {
+                thickness: site.face.panel.thickness,
+                free_length: longest,
+                grain_deg,
+                hold: Hold::OneEnd,
+            };
+            let floor = |grain_deg| floor_width(options.wood.kind, &span(grain_deg)).get();
+            CAP * floor(0.0).max(floor(90.0))
+        }
+    }
+}
+
+/// A narrow place with its measures, before it is known what hangs on it.
+struct Candidate {
+    neck: Neck,
+    grain_deg: f64,
+    free_length: f64,
+}
+
+/// The bridges narrower than needed, worst first.
+pub(crate) fn bridges(site: &Site<'_>, wood: &Wood, islands: &Islands, options: &Options) -> Vec<Bridge> {
+    let candidates: Vec<Candidate> =
+        wood.medial.group(&wood.minima).iter().map(|group| weakest(site, wood, group, options)).collect();
+    let hangs = what_hangs(site, wood, &candidates);
+    let mut bridges: Vec<Bridge> = candidates
+        .iter()
+        .zip(hangs)
+        .filter_map(|(candidate, loose)| judge(site, wood, islands, candidate, loose, options))
+        .collect();
+    bridges.extend(touching(site, wood, islands, options));
+    bridges.sort_by(|a, b| {
+        let ratio = |x: &Bridge| x.width / x.needed.max(1e-9);
+        let at = |x: &Bridge| middle(x.feet);
+        let worst = b.severity.cmp(&a.severity).then(ratio(a).total_cmp(&ratio(b)));
+        worst.then(at(b).y.total_cmp(&at(a).y)).then(at(a).x.total_cmp(&at(b).x))
+    });
+    for (id, bridge) in (1..).zip(&mut bridges) {
+        bridge.id = id;
+    }
+    bridges
+}
+
+/// Of minima on one bar, the one whose width is least for what it needs.
+fn weakest(site: &Site<'_>, wood: &Wood, group: &[u32], options: &Options) -> Candidate {
+    let ratio = |c: &Candidate| {
+        c.neck.span.width / needed(site, c.grain_deg, c.free_length, Hold::BothEnds, options).width.get().max(1e-9)
+    };
+    let all = group.iter().map(|&i| candidate(site, wood, &wood.minima[i as usize]));
+    let worst = all.map(|c| (ratio(&c), c)).reduce(|a, b| if b.0 < a.0 { b } else { a });
+    match worst {
+        Some((_, candidate)) => candidate,
+        None => unreachable!("groups of minima are never empty"),
+    }
+}
+
+fn candidate(site: &Site<'_>, wood: &Wood, neck: &Neck) -> Candidate {
+    let free_length = thin_length(site, wood, neck, ROOT * neck.span.width);
+    Candidate { neck: *neck, grain_deg: grain_deg(site, neck.span.spots[0], neck.span.feet), free_length }
+}
+
+/// Angle between the bridge's direction, square to the line across it, and the
+/// grain; 0 to 90. Where outlines touch the bridge runs square to them.
+fn grain_deg(site: &Site<'_>, spot: Spot, feet: [Point; 2]) -> f64 {
+    let across = feet[1] - feet[0];
+    let along = if across.hypot() > TOUCH {
+        Vec2::new(-across.y, across.x)
+    } else {
+        tangent(&site.all.rings()[spot.ring as usize].segs()[spot.mark.seg as usize], spot.mark.t)
+    };
+    let turn = (along.atan2().to_degrees() - site.face.panel.grain_deg).rem_euclid(180.0);
+    turn.min(180.0 - turn)
+}
+
+fn needed(site: &Site<'_>, grain_deg: f64, free_length: f64, hold: Hold, options: &Options) -> Needed {
+    let span = Span { thickness: site.face.panel.thickness, free_length: Mm::new(free_length), grain_deg, hold };
+    options.bridge.needed(&options.wood, &span)
+}
+
+/// Length along the middle of the wood, both ways from the neck, over which it
+/// is thinner than `most`. Each way is walked along both banks and the shorter
+/// counts: a bank may make a detour into a pocket.
+fn thin_length(site: &Site<'_>, wood: &Wood, neck: &Neck, most: f64) -> f64 {
+    let start = middle(neck.span.feet);
+    let walk = |bank: usize, onward: bool| {
+        let station = neck.stations[bank]?;
+        let same = neck.span.spots[0].ring == neck.span.spots[1].ring;
+        let walk = Walk {
+            ring: neck.span.spots[bank].ring,
+            station,
+            onward,
+            start,
+            thickness: neck.span.width,
+            most,
+            stop: if same { neck.stations[1 - bank] } else { None },
+            longest: LONGEST,
+        };
+        Some(wood.medial.thin_length(&site.all, &walk).0)
+    };
+    let shorter = |a: Option<f64>, b: Option<f64>| match (a, b) {
+        (Some(a), Some(b)) => a.min(b),
+        (a, b) => a.or(b).unwrap_or(0.0),
+    };
+    shorter(walk(0, true), walk(1, false)) + shorter(walk(0, false), walk(1, true))
+}
+
+/// For every candidate, the area that comes loose if it breaks.
+fn what_hangs(site: &Site<'_>, wood: &Wood, candidates: &[Candidate]) -> Vec<f64> {
+    let mut cuts = wood.contacts.clone();
+    cuts.extend(candidates.iter().map(|c| {
+        let across = c.neck.span.feet[1] - c.neck.span.feet[0];
+        Cut { spots: c.neck.span.spots, toward: [across, -across] }
+    }));
+    let mut holds = vec![false; wood.contacts.len()];
+    holds.extend(candidates.iter().map(|c| c.neck.span.width >= TOUCH));
+    let cells = Cells::new(&site.all, &cuts);
+    let anchors = cells.of_ring(EDGE);
+    held::hangs(&cells, &holds, &anchors)[wood.contacts.len()..].iter().map(|h| h.loose).collect()
+}
+
+fn judge(
+    site: &Site<'_>,
+    wood: &Wood,
+    islands: &Islands,
+    candidate: &Candidate,
+    loose_area: f64,
+    options: &Options,
+) -> Option<Bridge> {
+    let Candidate { neck, grain_deg, free_length } = candidate;
+    let hold = if loose_area > 0.0 { Hold::OneEnd } else { Hold::BothEnds };
+    let needed = needed(site, *grain_deg, *free_length, hold, options);
+    let width = neck.span.width;
+    if width >= needed.width.get() || width < TOUCH {
+        return None;
+    }
+    Some(Bridge {
+        id: 0,
+        width,
+        feet: neck.span.feet,
+        between: neck.span.spots.map(|spot| bank(site, wood, islands, spot)),
+        grain_deg: *grain_deg,
+        stretch: thin_length(site, wood, neck, needed.width.get()),
+        free_length: *free_length,
+        needed: needed.width.get(),
+        derivation: derivation(&needed, width, options),
+        loose_area,
+        severity: severity(width, &needed),
+    })
+}
+
+fn severity(width: f64, needed: &Needed) -> Severity {
+    let fixed = needed.governed_by == Governor::Fixed;
+    let crumbles = !fixed && width < CRUMBLES;
+    if width < STOP_RATIO * needed.width.get() || crumbles { Severity::Stop } else { Severity::Care }
+}
+
+fn derivation(needed: &Needed, width: f64, options: &Options) -> Vec<String> {
+    let mut steps = needed.steps(options.unit);
+    let ratio = needed.ratio(Mm::new(width));
+    steps.push(format!("there is {}: {:.0} % of the needed width", Mm::new(width).both(options.unit), ratio * 100.0));
+    steps
+}
+
+fn bank(site: &Site<'_>, wood: &Wood, islands: &Islands, spot: Spot) -> Bank {
+    match site.owners[spot.ring as usize] {
+        Owner::Panel => Bank::Edge,
+        Owner::CutOut(index) => Bank::CutOut(site.face.cutouts[index].id),
+        Owner::Hole(index) => {
+            islands.at(&wood.parts, spot).map_or(Bank::CutOut(site.face.cutouts[index].id), Bank::Island)
+        }
+    }
+}
+
+/// Bridges of no width: places where outlines touch.
+fn touching(site: &Site<'_>, wood: &Wood, islands: &Islands, options: &Options) -> Vec<Bridge> {
+    let bridge = |cut: &Cut| {
+        let feet = cut.spots.map(|spot| site.all.at(spot));
+        let grain_deg = grain_deg(site, cut.spots[0], feet);
+        let needed = needed(site, grain_deg, 0.0, Hold::BothEnds, options);
+        let sides = cut.spots.map(|spot| wood.parts.at(spot));
+        let area = |part: Option<u32>| part.map_or(0.0, |part| wood.parts.cells[part as usize].area);
+        Bridge {
+            id: 0,
+            width: 0.0,
+            feet,
+            between: cut.spots.map(|spot| bank(site, wood, islands, spot)),
+            grain_deg,
+            stretch: 0.0,
+            free_length: 0.0,
+            needed: needed.width.get(),
+            derivation: derivation(&needed, 0.0, options),
+            loose_area: if sides[0] == sides[1] { 0.0 } else { area(sides[0]).min(area(sides[1])) },
+            severity: Severity::Stop,
+        }
+    };
+    wood.contacts.iter().map(bridge).collect()
+}

@@ -1,0 +1,261 @@
+use super::*;
+use crate::face::{Clearances, Fit, Panel, number_cutouts};
+use crate::geom::boolean::{Rule, resolve};
+use crate::trade::strength::Limit;
+use crate::units::Mm;
+use kurbo::{Affine, BezPath, Circle, Shape};
+use std::f64::consts::PI;
+
+/// A panel 133.35 × 254 mm, 15.9 mm thick, grain upright.
+fn panel() -> Panel {
+    Panel { width: Mm::new(133.35), height: Mm::new(254.0), thickness: Mm::new(15.9), grain_deg: 90.0 }
+}
+
+fn face_of(path: &BezPath) -> Face {
+    let region = resolve(path, Rule::EvenOdd);
+    let fit = Fit {
+        scale: 1.0,
+        stretch_x: 1.0,
+        stretch_y: 1.0,
+        turn_deg: 0.0,
+        mirrored: false,
+        width_mm: 0.0,
+        height_mm: 0.0,
+        left_mm: 0.0,
+        bottom_mm: 0.0,
+    };
+    let cutouts = number_cutouts(region.pieces.into_iter().map(|piece| (piece, None)).collect());
+    Face { panel: panel(), clear: Clearances::all(Mm::new(12.7)), cutouts, fit }
+}
+
+fn face(svg: &str) -> Face {
+    face_of(&BezPath::from_svg(svg).unwrap())
+}
+
+fn circles(all: &[(f64, f64, f64)]) -> BezPath {
+    all.iter().flat_map(|&(x, y, r)| Circle::new((x, y), r).to_path(1e-7)).collect()
+}
+
+fn with_limit(width: f64) -> Options {
+    Options { bridge: Limit::Fixed(Mm::new(width)), ..Options::default() }
+}
+
+fn widths(checks: &Checks) -> Vec<f64> {
+    let mut widths: Vec<f64> = checks.bridges.iter().map(|b| b.width).collect();
+    widths.sort_by(f64::total_cmp);
+    widths
+}
+
+fn assert_widths(checks: &Checks, want: &[f64]) {
+    let got = widths(checks);
+    assert_eq!(got.len(), want.len(), "{got:?} against {want:?}");
+    for (got, want) in got.iter().zip(want) {
+        assert!((got - want).abs() < 0.01, "{got} against {want}");
+    }
+}
+
+#[test]
+fn planted_bridges_are_measured() {
+    assert_widths(&run(&face_of(&circles(&[(50.0, 100.0, 10.0), (72.0, 100.0, 10.0)])), &with_limit(3.0)), &[2.0]);
+    // The panel's edge is 4 mm from the circle.
+    assert_widths(&run(&face_of(&circles(&[(24.0, 100.0, 20.0)])), &with_limit(5.0)), &[4.0]);
+    // Five bars of wood between six openings.
+    let comb = "M20 50h10v40h-10z M30.8 50h10v40h-10z M41.8 50h10v40h-10z M53.3 50h10v40h-10z M65.55 50h10v40h-10z M78.55 50h10v40h-10z";
+    assert_widths(&run(&face(comb), &with_limit(3.5)), &[0.8, 1.0, 1.5, 2.25, 3.0]);
+}
+
+#[test]
+fn a_bar_reports_how_it_lies_and_how_long_it_is() {
+    // An upright bar 2 mm wide and 40 mm long between two openings.
+    let checks = run(&face("M30 50h20v40h-20z M52 50h20v40h-20z"), &Options::default());
+    let bar = &checks.bridges[0];
+    assert!((bar.width - 2.0).abs() < 1e-6, "width {}", bar.width);
+    assert!(bar.grain_deg < 1e-6, "along the grain: {}", bar.grain_deg);
+    assert!((bar.free_length - 40.0).abs() < 1.5, "free length {}", bar.free_length);
+    assert!(bar.stretch >= bar.free_length, "stretch {}", bar.stretch);
+    assert_eq!(bar.between, [Bank::CutOut(1), Bank::CutOut(2)], "banks");
+    assert!(bar.loose_area == 0.0 && bar.needed > 3.0 && !bar.derivation.is_empty(), "{bar:?}");
+}
+
+#[test]
+fn a_bridge_across_the_grain_needs_more() {
+    let along = run(&face("M30 50h20v20h-20z M52 50h20v20h-20z"), &Options::default());
+    let across = run(&face("M30 50h20v20h-20z M30 72h20v20h-20z"), &Options::default());
+    assert!(
+        across.bridges[0].needed > 1.5 * along.bridges[0].needed,
+        "{} {}",
+        across.bridges[0].needed,
+        along.bridges[0].needed
+    );
+    assert!((across.bridges[0].grain_deg - 90.0).abs() < 1e-6, "across: {}", across.bridges[0].grain_deg);
+}
+
+#[test]
+fn what_hangs_on_one_bridge_would_come_loose() {
+    // A C-shaped opening round a tongue 20 × 24 held by a neck 2.5 wide and 6 long.
+    let svg = "M30 50h60v40h-28.75v-6h8.75v-24h-20v24h8.75v6h-28.75z";
+    let checks = run(&face(svg), &Options::default());
+    let neck = checks.bridges.iter().find(|b| (b.width - 2.5).abs() < 1e-6).unwrap();
+    assert!(neck.loose_area > 479.0 && neck.loose_area < 496.0, "{}", neck.loose_area);
+}
+
+#[test]
+fn islands_nest_and_name_what_surrounds_them() {
+    let rings = circles(&[(60.0, 120.0, 40.0), (60.0, 120.0, 30.0), (60.0, 120.0, 20.0), (60.0, 120.0, 10.0)]);
+    let checks = run(&face_of(&rings), &Options::default());
+    let mut areas: Vec<(f64, Option<u32>)> = checks.islands.iter().map(|i| (i.area, i.inside_island)).collect();
+    areas.sort_by(|a, b| a.0.total_cmp(&b.0));
+    assert_eq!(areas.len(), 2, "{areas:?}");
+    assert!((areas[0].0 - PI * 100.0).abs() < 0.05 && (areas[1].0 - PI * 500.0).abs() < 0.05, "{areas:?}");
+    assert!(areas[0].1.is_some() && areas[1].1.is_none(), "the core hangs from the ring: {areas:?}");
+    for island in &checks.islands {
+        let from_middle = island.at.distance((60.0, 120.0).into());
+        let inside =
+            if island.inside_island.is_some() { from_middle < 10.0 } else { (20.0..30.0).contains(&from_middle) };
+        assert!(inside, "inner point {:?}", island.at);
+        assert_eq!(island.within.len(), 1, "one cut-out around");
+    }
+}
+
+#[test]
+fn outlines_that_touch_do_not_join() {
+    // Two squares that share a corner: a bridge of no width.
+    let checks = run(&face("M30 50h20v20h-20z M50 70h20v20h-20z"), &Options::default());
+    assert!(checks.islands.is_empty(), "nothing falls out");
+    assert_eq!(checks.bridges.iter().filter(|b| b.width == 0.0).count(), 1, "{:?}", widths(&checks));
+    assert_eq!(checks.bridges[0].severity, Severity::Stop, "worst first");
+    // Four bars that touch at their corners ring a square of wood.
+    let ring = "M40 50h20v10h-20z M60 60h10v20h-10z M40 80h20v10h-20z M30 60h10v20h-10z";
+    let checks = run(&face(ring), &Options::default());
+    assert_eq!(checks.islands.len(), 1, "the square inside falls out");
+    assert!((checks.islands[0].area - 400.0).abs() < 1e-3, "{}", checks.islands[0].area);
+    assert_eq!(checks.islands[0].within, [1, 2, 3, 4], "all four ring it");
+    // A diamond of wood whose tip touches the side of the opening around it.
+    let checks = run(&face("M30 50h40v40h-40z M50 50l15 15l-15 15l-15 -15z"), &Options::default());
+    assert_eq!(checks.islands.len(), 1, "it still falls out: {:?}", checks.bridges);
+    assert!((checks.islands[0].area - 450.0).abs() < 1e-2, "{}", checks.islands[0].area);
+}
+
+#[test]
+fn the_same_face_drawn_otherwise_gives_the_same_bridges() {
+    let path = BezPath::from_svg("M30 50h20v40h-20z M52.5 50h20v40h-20z").unwrap();
+    let path: BezPath = path.into_iter().chain(circles(&[(60.0, 120.0, 15.0), (75.0, 160.0, 26.0)])).collect();
+    let base = run(&face_of(&path), &Options::default());
+    let mirror = Affine::new([-1.0, 0.0, 0.0, 1.0, 133.35, 0.0]) * path.clone();
+    let upside = Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, 254.0]) * path;
+    for other in [mirror, upside] {
+        let other = run(&face_of(&other), &Options::default());
+        assert_eq!(base.bridges.len(), other.bridges.len(), "as many");
+        for (a, b) in widths(&base).iter().zip(widths(&other)) {
+            assert!((a - b).abs() < 1e-6, "{a} {b}");
+        }
+    }
+}
+
+fn blade(name: &str) -> Options {
+    let blade = crate::trade::blades::find(name).unwrap();
+    Options { blade, ..Options::default() }
+}
+
+#[test]
+fn a_square_opening_has_four_inside_corners_and_an_island_four_tips() {
+    let checks = run(&face("M30 50h40v40h-40z"), &blade("flat-5"));
+    assert_eq!(checks.turns.len(), 4, "{:?}", checks.turns);
+    for turn in &checks.turns {
+        assert_eq!((turn.kind, turn.technique), (TurnKind::InsideCorner, Technique::ComeInTwice), "{turn:?}");
+        assert!((turn.angle_deg - 90.0).abs() < 1.0 && turn.severity == Severity::Care, "{turn:?}");
+        // τ/(√2 − 1) less half a kerf of 0.022 in.
+        let exact = 0.25 / (2f64.sqrt() - 1.0) - 0.2794;
+        assert!((turn.radius - exact).abs() < 0.02, "{} against {exact}", turn.radius);
+    }
+    let checks = run(&face("M20 40h80v80h-80z M50 70h20v20h-20z"), &blade("flat-5"));
+    let tips: Vec<&Turn> = checks.turns.iter().filter(|t| t.kind == TurnKind::OutsideCorner).collect();
+    assert_eq!(tips.len(), 4, "{:?}", checks.turns);
+    assert!(tips.iter().all(|t| t.technique == Technique::SwingInWaste), "room all round: {tips:?}");
+}
+
+#[test]
+fn round_openings_and_their_joints_raise_nothing_until_too_small() {
+    for radius in [4.0, 6.0, 20.0] {
+        let checks = run(&face_of(&circles(&[(60.0, 100.0, radius)])), &blade("flat-5"));
+        assert!(checks.turns.is_empty(), "radius {radius}: {:?}", checks.turns);
+    }
+    // 1.5 mm less half a kerf is under the slow limit of flat-5, 1.56 mm.
+    let checks = run(&face_of(&circles(&[(60.0, 100.0, 1.5)])), &blade("flat-5"));
+    assert_eq!(checks.turns.len(), 1, "{:?}", checks.turns);
+    assert_eq!(
+        (checks.turns[0].kind, checks.turns[0].technique),
+        (TurnKind::Curve, Technique::Slow),
+        "{:?}",
+        checks.turns
+    );
+    let checks = run(&face_of(&circles(&[(60.0, 100.0, 0.9)])), &blade("flat-5"));
+    assert_eq!(checks.turns[0].technique, Technique::Spin, "{:?}", checks.turns);
+}
+
+#[test]
+fn a_spiral_blade_turns_anywhere_its_kerf_fits() {
+    let square = run(&face("M30 50h40v40h-40z"), &blade("spiral-2"));
+    assert!(square.turns.is_empty(), "a quarter turn is within the tolerance: {:?}", square.turns);
+    let point = run(&face("M30 50h40l-20 60z"), &blade("spiral-2"));
+    assert_eq!(point.turns.len(), 3, "sharp points come out round: {:?}", point.turns);
+    assert!(point.turns.iter().all(|t| t.severity == Severity::Care), "{:?}", point.turns);
+}
+
+#[test]
+fn slots_narrower_than_the_kerf_are_found() {
+    // Two rooms joined by a slot 0.4 mm wide.
+    let checks = run(&face("M20 50h20v9.8h20v-9.8h20v20h-20v-9.8h-20v9.8h-20z"), &blade("flat-5"));
+    assert_eq!(checks.slots.len(), 1, "{:?}", checks.slots);
+    assert!(
+        (checks.slots[0].width - 0.4).abs() < 1e-6 && checks.slots[0].severity == Severity::Care,
+        "{:?}",
+        checks.slots
+    );
+    let speck = run(&face_of(&circles(&[(60.0, 100.0, 0.2)])), &blade("flat-5"));
+    assert_eq!(speck.slots.len(), 1, "{:?}", speck.slots);
+    assert!((speck.slots[0].width - 0.4).abs() < 0.01, "{:?}", speck.slots);
+    let clear = run(&face("M20 50h20v5h20v-5h20v20h-20v-5h-20v5h-20z"), &blade("flat-5"));
+    assert!(clear.slots.is_empty(), "{:?}", clear.slots);
+}
+
+#[test]
+fn the_throat_is_the_farthest_corner_or_the_best_way_round() {
+    let art = circles(&[(30.0, 30.0, 10.0)]);
+    let flat = run(&face_of(&art), &blade("flat-5")).throat.unwrap();
+    // From the circle's lower left to the panel's upper right.
+    let exact = (103.35f64).hypot(224.0) + 10.0;
+    assert!(flat.rotates && (flat.reach - exact).abs() < 0.02, "{} against {exact}", flat.reach);
+    let spiral = run(&face_of(&art), &blade("spiral-2")).throat.unwrap();
+    assert!(!spiral.rotates && (spiral.reach - 40.0).abs() < 1e-6, "{spiral:?}");
+}
+
+#[test]
+fn the_drawer_is_ranked_for_the_face() {
+    // Curves of 1.2 mm radius: too tight for a wide blade.
+    let art = BezPath::from_svg("M20 60a1.4 1.4 0 0 1 2.8 0v40a1.4 1.4 0 0 1 -2.8 0z").unwrap();
+    let checks = run(&face_of(&art), &blade("flat-7"));
+    let of = |name: &str| checks.blades.iter().find(|v| v.blade == name).unwrap();
+    assert_eq!(checks.blades.len(), 5, "the whole drawer");
+    assert!(of("flat-7").tight_turns > of("flat-3").tight_turns, "{:?}", checks.blades);
+    assert_eq!(checks.blades[0].tight_turns, 0, "best first: {:?}", checks.blades);
+    assert!(checks.blades[0].does_it, "{:?}", checks.blades);
+}
+
+#[test]
+fn findings_say_what_where_and_what_to_do() {
+    let art = "M20 40h80v80h-80z M50 70h20v20h-20z M30 130h20v40h-20z M52 130h20v40h-20z";
+    let face = face(art);
+    let options = blade("flat-5");
+    let checks = run(&face, &options);
+    let found = findings(&checks, &face, &options);
+    let kinds = |kind| found.iter().filter(|f| f.kind == kind).count();
+    use crate::diag::FindingKind::{Island, TightTurn, WeakBridge};
+    assert_eq!((kinds(Island), kinds(WeakBridge)), (1, checks.bridges.len()), "{found:#?}");
+    assert_eq!(kinds(TightTurn), 2, "corners and tips are grouped: {found:#?}");
+    assert!(found.iter().all(|f| f.at.is_some() && f.measured.is_some() && !f.advice.is_empty()), "{found:#?}");
+    let mut ids: Vec<&str> = found.iter().map(|f| f.id.as_str()).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), found.len(), "names are unique");
+}

@@ -1,0 +1,445 @@
+//! Options shared by several commands, and how they override the shop file.
+//!
+//! An option overwrites a field of [`Shop`] and leaves its name in [`Origins`],
+//! so that a value found wrong later is told by the option's name.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use clap::builder::{PossibleValuesParser, TypedValueParser as _};
+
+use crate::diag::{Error, Place};
+use crate::edge;
+use crate::settings::sections::Angle;
+use crate::settings::{Cut, FILE_NAME, Length, Origins, Settings, Shop, read};
+use crate::units::{Mm, Unit, parse_size};
+
+/// Largest shop file read.
+const LARGEST_SHOP_FILE: u64 = 1024 * 1024;
+
+/// Where the shop's own settings are.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Shop")]
+pub struct ShopFlags {
+    /// Shop file [default: the nearest shop.toml in this folder or above]
+    #[arg(long, value_name = "FILE")]
+    pub shop: Option<PathBuf>,
+    /// Unit of bare numbers, shown first
+    #[arg(long, value_name = "UNIT", value_parser = units())]
+    pub units: Option<Unit>,
+}
+
+fn units() -> impl clap::builder::TypedValueParser<Value = Unit> {
+    PossibleValuesParser::new(["in", "mm"]).map(|text| if text == "mm" { Unit::Mm } else { Unit::Inch })
+}
+
+/// The board and what it is made of.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Panel")]
+pub struct PanelFlags {
+    /// Width and height of the panel: 133.35x254mm, 5-1/4x10in
+    #[arg(long, value_name = "WxH", allow_hyphen_values = true)]
+    pub panel: Option<String>,
+    /// Measured thickness of the stock: 15.9mm, 5/8in
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub thickness: Option<String>,
+    /// How far cut-outs keep from the edges: one length, or left,right,top,bottom
+    #[arg(long, value_name = "LENGTHS", allow_hyphen_values = true)]
+    pub clear: Option<String>,
+    /// Direction of the grain: vertical, horizontal, or degrees from level
+    #[arg(long, value_name = "DIRECTION", allow_hyphen_values = true)]
+    pub grain: Option<String>,
+    /// Wood of the panel (see `fretgrin woods`)
+    #[arg(long, value_name = "WOOD")]
+    pub wood: Option<String>,
+}
+
+/// The saw and what the wood must bear.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Sawing")]
+pub struct SawFlags {
+    /// Blade to use (see `fretgrin blades`)
+    #[arg(long, value_name = "BLADE")]
+    pub blade: Option<String>,
+    /// One least width for every bridge, instead of the derived one
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub bridge: Option<String>,
+    /// How far the sawn line may stray from the drawn one in a tight turn
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub tolerance: Option<String>,
+}
+
+/// How the drawing is read.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Reading the drawing")]
+pub struct ArtFlags {
+    /// What is sawn out
+    #[arg(long, value_name = "WHAT", value_parser = cuts())]
+    pub cut: Option<Cut>,
+    /// Paint darker than this is dark, 0 black to 1 white
+    #[arg(long, value_name = "LEVEL", allow_hyphen_values = true)]
+    pub threshold: Option<f64>,
+    /// Gaps in outlines up to this long on the panel are closed
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub gap: Option<String>,
+    /// Leave out the element with this id; may be given several times
+    #[arg(long, value_name = "ID")]
+    pub drop: Vec<String>,
+    /// Keep the stray piece with this id; may be given several times
+    #[arg(long, value_name = "ID")]
+    pub keep: Vec<String>,
+    /// Keep shapes smaller than the saw's kerf
+    #[arg(long)]
+    pub keep_specks: bool,
+}
+
+fn cuts() -> impl clap::builder::TypedValueParser<Value = Cut> {
+    PossibleValuesParser::new(["auto", "dark", "light", "lines", "features"]).map(|text| match text.as_str() {
+        "dark" => Cut::Dark,
+        "light" => Cut::Light,
+        "lines" => Cut::Lines,
+        "features" => Cut::Features,
+        _ => Cut::Auto,
+    })
+}
+
+/// How the face is laid on the panel.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Laying it on the panel")]
+pub struct FitFlags {
+    /// Width of the whole face, instead of filling the window
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub width: Option<String>,
+    /// Height of the whole face, instead of filling the window
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub height: Option<String>,
+    /// Keep the drawing's own size
+    #[arg(long)]
+    pub true_size: bool,
+    /// Turn the face, degrees anticlockwise
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub turn: Option<f64>,
+    /// Mirror the face left to right
+    #[arg(long)]
+    pub mirror: bool,
+    /// Where in the window: center, top, bottom, left, right, or two like top-left
+    #[arg(long, value_name = "PLACE")]
+    pub align: Option<String>,
+    /// Let the face be stretched one way by up to this many percent
+    #[arg(long, value_name = "PERCENT", allow_hyphen_values = true)]
+    pub stretch: Option<f64>,
+}
+
+/// Everything that decides how a face comes out.
+#[derive(Args, Clone, Debug, Default)]
+pub struct FaceFlags {
+    /// The board.
+    #[command(flatten)]
+    pub panel: PanelFlags,
+    /// The saw.
+    #[command(flatten)]
+    pub saw: SawFlags,
+    /// The reading.
+    #[command(flatten)]
+    pub art: ArtFlags,
+    /// The fit.
+    #[command(flatten)]
+    pub fit: FitFlags,
+    /// The shop.
+    #[command(flatten)]
+    pub shop: ShopFlags,
+}
+
+/// Paper for templates.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Printing")]
+pub struct PrintFlags {
+    /// Paper (see `fretgrin papers`) or its size, like 210x297mm
+    #[arg(long, value_name = "PAPER", allow_hyphen_values = true)]
+    pub paper: Option<String>,
+    /// Templates in the file, one for each panel
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    pub copies: Option<u32>,
+}
+
+/// Where files go.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Files")]
+pub struct OutFlags {
+    /// Folder for the files, made if needed [default: the current one]
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<String>,
+    /// Replace files that fretgrin did not write
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Options that override settings.
+pub trait Overrides {
+    /// Writes the options given into the shop.
+    ///
+    /// # Errors
+    /// [`Error::Setting`] naming the option, for one that cannot be read at all.
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error>;
+}
+
+/// A shop being overridden.
+#[derive(Debug)]
+pub struct Given<'s> {
+    shop: &'s mut Shop,
+    origins: &'s mut Origins,
+}
+
+impl Given<'_> {
+    fn set<T>(&mut self, key: &str, flag: &'static str, value: Option<T>, put: impl FnOnce(&mut Shop, T)) {
+        if let Some(value) = value {
+            put(self.shop, value);
+            self.origins.flag(key, flag);
+        }
+    }
+
+    fn length(&mut self, key: &str, flag: &'static str, value: Option<&String>, put: impl FnOnce(&mut Shop, Length)) {
+        self.set(key, flag, value.map(|text| Length::text(text)), put);
+    }
+}
+
+impl Overrides for FaceFlags {
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
+        self.panel.apply(given)?;
+        self.saw.apply(given)?;
+        self.art.apply(given)?;
+        self.fit.apply(given)
+    }
+}
+
+impl Overrides for PanelFlags {
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
+        if let Some(size) = &self.panel {
+            let (width, height) = parse_size(size, given.shop.units).map_err(|what| refused("--panel", what))?;
+            panel_size(given, width, height);
+        }
+        given.length("panel.thickness", "--thickness", self.thickness.as_ref(), |shop, thickness| {
+            if let Some(lantern) = &mut shop.lantern {
+                lantern.thickness = None;
+            }
+            shop.panel.thickness = thickness;
+        });
+        if let Some(clear) = &self.clear {
+            clearances(given, clear)?;
+        }
+        given.set("panel.grain", "--grain", self.grain.clone(), |shop, grain| shop.panel.grain = Angle::Name(grain));
+        given.set("wood.species", "--wood", self.wood.clone(), |shop, wood| shop.wood.species = wood);
+        Ok(())
+    }
+}
+
+/// A panel asked for on the command line is the box's front panel too.
+fn panel_size(given: &mut Given<'_>, width: Mm, height: Mm) {
+    let text = |length: Mm| Length::text(&format!("{}mm", length.get()));
+    given.set("panel.width", "--panel", Some(text(width)), |shop, width| shop.panel.width = width);
+    given.set("panel.height", "--panel", Some(text(height)), |shop, height| shop.panel.height = height);
+    if let Some(lantern) = &mut given.shop.lantern {
+        (lantern.width, lantern.height) = (None, None);
+        (lantern.panel_width, lantern.panel_height) = (None, None);
+        given.origins.flag("box.panel_width", "--panel");
+        given.origins.flag("box.panel_height", "--panel");
+    }
+}
+
+fn clearances(given: &mut Given<'_>, text: &str) -> Result<(), Error> {
+    let lengths: Vec<Length> = text.split(',').map(|part| Length::text(part.trim())).collect();
+    let clear = &mut given.shop.clear;
+    match lengths.as_slice() {
+        [all] => {
+            clear.all = Some(all.clone());
+            (clear.left, clear.right, clear.top, clear.bottom) = (None, None, None, None);
+        }
+        [left, right, top, bottom] => {
+            let edge = |length: &Length| Some(length.clone());
+            (clear.left, clear.right, clear.top, clear.bottom) = (edge(left), edge(right), edge(top), edge(bottom));
+        }
+        other => {
+            let what = format!("`{text}` has {} lengths", other.len());
+            return Err(refused("--clear", format!("{what}; give one, or left,right,top,bottom")));
+        }
+    }
+    for edge in ["all", "left", "right", "top", "bottom"] {
+        given.origins.flag(&format!("clear.{edge}"), "--clear");
+    }
+    Ok(())
+}
+
+impl Overrides for SawFlags {
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
+        given.set("saw.blade", "--blade", self.blade.clone(), |shop, blade| shop.saw.blade = blade);
+        given.length("bridge.limit", "--bridge", self.bridge.as_ref(), |shop, limit| shop.bridge.limit = Some(limit));
+        given.length("saw.line_tolerance", "--tolerance", self.tolerance.as_ref(), |shop, tolerance| {
+            shop.saw.line_tolerance = tolerance;
+        });
+        Ok(())
+    }
+}
+
+impl Overrides for ArtFlags {
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
+        given.set("art.cut", "--cut", self.cut, |shop, cut| shop.art.cut = cut);
+        given.set("art.threshold", "--threshold", self.threshold, |shop, level| shop.art.threshold = level);
+        given.length("art.gap", "--gap", self.gap.as_ref(), |shop, gap| shop.art.gap = gap);
+        given.shop.art.drop.extend(self.drop.iter().cloned());
+        given.shop.art.keep.extend(self.keep.iter().cloned());
+        given.set("art.keep_specks", "--keep-specks", self.keep_specks.then_some(true), |shop, keep| {
+            shop.art.keep_specks = keep;
+        });
+        Ok(())
+    }
+}
+
+impl Overrides for FitFlags {
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
+        given.length("fit.width", "--width", self.width.as_ref(), |shop, width| shop.fit.width = Some(width));
+        given.length("fit.height", "--height", self.height.as_ref(), |shop, height| shop.fit.height = Some(height));
+        given.set("fit.true_size", "--true-size", self.true_size.then_some(true), |shop, on| shop.fit.true_size = on);
+        given.set("fit.turn", "--turn", self.turn, |shop, turn| shop.fit.turn = turn);
+        given.set("fit.mirror", "--mirror", self.mirror.then_some(true), |shop, on| shop.fit.mirror = on);
+        given.set("fit.align", "--align", self.align.clone(), |shop, align| shop.fit.align = align);
+        given.set("fit.stretch", "--stretch", self.stretch, |shop, stretch| shop.fit.stretch = stretch);
+        Ok(())
+    }
+}
+
+impl Overrides for PrintFlags {
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
+        given.set("paper.size", "--paper", self.paper.clone(), |shop, paper| shop.paper.size = paper);
+        given.set("out.copies", "--copies", self.copies, |shop, copies| shop.out.copies = copies);
+        Ok(())
+    }
+}
+
+impl Overrides for OutFlags {
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
+        given.set("out.folder", "--out", self.out.clone(), |shop, folder| shop.out.folder = folder);
+        Ok(())
+    }
+}
+
+fn refused(flag: &str, what: impl std::fmt::Display) -> Error {
+    Error::setting(Place::default(), format!("{flag}: {what}"), "`fretgrin help` lists every option")
+}
+
+/// The shop file's settings with the options over them, and where each came
+/// from.
+#[derive(Clone, Debug)]
+pub struct Loaded {
+    /// The settings, checked.
+    pub settings: Settings,
+    /// Where each was given.
+    pub origins: Origins,
+}
+
+impl ShopFlags {
+    /// Reads the shop file and applies `overrides`.
+    ///
+    /// # Errors
+    /// A shop file that cannot be read, and every setting or option that is
+    /// wrong, with its place.
+    pub fn load(&self, overrides: &[&dyn Overrides]) -> Result<Loaded, Error> {
+        let (mut shop, mut origins) = self.stated()?;
+        let mut given = Given { shop: &mut shop, origins: &mut origins };
+        overrides.iter().try_for_each(|options| options.apply(&mut given))?;
+        let settings = Settings::resolve(&shop).map_err(|error| origins.locate(error))?;
+        Ok(Loaded { settings, origins })
+    }
+
+    /// The shop file as stated, with `--units` over it.
+    ///
+    /// # Errors
+    /// A shop file that cannot be read.
+    pub fn stated(&self) -> Result<(Shop, Origins), Error> {
+        let (mut shop, mut origins) = match self.file() {
+            Some(path) => read(&edge::read_text(&path, LARGEST_SHOP_FILE)?, &path.display().to_string())?,
+            None => (Shop::default(), Origins::default()),
+        };
+        if let Some(units) = self.units {
+            shop.units = units;
+            origins.flag("units", "--units");
+        }
+        Ok((shop, origins))
+    }
+
+    fn file(&self) -> Option<PathBuf> {
+        if self.shop.is_some() {
+            return self.shop.clone();
+        }
+        let here = std::env::current_dir().ok()?;
+        let found = edge::find_upward(&here, FILE_NAME)?;
+        // In this folder its bare name is clearer than the whole path.
+        Some(if found.parent() == Some(&here) { Path::new(FILE_NAME).to_owned() } else { found })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::face::Clearances;
+
+    fn settings(options: &dyn Overrides, shop: &str) -> Result<Settings, Error> {
+        let (mut shop, mut origins) = read(shop, "shop.toml")?;
+        options.apply(&mut Given { shop: &mut shop, origins: &mut origins })?;
+        Settings::resolve(&shop).map_err(|e| origins.locate(e))
+    }
+
+    #[test]
+    fn options_override_the_shop_file() {
+        let options = PanelFlags {
+            panel: Some("133.35x254mm".into()),
+            thickness: Some("15.9mm".into()),
+            clear: Some("12.7mm".into()),
+            grain: Some("horizontal".into()),
+            wood: Some("ponderosa-pine".into()),
+        };
+        let settings =
+            settings(&options, "[panel]\nwidth = 20\n[clear]\nleft = 3\n[wood]\nspecies = \"redwood\"").unwrap();
+        assert_eq!((settings.panel.width, settings.panel.height), (Mm::new(133.35), Mm::new(254.0)), "panel");
+        assert_eq!(settings.panel.thickness, Mm::new(15.9), "thickness");
+        assert_eq!(settings.clear, Clearances::all(Mm::new(12.7)), "one clearance holds for every edge");
+        assert_eq!((settings.panel.grain_deg, settings.wood.slug.as_ref()), (0.0, "ponderosa-pine"), "grain and wood");
+    }
+
+    #[test]
+    fn four_clearances_are_left_right_top_bottom() {
+        let options = PanelFlags {
+            clear: Some("1in, 2in,30mm,4".into()),
+            panel: Some("10x10in".into()),
+            ..PanelFlags::default()
+        };
+        let clear = settings(&options, "units = \"mm\"").unwrap().clear;
+        let expected = [25.4, 50.8, 30.0, 4.0].map(Mm::new);
+        assert_eq!([clear.left, clear.right, clear.top, clear.bottom], expected, "order");
+    }
+
+    #[test]
+    fn a_panel_given_by_option_is_the_boxs_too() {
+        let options = PanelFlags { panel: Some("6x9in".into()), ..PanelFlags::default() };
+        let lantern = settings(&options, "[box]\nwidth = 20\nheight = 30\n").unwrap().lantern.unwrap();
+        assert_eq!((lantern.width, lantern.height), (None, None), "the box's own size gives way");
+        assert_eq!(lantern.panel_width.unwrap().resolve(Unit::Inch).unwrap(), Mm::from_inches(6.0), "width");
+    }
+
+    #[test]
+    fn a_wrong_option_is_named() {
+        let panel = |panel: &str| PanelFlags { panel: Some(panel.into()), ..PanelFlags::default() };
+        let clear = |clear: &str| PanelFlags { clear: Some(clear.into()), ..PanelFlags::default() };
+        let cases: [(PanelFlags, &str); 6] = [
+            (panel("5"), "--panel: `5` is not a size"),
+            (panel("-5x10in"), "--panel: -127mm is less than nothing"),
+            (panel("0x10in"), "--panel: 0mm is no length"),
+            (clear("1,2"), "--clear: `1,2` has 2 lengths"),
+            (clear("-1mm"), "--clear: -1mm is less than nothing"),
+            (PanelFlags { grain: Some("up".into()), ..PanelFlags::default() }, "--grain: `up` is not a direction"),
+        ];
+        for (options, message) in cases {
+            let error = settings(&options, "").expect_err(message);
+            assert!(error.to_string().starts_with(message), "{error}");
+        }
+    }
+}

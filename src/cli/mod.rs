@@ -1,0 +1,157 @@
+//! The command line: options in, words and files out, exit code.
+//!
+//! Thin over the pipeline. A command is one file here with its `Args` and a
+//! `run`; adding one takes that file, a line in [`Command`] and a line in
+//! [`Command::run`].
+
+pub mod console;
+pub mod flags;
+mod manual;
+mod shop;
+mod tables;
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use console::{Console, Halt};
+
+/// What the exit code says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// Done, and nothing found that stops the job.
+    Clean,
+    /// Done, and the face has a fault that must be put right.
+    Faults,
+    /// Not done.
+    NotDone,
+}
+
+impl Exit {
+    /// The code itself.
+    #[must_use]
+    pub const fn code(self) -> u8 {
+        match self {
+            Self::Clean => 0,
+            Self::Faults => 1,
+            Self::NotDone => 2,
+        }
+    }
+}
+
+const EXIT_CODES: &str = "\
+Exit code:
+  0  done; nothing found that stops the job
+  1  done; something found that must be put right (with --strict: that needs care)
+  2  not done: a wrong option, setting or file; nothing is left behind
+
+Lengths are written 5-1/4in, 5 1/4\", 133.35mm or 13.3cm; a bare number counts in
+the shop's unit. Settings the shop always uses go into shop.toml: `fretgrin shop
+new` writes one.";
+
+/// From a face drawing to a true-size scroll-saw template.
+///
+/// Reads a face drawing, lays it on the panel of a lantern box, finds what would
+/// fall out, snap or not be reached by the blade, and writes a template to tape
+/// on the wood and saw.
+#[derive(Debug, Parser)]
+#[command(name = "fretgrin", version, after_help = EXIT_CODES, propagate_version = true)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// List the blades, with their measures and where those come from
+    Blades(tables::Args),
+    /// List the woods, with their strength and its source
+    Woods(tables::Args),
+    /// List the drills
+    Drills(tables::Args),
+    /// List the papers
+    Papers(tables::Args),
+    /// Write or show the shop's settings
+    Shop(shop::Args),
+    /// Print the completions of a shell
+    Completions(manual::CompletionArgs),
+    /// Print the manual page
+    Man(manual::ManArgs),
+}
+
+impl Command {
+    fn run(self, console: &mut Console) -> Result<Exit, Halt> {
+        match self {
+            Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),
+            Self::Woods(args) => tables::run(&args, crate::trade::woods::rows, console),
+            Self::Drills(args) => tables::run(&args, crate::trade::drills::rows, console),
+            Self::Papers(args) => tables::run(&args, crate::trade::papers::rows, console),
+            Self::Shop(args) => shop::run(&args, console),
+            Self::Completions(args) => manual::completions(&args, console),
+            Self::Man(args) => manual::man(&args, console),
+        }
+    }
+}
+
+/// Runs the process's own command line.
+#[must_use]
+pub fn main() -> ExitCode {
+    let exit = run(std::env::args_os(), &mut Console::standard());
+    ExitCode::from(exit.code())
+}
+
+/// Runs one command line, the program's name first.
+pub fn run(args: impl IntoIterator<Item = OsString>, console: &mut Console) -> Exit {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(said) => return usage(&said, console),
+    };
+    match cli.command.run(console) {
+        Ok(exit) => exit,
+        Err(Halt::PipeClosed) => Exit::Clean,
+        Err(Halt::Error(error)) => {
+            console.error(&error);
+            Exit::NotDone
+        }
+    }
+}
+
+/// Help and version go to standard output, mistakes to standard error.
+fn usage(said: &clap::Error, console: &mut Console) -> Exit {
+    let look = console.look;
+    let text = |colour: bool| if colour { said.render().ansi().to_string() } else { said.render().to_string() };
+    if said.use_stderr() {
+        let text = text(console.err_look().colour);
+        console.remark(&text);
+        return Exit::NotDone;
+    }
+    match console.print(&text(look.colour)) {
+        Err(Halt::Error(error)) => {
+            console.error(&error);
+            Exit::NotDone
+        }
+        Ok(()) | Err(Halt::PipeClosed) => Exit::Clean,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory as _;
+
+    #[test]
+    fn the_command_line_is_well_formed() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn every_option_says_what_it_does() {
+        for command in Cli::command().get_subcommands() {
+            assert!(command.get_about().is_some(), "{}", command.get_name());
+            for option in command.get_arguments() {
+                assert!(option.get_help().is_some(), "{} {}", command.get_name(), option.get_id());
+            }
+        }
+    }
+}

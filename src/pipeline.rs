@@ -1,0 +1,265 @@
+//! The only place that calls the stages in order. Bytes in, bytes out: no
+//! files, no clock, no environment.
+//!
+//! ```text
+//! bytes → art → interpret → fit → check → entry → order → Outcome
+//!                                    ↖ mend ↙                 ↘ sheets → PDF, SVG, PNG, JSON
+//! ```
+
+use crate::art::{self, Art};
+use crate::check::{self, Checks};
+use crate::diag::{Error, Finding, Noted};
+use crate::entry;
+use crate::face::Face;
+use crate::fit;
+use crate::interpret::{self, Cutting};
+use crate::order;
+use crate::outcome::{ArtFacts, Outcome, SetUp};
+use crate::settings::Settings;
+use crate::sheet::layout::{Printer, Turn};
+use crate::sheet::picture::picture;
+use crate::sheet::{Sheet, template};
+use crate::trade::cautions;
+use crate::trade::sawing::Pace;
+use crate::units::Mm;
+use crate::write::json;
+use crate::write::pdf::{Meta, pdf};
+use crate::write::png::png;
+use crate::write::svg::svg;
+
+/// A face laid on its panel and how it came there.
+#[derive(Clone, Debug)]
+pub struct Laid {
+    /// The face.
+    pub face: Face,
+    /// How the art was read.
+    pub art: ArtFacts,
+    /// What was noticed on the way.
+    pub findings: Vec<Finding>,
+}
+
+/// Reads a drawing and lays it on the shop's panel.
+///
+/// # Errors
+/// Whatever keeps the art from being read, interpreted or fitted.
+pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error> {
+    let Noted { value: art, mut findings } = art::read(bytes, name, &art::Options::default())?;
+    let Noted { value: cutting, findings: read } = interpret::interpret(&art, &interpret_options(settings))?;
+    let laid = fit::fit(&cutting, &settings.panel, &settings.clear, &fit_options(settings))?;
+    findings.extend(read);
+    findings.extend(laid.findings);
+    Ok(Laid { face: laid.value, art: facts(name, &art, &cutting), findings })
+}
+
+/// Reads, lays and checks a drawing.
+///
+/// # Errors
+/// As [`lay`]; a faulty face is no error.
+pub fn check(bytes: &[u8], name: &str, settings: &Settings) -> Result<Outcome, Error> {
+    Ok(judge(lay(bytes, name, settings)?, settings))
+}
+
+/// Checks a laid face, finds its entry holes and its order.
+#[must_use]
+pub fn judge(laid: Laid, settings: &Settings) -> Outcome {
+    let Laid { face, art, mut findings } = laid;
+    let options = check_options(settings);
+    let checks = check::run(&face, &options);
+    findings.extend(check::findings(&checks, &face, &options));
+    let (holes, unreached) = entry::holes(&face, &entry_options(settings));
+    findings.extend(unreached);
+    let feed = pace(settings).feed_in(&settings.wood, settings.panel.thickness, &settings.saw.blade);
+    let order = order::order(&face, &checks, &holes, &pace(settings), feed);
+    rank(&mut findings);
+    let setup = set_up(settings, &checks);
+    Outcome { art, setup, face, clearances: Vec::new(), checks, holes, order, findings }
+}
+
+/// A file made, not yet written anywhere.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Made {
+    /// Its name, without folder.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// Resolution of the panel's picture, dots in an inch: a 10 in panel becomes
+/// about 1,000 pixels high, a screen's height.
+const PICTURE_DPI: f64 = 96.0;
+
+/// Everything the maker needs at the saw, from a checked face: the template,
+/// the picture (SVG and PNG) and the report, named after the art.
+///
+/// # Errors
+/// When the panel cannot be laid on the paper.
+pub fn documents(outcome: &Outcome, settings: &Settings) -> Result<Vec<Made>, Error> {
+    let name = stem(&outcome.art.file);
+    let made = |suffix: &str, bytes: Vec<u8>| Made { name: format!("{name}-{suffix}"), bytes };
+    let panel = picture(outcome, &name);
+    Ok(vec![
+        made("template.pdf", template_pdf(outcome, settings)?),
+        made("picture.svg", svg(&panel).into_bytes()),
+        made("picture.png", png(&panel, PICTURE_DPI)?),
+        made("report.json", json::text(&json::report(outcome)).into_bytes()),
+    ])
+}
+
+/// The sheets of the template and the bench sheet.
+///
+/// # Errors
+/// When the panel cannot be laid on the paper.
+pub fn template_sheets(outcome: &Outcome, settings: &Settings) -> Result<Vec<Sheet>, Error> {
+    let cautions: Vec<String> =
+        cautions::at_the_saw(&settings.wood).iter().map(|caution| caution.text.to_owned()).collect();
+    template::pages(&template::Request {
+        outcome,
+        name: &stem(&outcome.art.file),
+        printer: &printer(settings),
+        unit: settings.unit,
+        nails: &[],
+        cautions: &cautions,
+        copies: settings.copies,
+    })
+}
+
+/// The template and the bench sheet as PDF.
+///
+/// # Errors
+/// When the panel cannot be laid on the paper.
+pub fn template_pdf(outcome: &Outcome, settings: &Settings) -> Result<Vec<u8>, Error> {
+    let name = stem(&outcome.art.file);
+    let meta = Meta {
+        title: format!("{name}: template at true size"),
+        subject: "Print at 100 %, then check the rulers on every sheet".to_owned(),
+    };
+    pdf(&template_sheets(outcome, settings)?, &meta)
+}
+
+/// The paper and printer, from the shop's settings.
+#[must_use]
+pub fn printer(settings: &Settings) -> Printer {
+    use crate::settings::PaperTurn;
+    let print = &settings.print;
+    let turn = match print.turn {
+        PaperTurn::Auto => Turn::Auto,
+        PaperTurn::Portrait => Turn::Upright,
+        PaperTurn::Landscape => Turn::Turned,
+    };
+    Printer { paper: print.paper.clone(), turn, overlap: print.overlap, scale_x: print.scale_x, scale_y: print.scale_y }
+}
+
+/// The name outputs are called after: the file's own, without folder and
+/// ending; `face` for standard input.
+#[must_use]
+pub fn stem(file: &str) -> String {
+    let base = file.rsplit(['/', '\\']).next().unwrap_or(file);
+    let stem = base.rsplit_once('.').map_or(base, |(stem, _)| stem);
+    if stem.is_empty() || stem == "-" { "face".to_owned() } else { stem.to_owned() }
+}
+
+/// Worst first; within a severity by kind, then as the stages gave them.
+fn rank(findings: &mut [Finding]) {
+    findings.sort_by(|a, b| b.severity.cmp(&a.severity).then(a.kind.cmp(&b.kind)));
+}
+
+fn facts(name: &str, art: &Art, cutting: &Cutting) -> ArtFacts {
+    let size = art.page.unwrap_or_else(|| art.bounds()).size() * art.unit_mm;
+    ArtFacts {
+        file: name.to_owned(),
+        width: size.width,
+        height: size.height,
+        reading: cutting.reading.name().to_owned(),
+        why: cutting.why.clone(),
+        others: cutting.alternatives.iter().map(|a| (a.reading.name().to_owned(), a.why_not.clone())).collect(),
+    }
+}
+
+fn interpret_options(settings: &Settings) -> interpret::Options {
+    let window = settings.clear.window(&settings.panel);
+    interpret::Options {
+        reading: reading(settings),
+        threshold: 1.0 - settings.art.threshold,
+        gap: settings.art.gap.get(),
+        kerf: settings.saw.blade.kerf.get(),
+        window: Some((window.width(), window.height())),
+        drop: settings.art.drop.clone(),
+        keep: Vec::new(),
+        keep_specks: settings.art.keep_specks,
+    }
+}
+
+fn reading(settings: &Settings) -> Option<interpret::Reading> {
+    use crate::settings::Cut;
+    match settings.art.cut {
+        Cut::Auto => None,
+        Cut::Dark => Some(interpret::Reading::Dark),
+        Cut::Light => Some(interpret::Reading::Light),
+        Cut::Lines => Some(interpret::Reading::Lines),
+        Cut::Features => Some(interpret::Reading::Features),
+    }
+}
+
+fn fit_options(settings: &Settings) -> fit::Options {
+    let side = |share: f64| match share {
+        s if s < 0.0 => fit::Align::Start,
+        s if s > 0.0 => fit::Align::End,
+        _ => fit::Align::Center,
+    };
+    let rules = &settings.fit;
+    fit::Options {
+        width: rules.width,
+        height: rules.height,
+        scale: rules.scale,
+        middle_x: rules.middle_x,
+        middle_y: rules.middle_y,
+        true_size: rules.true_size,
+        across: side(rules.align.across),
+        up: side(rules.align.up),
+        turn_deg: rules.turn_deg,
+        mirror: rules.mirror,
+        stretch: rules.stretch,
+    }
+}
+
+/// What the checks are told, from the shop's settings.
+#[must_use]
+pub fn check_options(settings: &Settings) -> check::Options {
+    let smallest = settings.drills.iter().map(|drill| drill.diameter).reduce(Mm::min);
+    check::Options {
+        wood: settings.wood.clone(),
+        bridge: settings.bridge,
+        blade: settings.saw.blade.clone(),
+        drawer: settings.saw.drawer.clone(),
+        smallest_drill: smallest,
+        line_tolerance: settings.saw.line_tolerance,
+        throat: settings.saw.throat,
+        unit: settings.unit,
+    }
+}
+
+/// What the entry holes must suit, from the shop's settings.
+#[must_use]
+pub fn entry_options(settings: &Settings) -> entry::Options {
+    entry::Options {
+        needed: settings.saw.blade.hole_needed(settings.saw.end).get(),
+        kerf: settings.saw.blade.kerf.get(),
+        drills: settings.drills.iter().map(|drill| (drill.diameter.get(), drill.name.clone())).collect(),
+        unit: settings.unit,
+    }
+}
+
+fn pace(settings: &Settings) -> Pace {
+    let times = &settings.times;
+    Pace { feed: times.feed, drill: times.drill, thread: times.thread, corner: times.corner }
+}
+
+fn set_up(settings: &Settings, checks: &Checks) -> SetUp {
+    SetUp {
+        wood: settings.wood.slug.to_string(),
+        blade: settings.saw.blade.name.clone(),
+        kerf: settings.saw.blade.kerf.get(),
+        tolerance: settings.saw.line_tolerance.get(),
+        recommended: checks.blades.iter().find(|verdict| verdict.does_it).map(|verdict| verdict.blade.clone()),
+    }
+}

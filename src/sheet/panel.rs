@@ -1,0 +1,437 @@
+//! The panel as the template shows it, in panel space: cut lines, waste, entry
+//! holes, numbers, weak spots, zones, nails, centre marks and grain.
+
+use std::collections::BTreeSet;
+
+use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
+
+use super::flow::line;
+use super::place::{Placer, Spot};
+use super::{Ink, Layer, Mark, Path, Shape, Stroke, Text, hatch, style, symbols};
+use crate::check::{Bank, Bridge};
+use crate::diag::Severity;
+use crate::font::{self, Weight};
+use crate::geom::flat::FlatRing;
+use crate::outcome::Outcome;
+
+/// Distance between hatch lines, mm.
+const HATCH_SPACING: f64 = 1.7;
+/// Turns named on the sheet beside the severe ones; the rest keep their sign.
+const NAMED_TURNS: usize = 12;
+/// Type size of names beside signs, mm.
+const NAME: f64 = style::SMALL;
+
+/// A nail's place on the panel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Nail {
+    /// Centre of its head, panel millimetres.
+    pub at: Point,
+}
+
+/// What a drawing shows, for its legend.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Shown {
+    /// Lines to saw.
+    CutLine,
+    /// Hatched waste.
+    Waste,
+    /// Entry holes.
+    Hole,
+    /// Order numbers.
+    Order,
+    /// Islands.
+    Island,
+    /// Weak bridges.
+    Bridge,
+    /// Tight turns.
+    Turn,
+    /// Narrow slots.
+    Slot,
+    /// Clearances.
+    Zone,
+    /// Nails.
+    Nail,
+    /// Folds.
+    Fold,
+    /// Centre marks.
+    Centre,
+    /// The grain.
+    Grain,
+}
+
+/// Depth of the flap on each edge, mm; 0 for none.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Flaps {
+    /// Over the left edge.
+    pub left: f64,
+    /// Over the right edge.
+    pub right: f64,
+    /// Over the top edge.
+    pub top: f64,
+    /// Over the bottom edge.
+    pub bottom: f64,
+}
+
+impl Flaps {
+    /// Whether there is any.
+    #[must_use]
+    pub fn any(&self) -> bool {
+        [self.left, self.right, self.top, self.bottom].iter().any(|depth| *depth > 0.0)
+    }
+}
+
+/// The panel's marks, panel space, and what they show.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drawing {
+    /// In painting order.
+    pub marks: Vec<Mark>,
+    /// For the legend.
+    pub shown: BTreeSet<Shown>,
+}
+
+/// Draws the face of `outcome` with its flaps and nails.
+#[must_use]
+pub fn draw(outcome: &Outcome, flaps: &Flaps, nails: &[Nail]) -> Drawing {
+    let mut pen = Pen::new(outcome);
+    pen.ground(flaps);
+    pen.signs(nails);
+    pen.order_numbers();
+    pen.names();
+    pen.turns();
+    pen.grain();
+    pen.zone_word();
+    pen.finish()
+}
+
+struct Pen<'a> {
+    outcome: &'a Outcome,
+    placer: Placer,
+    waste: Vec<(u32, Vec<FlatRing>)>,
+    under: Vec<Mark>,
+    plates: Vec<Mark>,
+    over: Vec<Mark>,
+    shown: BTreeSet<Shown>,
+}
+
+impl<'a> Pen<'a> {
+    fn new(outcome: &'a Outcome) -> Self {
+        let mut placer = Placer::new(outcome.face.panel.rect());
+        for cutout in &outcome.face.cutouts {
+            placer.line(&cutout.piece.to_path());
+        }
+        let flat = |piece: &crate::geom::Piece| piece.rings().map(|ring| ring.flatten(0.1)).collect();
+        let waste = outcome.face.cutouts.iter().map(|cutout| (cutout.id, flat(&cutout.piece))).collect();
+        Self { outcome, placer, waste, under: Vec::new(), plates: Vec::new(), over: Vec::new(), shown: BTreeSet::new() }
+    }
+
+    fn finish(self) -> Drawing {
+        let cuts = self.outcome.face.cutouts.iter();
+        let cuts = cuts.map(|cutout| Mark::new(Layer::CutLines, Path::stroke(cutout.piece.to_path(), style::cut())));
+        let marks = self.under.into_iter().chain(self.plates).chain(cuts).chain(self.over).collect();
+        Drawing { marks, shown: self.shown }
+    }
+
+    /// What lies under everything else: zones, waste, flaps, outline, centres.
+    fn ground(&mut self, flaps: &Flaps) {
+        self.zones();
+        let all: BezPath = self.outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
+        let lines = hatch::hatch(&all, HATCH_SPACING, 45.0);
+        if !lines.is_empty() {
+            let stroke = Stroke::new(style::HAIR, style::HATCH);
+            self.under.push(Mark::new(Layer::Waste, Path::stroke(lines, stroke)));
+            self.shown.extend([Shown::CutLine, Shown::Waste]);
+        }
+        let panel = self.outcome.face.panel.rect();
+        self.under.extend(outline(panel, flaps));
+        self.under.extend(centre_marks(panel));
+        self.shown.insert(Shown::Centre);
+        if flaps.any() {
+            self.shown.insert(Shown::Fold);
+        }
+    }
+
+    fn zones(&mut self) {
+        let (panel, window) = (self.outcome.face.panel.rect(), self.outcome.face.window());
+        if window == panel || window.width() <= 0.0 || window.height() <= 0.0 {
+            return;
+        }
+        let stroke = Stroke::new(0.25, style::QUIET).round().dashed(&[0.01, 1.3]);
+        self.under.push(Mark::new(Layer::NailZones, Path::stroke(window.to_path(1e-3), stroke)));
+        self.shown.insert(Shown::Zone);
+    }
+
+    /// Signs that can stand in one place only.
+    fn signs(&mut self, nails: &[Nail]) {
+        for nail in nails {
+            self.over.extend(symbols::nail(nail.at));
+            self.placer.take(Rect::from_center_size(nail.at, (2.6, 2.6)));
+            self.shown.insert(Shown::Nail);
+        }
+        for hole in &self.outcome.holes {
+            self.over.extend(symbols::hole(hole.at, hole.diameter));
+            let side = hole.diameter + 2.6;
+            self.placer.take(Rect::from_center_size(hole.at, (side, side)));
+            self.shown.insert(Shown::Hole);
+        }
+        for bridge in &self.outcome.checks.bridges {
+            self.over.extend(symbols::bridge(bridge.feet, bridge.severity));
+            self.placer.take(bridge_box(bridge));
+            self.shown.insert(Shown::Bridge);
+        }
+        for slot in &self.outcome.checks.slots {
+            self.over.extend(symbols::slot(slot.at, slot.severity));
+            self.placer.take(Rect::from_center_size(slot.at, (2.8, 2.8)));
+            self.shown.insert(Shown::Slot);
+        }
+    }
+
+    /// Order numbers stand in the waste when they fit, beside it when not.
+    fn order_numbers(&mut self) {
+        for step in &self.outcome.order.steps {
+            let Some(cutout) = self.outcome.face.cutouts.iter().find(|cutout| cutout.id == step.cutout) else {
+                continue;
+            };
+            let radius = symbols::disc_radius(step.turn.to_string().len());
+            let size = (2.0 * radius, 2.0 * radius);
+            let bounds = cutout.piece.bounds();
+            let inside = self.roomiest(step.cutout, bounds, radius);
+            let at = match inside {
+                Some(at) => {
+                    self.placer.take(Rect::from_center_size(at, size));
+                    at
+                }
+                None => match self.placer.beside(self.inner_point(step.cutout, bounds), size, 1.0) {
+                    Some(spot) => {
+                        self.leader(Layer::Numbers, &spot);
+                        spot.rect.center()
+                    }
+                    None => continue,
+                },
+            };
+            self.over.extend(symbols::order_number(at, step.turn));
+            self.shown.insert(Shown::Order);
+        }
+    }
+
+    /// The point of the cut-out with most room round it, when at least `radius`.
+    fn roomiest(&self, cutout: u32, bounds: Rect, radius: f64) -> Option<Point> {
+        let steps = 14;
+        let grid = (1..steps).flat_map(|i| (1..steps).map(move |j| (i, j)));
+        let at = |(i, j): (i32, i32)| {
+            let part = |k: i32| f64::from(k) / f64::from(steps);
+            Point::new(bounds.x0 + bounds.width() * part(i), bounds.y0 + bounds.height() * part(j))
+        };
+        let inside = grid.map(at).filter(|p| self.in_cutout(cutout, *p));
+        let roomy = inside.map(|p| (self.placer.room(p, radius * 3.0), p));
+        // Room beyond three radii counts alike; the nearest to the middle wins.
+        let middle = bounds.center();
+        let better = |a: &(f64, Point), b: &(f64, Point)| {
+            a.0.total_cmp(&b.0).then(b.1.distance_squared(middle).total_cmp(&a.1.distance_squared(middle)))
+        };
+        roomy.max_by(better).filter(|(room, _)| *room >= radius + 0.3).map(|(_, p)| p)
+    }
+
+    /// Some point inside the cut-out, for a leader to end at.
+    fn inner_point(&self, cutout: u32, bounds: Rect) -> Point {
+        let hole = self.outcome.holes.iter().find(|hole| hole.cutout == cutout).map(|hole| hole.at);
+        hole.unwrap_or_else(|| bounds.center())
+    }
+
+    fn in_cutout(&self, cutout: u32, p: Point) -> bool {
+        let rings = self.waste.iter().find(|(id, _)| *id == cutout).map(|(_, rings)| rings);
+        rings.is_some_and(|rings| rings.iter().filter(|ring| ring.contains(p)).count() % 2 == 1)
+    }
+
+    fn in_waste(&self, p: Point) -> bool {
+        self.waste.iter().any(|(id, _)| self.in_cutout(*id, p))
+    }
+
+    fn leader(&mut self, layer: Layer, spot: &Spot) {
+        if let Some((from, to)) = spot.leader {
+            self.over.push(Mark::new(layer, Path::stroke(line(from, to), style::leader())));
+            self.placer.line(&line(from, to));
+        }
+    }
+
+    fn names(&mut self) {
+        for island in &self.outcome.checks.islands {
+            let name = format!("I{}", island.id);
+            if let Some(spot) = self.on_or_beside(island.at, symbols::island_size(&name)) {
+                self.leader(Layer::Islands, &spot);
+                self.over.extend(symbols::island(spot.rect.center(), &name));
+                self.shown.insert(Shown::Island);
+            }
+        }
+        for hole in &self.outcome.holes {
+            let parts = [(format!("h{}", hole.id), Weight::Bold), (hole.drill.clone(), Weight::Regular)];
+            self.name(Layer::EntryHoles, hole.at, hole.diameter / 2.0 + 1.4, &parts);
+        }
+        for bridge in &self.outcome.checks.bridges {
+            let parts = [(format!("B{}", bridge.id), Weight::Bold), (format!("{:.1}", bridge.width), Weight::Regular)];
+            let middle = bridge.feet[0].midpoint(bridge.feet[1]);
+            self.name(Layer::WeakSpots, middle, 1.6, &parts);
+        }
+        for slot in &self.outcome.checks.slots {
+            self.name(Layer::Turns, slot.at, 1.8, &[(format!("S{}", slot.id), Weight::Bold)]);
+        }
+    }
+
+    /// A box on the point itself when that covers nothing, beside it otherwise.
+    fn on_or_beside(&mut self, at: Point, size: (f64, f64)) -> Option<Spot> {
+        match self.placer.first_clear([at], size) {
+            Some(rect) => Some(Spot { rect, leader: None, clear: true }),
+            None => self.placer.beside(at, size, 1.0),
+        }
+    }
+
+    /// A name of a few words beside a sign, on a plate.
+    fn name(&mut self, layer: Layer, at: Point, gap: f64, parts: &[(String, Weight)]) {
+        let space = NAME * 0.28;
+        let widths: Vec<f64> =
+            parts.iter().map(|(text, weight)| font::width(&font::printable(text), NAME, *weight)).collect();
+        let width = widths.iter().sum::<f64>() + space * (parts.len() - 1) as f64;
+        let size = (width + 0.7, NAME * font::CAP_HEIGHT + 0.9);
+        let Some(spot) = self.placer.beside(at, size, gap) else { return };
+        self.leader(layer, &spot);
+        self.plates.push(symbols::plate(spot.rect));
+        let mut x = spot.rect.x0 + 0.35;
+        for ((text, weight), width) in parts.iter().zip(&widths) {
+            let text = Text { weight: *weight, ..Text::new(text, (x, spot.rect.y0 + 0.45), NAME) };
+            self.over.push(Mark::new(layer, text));
+            x += width + space;
+        }
+    }
+
+    /// Turns: a sign where there is room for it; names for the worst.
+    fn turns(&mut self) {
+        for (place, turn) in self.outcome.checks.turns.iter().enumerate() {
+            let ways = (0..16).map(|i| Vec2::from_angle(f64::from(i) * std::f64::consts::TAU / 16.0));
+            let centre = |way: Vec2| turn.at + way * 1.5;
+            let room = |way: &Vec2| self.placer.room(centre(*way), 3.0);
+            let Some(way) = ways.max_by(|a, b| room(a).total_cmp(&room(b))) else { continue };
+            self.over.extend(symbols::turn(turn.at, way, turn.severity));
+            self.placer.take(Rect::from_center_size(centre(way), (1.9, 1.9)));
+            self.shown.insert(Shown::Turn);
+            if place < NAMED_TURNS || turn.severity == Severity::Stop {
+                self.name(Layer::Turns, centre(way), 1.5, &[(format!("T{}", turn.id), Weight::Bold)]);
+            }
+        }
+    }
+
+    /// The grain arrow, on wood, as long as there is room for.
+    fn grain(&mut self) {
+        let panel = self.outcome.face.panel;
+        for length in [30.0, 22.0, 15.0] {
+            let size = symbols::grain_size(length, panel.grain_deg);
+            let spots: Vec<Point> = grid(panel.rect(), 3.0).into_iter().filter(|p| !self.in_waste(*p)).collect();
+            if let Some(rect) = self.placer.first_clear(spots, size) {
+                self.over.extend(symbols::grain(rect.center(), length, panel.grain_deg));
+                break;
+            }
+        }
+        self.shown.insert(Shown::Grain);
+    }
+
+    /// The words `nail zone` in the widest clearance, where there is room.
+    fn zone_word(&mut self) {
+        let (panel, window) = (self.outcome.face.panel.rect(), self.outcome.face.window());
+        if !self.shown.contains(&Shown::Zone) {
+            return;
+        }
+        let (words, tall) = ("keep clear: nails", 3.0);
+        let long = font::width(words, NAME, Weight::Regular) + 1.0;
+        let bands = [
+            (Rect::new(panel.x0, window.y1, panel.x1, panel.y1), 0.0),
+            (Rect::new(panel.x0, panel.y0, panel.x1, window.y0), 0.0),
+            (Rect::new(panel.x0, panel.y0, window.x0, panel.y1), 90.0),
+            (Rect::new(window.x1, panel.y0, panel.x1, panel.y1), 90.0),
+        ];
+        for (band, angle) in bands {
+            let size = if angle == 0.0 { (long, tall) } else { (tall, long) };
+            if band.width() < size.0 + 1.0 || band.height() < size.1 + 1.0 {
+                continue;
+            }
+            let (mid, slide) = (band.center(), if angle == 0.0 { Vec2::new(1.0, 0.0) } else { Vec2::new(0.0, 1.0) });
+            let spots = [-0.25, 0.25, -0.33, 0.33, -0.15, 0.15]
+                .map(|part| mid + slide * (part * band.width().max(band.height())));
+            if let Some(rect) = self.placer.first_clear(spots, size) {
+                let text = Text::new(words, rect.center(), NAME).ink(style::QUIET).turned(angle).centred();
+                self.over.push(Mark::new(Layer::NailZones, Shape::Text(text)));
+            }
+        }
+    }
+}
+
+/// Points every `step` mm, bottom row first.
+fn grid(rect: Rect, step: f64) -> Vec<Point> {
+    let count = |length: f64| (length / step).floor().max(0.0) as u32;
+    let row = |j: u32| {
+        (0..=count(rect.width())).map(move |i| Point::new(rect.x0 + f64::from(i) * step, rect.y0 + f64::from(j) * step))
+    };
+    (0..=count(rect.height())).flat_map(row).collect()
+}
+
+/// The box of a bridge's sign.
+fn bridge_box(bridge: &Bridge) -> Rect {
+    let edge = |bank: Bank| bank == Bank::Edge;
+    let grow = if bridge.between.into_iter().any(edge) { 1.6 } else { 2.0 };
+    Rect::from_points(bridge.feet[0], bridge.feet[1]).inflate(grow, grow)
+}
+
+/// The panel's outline; edges with a flap are folds.
+fn outline(panel: Rect, flaps: &Flaps) -> Vec<Mark> {
+    let (ll, lr) = (Point::new(panel.x0, panel.y0), Point::new(panel.x1, panel.y0));
+    let (ul, ur) = (Point::new(panel.x0, panel.y1), Point::new(panel.x1, panel.y1));
+    let edges = [
+        (flaps.bottom, ll, lr, Vec2::new(0.0, -1.0)),
+        (flaps.right, lr, ur, Vec2::new(1.0, 0.0)),
+        (flaps.top, ur, ul, Vec2::new(0.0, 1.0)),
+        (flaps.left, ul, ll, Vec2::new(-1.0, 0.0)),
+    ];
+    let mut marks: Vec<Mark> =
+        edges.iter().filter(|edge| edge.0 > 0.0).flat_map(|&(d, a, b, out)| flap(d, a, b, out)).collect();
+    let stroke = |depth: f64| if depth > 0.0 { style::fold() } else { Stroke::new(0.3, Ink::BLACK) };
+    if edges.iter().all(|edge| (edge.0 > 0.0) == (edges[0].0 > 0.0)) {
+        marks.push(Mark::new(Layer::Panel, Path::stroke(panel.to_path(1e-3), stroke(edges[0].0))));
+    } else {
+        marks.extend(edges.map(|(depth, a, b, _)| Mark::new(Layer::Panel, Path::stroke(line(a, b), stroke(depth)))));
+    }
+    marks
+}
+
+/// A flap beyond the edge from `a` to `b`, its ends slanted so that neighbours
+/// do not lie on each other when folded.
+fn flap(depth: f64, a: Point, b: Point, out: Vec2) -> Vec<Mark> {
+    let along = (b - a).normalize();
+    let slant = (depth * 0.6).min(a.distance(b) / 4.0);
+    let (c, d) = (a + out * depth + along * slant, b + out * depth - along * slant);
+    let mut edge = BezPath::new();
+    edge.move_to(a);
+    edge.line_to(c);
+    edge.line_to(d);
+    edge.line_to(b);
+    let third = a.lerp(b, 0.25) + out * (depth / 2.0);
+    let angle = along.atan2().to_degrees();
+    let upright = if angle > 90.0 + 1e-9 || angle <= -90.0 + 1e-9 { angle + 180.0 } else { angle };
+    let word = Text::new("fold back", third, NAME).ink(style::QUIET).turned(upright).centred();
+    vec![
+        Mark::new(Layer::Flaps, Path::stroke(edge, Stroke::new(style::FINE, style::INK))),
+        Mark::new(Layer::Flaps, word),
+    ]
+}
+
+/// Short lines across the middle of each edge and a small cross in the middle.
+fn centre_marks(panel: Rect) -> Vec<Mark> {
+    let mid = panel.center();
+    let (fine, short) = (Stroke::new(0.2, Ink::BLACK), 3.0);
+    let tick = |at: Point, d: Vec2| Mark::new(Layer::CentreMarks, Path::stroke(line(at - d, at + d), fine.clone()));
+    let (across, up) = (Vec2::new(short, 0.0), Vec2::new(0.0, short));
+    vec![
+        tick(Point::new(mid.x, panel.y0), up),
+        tick(Point::new(mid.x, panel.y1), up),
+        tick(Point::new(panel.x0, mid.y), across),
+        tick(Point::new(panel.x1, mid.y), across),
+        tick(mid, across * 0.6),
+        tick(mid, up * 0.6),
+    ]
+}

@@ -1,0 +1,179 @@
+//! The picture: the face as it will look in wood, with what was found.
+
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
+
+use super::flow::line;
+use super::place::Placer;
+use super::{Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text, style, symbols};
+use crate::diag::{Finding, FindingKind, Severity};
+use crate::outcome::Outcome;
+use crate::units::Mm;
+
+/// Fresh cedar.
+const WOOD: Ink = Ink::rgb(222, 184, 135);
+/// Its darker lines.
+const GRAIN: Ink = Ink::rgb(208, 166, 115);
+/// The dark inside seen through an opening.
+const INSIDE: Ink = Ink::rgb(62, 44, 32);
+/// The shadowed edge of the board.
+const EDGE: Ink = Ink::rgb(150, 112, 72);
+/// The ground the board lies on.
+const TABLE: Ink = Ink::rgb(250, 248, 244);
+
+/// Space round the panel, mm.
+const AROUND: f64 = 8.0;
+/// Findings marked; the rest would bury the face.
+const MARKED: usize = 24;
+
+/// The panel in wood, its openings, and the findings by name.
+#[must_use]
+pub fn picture(outcome: &Outcome, name: &str) -> Sheet {
+    let panel = outcome.face.panel.rect();
+    let (width, height) = (panel.width() + 2.0 * AROUND, panel.height() + 2.0 * AROUND);
+    let mut sheet = Sheet::new(name, Mm::new(width), Mm::new(height));
+    sheet.push(Layer::Wood, Path::fill(sheet.rect().to_path(1e-3), TABLE));
+    let shift = Affine::translate((AROUND, AROUND));
+    let marks = board(outcome).into_iter().chain(findings(outcome));
+    sheet.marks.extend(marks.map(|mark| mark.transformed(shift)));
+    sheet
+}
+
+/// The board with its openings, panel space.
+fn board(outcome: &Outcome) -> Vec<Mark> {
+    let panel = outcome.face.panel.rect();
+    let shadow = panel + Vec2::new(0.9, -0.9);
+    let outline = panel.to_path(1e-3);
+    let cuts: BezPath = outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
+    vec![
+        Mark::new(Layer::Wood, Path::fill(shadow.to_path(1e-3), Ink::rgb(216, 208, 196))),
+        Mark::new(Layer::Wood, Path::fill(outline.clone(), WOOD)),
+        Mark::new(
+            Layer::Wood,
+            Shape::Clip { outline: outline.clone(), marks: grain(panel, outcome.face.panel.grain_deg) },
+        ),
+        Mark::new(Layer::Wood, Path::stroke(outline, Stroke::new(0.5, EDGE))),
+        Mark::new(Layer::CutLines, Path::fill(cuts, INSIDE).outlined(Stroke::new(0.35, EDGE))),
+    ]
+}
+
+/// Quiet lines along the grain: always the same, so that pictures are.
+fn grain(panel: Rect, grain_deg: f64) -> Vec<Mark> {
+    let (middle, reach) = (panel.center(), panel.width().hypot(panel.height()) / 2.0);
+    let turn = Affine::translate(middle.to_vec2()) * Affine::rotate(grain_deg.to_radians());
+    let mut lines = BezPath::new();
+    let mut y = -reach;
+    let mut step = 0u32;
+    while y < reach {
+        let sway = 1.6 * (f64::from(step) * 1.7).sin();
+        lines.move_to(turn * Point::new(-reach, y));
+        let third = reach * 2.0 / 3.0;
+        lines.curve_to(
+            turn * Point::new(-reach + third, y + sway),
+            turn * Point::new(reach - third, y - sway),
+            turn * Point::new(reach, y),
+        );
+        y += 4.2 + 1.9 * (f64::from(step) * 2.3).sin();
+        step += 1;
+    }
+    vec![Mark::new(Layer::Wood, Path::stroke(lines, Stroke::new(0.3, GRAIN)))]
+}
+
+/// Short name of a finding: `bridge-3` as `B3`.
+#[must_use]
+pub fn short_name(finding: &Finding) -> String {
+    let letter = match finding.kind {
+        FindingKind::Island => "I",
+        FindingKind::WeakBridge => "B",
+        FindingKind::TightTurn => "T",
+        FindingKind::NarrowSlot => "S",
+        FindingKind::NoEntry => "E",
+        FindingKind::OverClearance => "C",
+        _ => return finding.id.clone(),
+    };
+    match finding.id.rsplit_once('-') {
+        Some((_, number)) if number.parse::<u32>().is_ok() => format!("{letter}{number}"),
+        _ => finding.id.clone(),
+    }
+}
+
+/// Labels with leaders for the worst findings.
+fn findings(outcome: &Outcome) -> Vec<Mark> {
+    let panel = outcome.face.panel.rect();
+    let mut placer = Placer::new(panel.inflate(AROUND - 1.0, AROUND - 1.0));
+    for cutout in &outcome.face.cutouts {
+        placer.line(&cutout.piece.to_path());
+    }
+    let placed = outcome.findings.iter().filter_map(|finding| finding.at.map(|at| (finding, at)));
+    let placed: Vec<_> = placed.filter(|(finding, _)| finding.severity > Severity::Note).take(MARKED).collect();
+    for (_, at) in &placed {
+        placer.take(Rect::from_center_size(*at, (2.4, 2.4)));
+    }
+    let mut marks = Vec::new();
+    for (finding, at) in placed {
+        let (layer, ink) = look(finding);
+        let name = short_name(finding);
+        let size = (crate::font::width(&name, 3.4, crate::font::Weight::Bold) + 2.4, 4.6);
+        let Some(spot) = placer.beside(at, size, 2.0) else { continue };
+        let foot = Point::new(at.x.clamp(spot.rect.x0, spot.rect.x1), at.y.clamp(spot.rect.y0, spot.rect.y1));
+        marks.push(Mark::new(layer, Path::stroke(line(at, foot), Stroke::new(0.4, Ink::WHITE))));
+        marks.push(Mark::new(layer, Path::stroke(line(at, foot), Stroke::new(0.25, ink))));
+        marks.push(Mark::new(layer, Path::fill(symbols::circle(at, 1.1), ink).outlined(Stroke::new(0.3, Ink::WHITE))));
+        let plate = kurbo::RoundedRect::from_rect(spot.rect, 1.4).to_path(1e-2);
+        marks.push(Mark::new(layer, Path::fill(plate, ink).outlined(Stroke::new(0.3, Ink::WHITE))));
+        marks.push(Mark::new(layer, Text::new(name, spot.rect.center(), 3.4).bold().ink(Ink::WHITE).centred()));
+    }
+    marks
+}
+
+/// Layer and colour of a finding; the darker the worse, so that it reads in grey.
+fn look(finding: &Finding) -> (Layer, Ink) {
+    let layer = match finding.kind {
+        FindingKind::Island => Layer::Islands,
+        FindingKind::WeakBridge => Layer::WeakSpots,
+        FindingKind::TightTurn | FindingKind::NarrowSlot => Layer::Turns,
+        _ => Layer::Notes,
+    };
+    let ink = match finding.severity {
+        Severity::Stop => Ink::rgb(156, 28, 28),
+        Severity::Care => Ink::rgb(28, 92, 120),
+        Severity::Note => style::QUIET,
+    };
+    (layer, ink)
+}
+
+/// A small black-and-white picture with the cut-outs' numbers, inside `area`;
+/// for the bench sheet.
+#[must_use]
+pub fn small(outcome: &Outcome, area: Rect) -> Vec<Mark> {
+    let panel = outcome.face.panel.rect();
+    let scale = (area.width() / panel.width()).min(area.height() / panel.height());
+    let corner = Point::new(area.center().x - panel.width() * scale / 2.0, area.y1 - panel.height() * scale);
+    let place = Affine::translate(corner.to_vec2()) * Affine::scale(scale);
+    let cuts: BezPath = outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
+    let frame = place.transform_rect_bbox(panel);
+    let mut marks = vec![
+        Mark::new(
+            Layer::Notes,
+            Path::fill(place * &cuts, Ink::grey(190)).outlined(Stroke::new(style::FINE, style::INK)),
+        ),
+        Mark::new(Layer::Notes, Path::stroke(frame.to_path(1e-3), style::outline())),
+    ];
+    let mut placer = Placer::new(frame.inflate(1.0, 1.0));
+    for step in &outcome.order.steps {
+        let Some(cutout) = outcome.face.cutouts.iter().find(|cutout| cutout.id == step.cutout) else { continue };
+        let at = place * cutout.piece.bounds().center();
+        let text = step.turn.to_string();
+        let size = (crate::font::width(&text, style::SMALL, crate::font::Weight::Bold) + 1.2, 2.6);
+        let rect = placer.first_clear([at], size).or_else(|| placer.beside(at, size, 0.3).map(|spot| spot.rect));
+        let Some(rect) = rect else { continue };
+        marks.push(Mark::new(
+            Layer::Notes,
+            Path::fill(kurbo::RoundedRect::from_rect(rect, 0.8).to_path(1e-2), Ink::WHITE),
+        ));
+        marks.push(Mark::new(
+            Layer::Notes,
+            Text::new(text, rect.center(), style::SMALL).bold().ink(style::INK).centred(),
+        ));
+    }
+    marks
+}

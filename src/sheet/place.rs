@@ -1,0 +1,275 @@
+//! Finding room for labels: off the cut lines, off each other, near what they name.
+
+use std::f64::consts::TAU;
+
+use kurbo::{BezPath, ParamCurve as _, PathEl, Point, Rect, Vec2};
+
+/// Side of a square of the search grid, mm.
+const CELL: f64 = 4.0;
+/// Lines count to this accuracy, mm; labels keep [`AIR`] from them anyway.
+const FLATTEN: f64 = 0.1;
+/// Space kept between a label and anything else, mm.
+const AIR: f64 = 0.35;
+/// Directions tried around a point.
+const DIRECTIONS: u32 = 16;
+/// Distances tried beyond the gap asked for, mm.
+const DISTANCES: [f64; 8] = [0.0, 1.2, 2.5, 4.5, 7.0, 10.0, 14.0, 19.0];
+
+/// Cost of lying on a line: once, and for each mm covered. Set against a cost
+/// of 1 for each mm of distance: moving 19 mm is better than covering 1 mm.
+const ON_LINE: (f64, f64) = (8.0, 12.0);
+/// Cost of lying on another label: once, and for each mm² shared.
+const ON_LABEL: (f64, f64) = (60.0, 40.0);
+
+/// Where a label found room.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spot {
+    /// The label's box.
+    pub rect: Rect,
+    /// From the point it names to the box, when it stands so far off that a
+    /// line must join them.
+    pub leader: Option<(Point, Point)>,
+    /// Whether it covers nothing.
+    pub clear: bool,
+}
+
+/// Remembers what is drawn and finds room for more.
+#[derive(Clone, Debug)]
+pub struct Placer {
+    within: Rect,
+    columns: usize,
+    rows: usize,
+    cells: Vec<Vec<(Point, Point)>>,
+    taken: Vec<Rect>,
+}
+
+impl Placer {
+    /// An empty drawing; labels stay inside `within`.
+    #[must_use]
+    pub fn new(within: Rect) -> Self {
+        let count = |length: f64| ((length / CELL).ceil().clamp(1.0, 1000.0)) as usize;
+        let (columns, rows) = (count(within.width()), count(within.height()));
+        Self { within, columns, rows, cells: vec![Vec::new(); columns * rows], taken: Vec::new() }
+    }
+
+    /// Keeps labels off the lines of `path`.
+    pub fn line(&mut self, path: &BezPath) {
+        let (mut start, mut pen) = (Point::ORIGIN, Point::ORIGIN);
+        let mut segments = Vec::new();
+        kurbo::flatten(path, FLATTEN, |el| match el {
+            PathEl::MoveTo(p) => (start, pen) = (p, p),
+            PathEl::ClosePath => {
+                segments.push((pen, start));
+                pen = start;
+            }
+            el => {
+                let p = el.end_point().unwrap_or(pen);
+                segments.push((pen, p));
+                pen = p;
+            }
+        });
+        for (a, b) in segments {
+            self.segment(a, b);
+        }
+    }
+
+    fn segment(&mut self, a: Point, b: Point) {
+        // Long lines are cut so that a slanted one does not fill its whole box.
+        let parts = (a.distance(b) / CELL).ceil().clamp(1.0, 1000.0) as u32;
+        let at = |i: u32| kurbo::Line::new(a, b).eval(f64::from(i) / f64::from(parts));
+        for i in 0..parts {
+            let (a, b) = (at(i), at(i + 1));
+            for cell in self.cells_of(Rect::from_points(a, b)) {
+                self.cells[cell].push((a, b));
+            }
+        }
+    }
+
+    /// Keeps labels off a box.
+    pub fn take(&mut self, rect: Rect) {
+        self.taken.push(rect);
+    }
+
+    fn cells_of(&self, rect: Rect) -> impl Iterator<Item = usize> + use<> {
+        let index = |value: f64, from: f64, count: usize| (((value - from) / CELL).max(0.0) as usize).min(count - 1);
+        let (x0, x1) = (index(rect.x0, self.within.x0, self.columns), index(rect.x1, self.within.x0, self.columns));
+        let (y0, y1) = (index(rect.y0, self.within.y0, self.rows), index(rect.y1, self.within.y0, self.rows));
+        let columns = self.columns;
+        (y0..=y1).flat_map(move |y| (x0..=x1).map(move |x| y * columns + x))
+    }
+
+    /// Distance from `p` to the nearest line, to the nearest taken box and to
+    /// the edge, mm, at most `most`.
+    #[must_use]
+    pub fn room(&self, p: Point, most: f64) -> f64 {
+        let near = self.cells_of(Rect::from_center_size(p, (2.0 * most, 2.0 * most)));
+        let lines = near.flat_map(|cell| &self.cells[cell]).map(|&(a, b)| to_segment(p, a, b));
+        let boxes = self.taken.iter().map(|rect| to_rect(p, *rect));
+        let edge = [p.x - self.within.x0, self.within.x1 - p.x, p.y - self.within.y0, self.within.y1 - p.y];
+        lines.chain(boxes).chain(edge).fold(most, f64::min)
+    }
+
+    /// What a box would cover: 0 for nothing.
+    #[must_use]
+    pub fn cost(&self, rect: Rect) -> f64 {
+        let wide = rect.inflate(AIR, AIR);
+        if wide.x0 < self.within.x0 || wide.x1 > self.within.x1 || wide.y0 < self.within.y0 || wide.y1 > self.within.y1
+        {
+            return f64::INFINITY;
+        }
+        let lines = self.cells_of(wide).flat_map(|cell| &self.cells[cell]).map(|&(a, b)| inside(a, b, wide));
+        let line = |length: f64| if length > 0.0 { ON_LINE.0 + ON_LINE.1 * length } else { 0.0 };
+        // A segment stands in every cell it touches; counting it twice does no harm.
+        let label = |taken: &Rect| {
+            let shared = taken.intersect(wide);
+            let covers = shared.width() > 0.0 && shared.height() > 0.0;
+            if covers { ON_LABEL.0 + ON_LABEL.1 * shared.area() } else { 0.0 }
+        };
+        lines.map(line).sum::<f64>() + self.taken.iter().map(label).sum::<f64>()
+    }
+
+    /// Room for a box of `size` next to `at`, at least `gap` mm from it; takes
+    /// it. `None` when none fits inside the drawing at all.
+    pub fn beside(&mut self, at: Point, size: (f64, f64), gap: f64) -> Option<Spot> {
+        let mut best: Option<(f64, f64, Rect)> = None;
+        for extra in DISTANCES {
+            if best.is_some_and(|(cost, _, _)| cost <= extra) {
+                break;
+            }
+            for rect in around(at, size, gap + extra) {
+                let cover = self.cost(rect);
+                let cost = cover + extra;
+                if cost.is_finite() && best.is_none_or(|(least, _, _)| cost < least) {
+                    best = Some((cost, cover, rect));
+                }
+            }
+        }
+        let (_, cover, rect) = best?;
+        self.take(rect);
+        let foot = Point::new(at.x.clamp(rect.x0, rect.x1), at.y.clamp(rect.y0, rect.y1));
+        let away = foot.distance(at);
+        let start = at + (foot - at) * (gap * 0.8 / away.max(1e-9)).min(1.0);
+        let leader = (away > gap + 1.8).then_some((start, foot));
+        Some(Spot { rect, leader, clear: cover == 0.0 })
+    }
+
+    /// Room for a box of `size` centred on one of `centres`, the first that
+    /// covers nothing; takes it.
+    pub fn first_clear(&mut self, centres: impl IntoIterator<Item = Point>, size: (f64, f64)) -> Option<Rect> {
+        let rects = centres.into_iter().map(|p| Rect::from_center_size(p, size));
+        let found = rects.into_iter().find(|rect| self.cost(*rect) == 0.0)?;
+        self.take(found);
+        Some(found)
+    }
+}
+
+/// Boxes of `size` in all directions, their nearest side `gap` from `at`; right
+/// and left first, as the eye looks there first.
+fn around(at: Point, (w, h): (f64, f64), gap: f64) -> impl Iterator<Item = Rect> {
+    (0..DIRECTIONS).map(move |i| {
+        // 0, then outward on both sides: right, up-right, down-right …
+        let step = if i % 2 == 0 { f64::from(i / 2) } else { -f64::from(i.div_ceil(2)) };
+        let way = Vec2::from_angle(step * TAU / f64::from(DIRECTIONS));
+        let reach = Vec2::new(w / 2.0 * ease(way.x), h / 2.0 * ease(way.y));
+        Rect::from_center_size(at + way * gap + reach, (w, h))
+    })
+}
+
+/// Full half-size from about 22 degrees off an axis, so that a box beside a
+/// point starts beside it and not over it.
+fn ease(part: f64) -> f64 {
+    (part * 1.5).clamp(-1.0, 1.0)
+}
+
+fn to_segment(p: Point, a: Point, b: Point) -> f64 {
+    p.distance(a.lerp(b, crate::geom::flat::nearest_fraction(a, b, p)))
+}
+
+fn to_rect(p: Point, rect: Rect) -> f64 {
+    p.distance(Point::new(p.x.clamp(rect.x0, rect.x1), p.y.clamp(rect.y0, rect.y1)))
+}
+
+/// Length of the segment inside `rect` (Liang and Barsky 1984).
+fn inside(a: Point, b: Point, rect: Rect) -> f64 {
+    let along = b - a;
+    let sides =
+        [(-along.x, a.x - rect.x0), (along.x, rect.x1 - a.x), (-along.y, a.y - rect.y0), (along.y, rect.y1 - a.y)];
+    let (mut from, mut to) = (0.0f64, 1.0f64);
+    for (speed, room) in sides {
+        if speed == 0.0 {
+            if room < 0.0 {
+                return 0.0;
+            }
+        } else if speed < 0.0 {
+            from = from.max(room / speed);
+        } else {
+            to = to.min(room / speed);
+        }
+    }
+    if from < to { along.hypot() * (to - from) } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn board() -> Placer {
+        Placer::new(Rect::new(0.0, 0.0, 100.0, 100.0))
+    }
+
+    #[test]
+    fn a_label_stands_beside_its_point() {
+        let spot = board().beside(Point::new(50.0, 50.0), (10.0, 3.0), 1.0).unwrap();
+        assert!(spot.clear && spot.leader.is_none(), "{spot:?}");
+        assert!((spot.rect.x0 - 51.0).abs() < 1e-9 && (spot.rect.center().y - 50.0).abs() < 1e-9, "to the right");
+    }
+
+    #[test]
+    fn labels_avoid_lines_labels_and_edges() {
+        let mut placer = board();
+        let line = BezPath::from_svg("M0 0 L100 100 M100 0 L0 100").unwrap();
+        placer.line(&line);
+        let mut rects: Vec<Rect> = Vec::new();
+        for i in 0..12 {
+            let at = Point::new(4.0 + 8.0 * f64::from(i), 4.0 + 8.0 * f64::from(i));
+            let spot = placer.beside(at, (12.0, 3.0), 1.0).unwrap();
+            assert!(spot.clear, "{spot:?}");
+            assert!(rects.iter().all(|r| r.intersect(spot.rect).is_zero_area()), "off the others");
+            assert!(Rect::new(0.0, 0.0, 100.0, 100.0).union(spot.rect) == Rect::new(0.0, 0.0, 100.0, 100.0), "inside");
+            rects.push(spot.rect);
+        }
+    }
+
+    #[test]
+    fn a_crowded_label_goes_away_and_is_joined_by_a_line() {
+        let mut placer = board();
+        placer.take(Rect::new(42.0, 42.0, 58.0, 58.0));
+        let spot = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0).unwrap();
+        assert!(spot.clear && spot.leader.is_some(), "{spot:?}");
+    }
+
+    #[test]
+    fn room_is_the_distance_to_the_nearest_thing() {
+        let mut placer = board();
+        placer.line(&BezPath::from_svg("M20 0 L20 100").unwrap());
+        placer.take(Rect::new(60.0, 40.0, 70.0, 60.0));
+        for (p, want) in [((30.0, 50.0), 10.0), ((55.0, 50.0), 5.0), ((97.0, 50.0), 3.0), ((40.0, 90.0), 10.0)] {
+            let got = placer.room(p.into(), 20.0);
+            assert!((got - want).abs() < 1e-9, "{p:?}: {got} for {want}");
+        }
+    }
+
+    #[test]
+    fn clipped_lengths_are_right() {
+        let rect = Rect::new(0.0, 0.0, 10.0, 10.0);
+        let cases = [
+            ((-5.0, 5.0), (15.0, 5.0), 10.0),
+            ((2.0, 2.0), (4.0, 2.0), 2.0),
+            ((-5.0, -1.0), (15.0, -1.0), 0.0),
+            ((0.0, 0.0), (10.0, 10.0), 200f64.sqrt()),
+        ];
+        for (a, b, want) in cases {
+            assert!((inside(a.into(), b.into(), rect) - want).abs() < 1e-9, "{a:?} {b:?}");
+        }
+    }
+}

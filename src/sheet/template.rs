@@ -1,0 +1,434 @@
+//! The template: the panel at true size on as many sheets as it needs, then the
+//! bench sheet.
+
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
+
+use super::flow::{Flow, Frames, line, shortened};
+use super::layout::{Info, Layout, Printer, Tile};
+use super::panel::{Drawing, Nail, Shown};
+use super::{Anchor, Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text, bench, legend, panel, style, symbols};
+use crate::diag::Error;
+use crate::font::{self, Weight};
+use crate::outcome::Outcome;
+use crate::units::{Mm, Unit};
+
+/// What a template is made from.
+#[derive(Clone, Debug)]
+pub struct Request<'a> {
+    /// The face and all that is known about it.
+    pub outcome: &'a Outcome,
+    /// Its name as shown: `owl`.
+    pub name: &'a str,
+    /// Paper and printer.
+    pub printer: &'a Printer,
+    /// The shop's unit, named first.
+    pub unit: Unit,
+    /// Nails to mark, when a box is planned.
+    pub nails: &'a [Nail],
+    /// Short cautions for the bench sheet.
+    pub cautions: &'a [String],
+    /// How many sets of template sheets; the bench sheet comes once, last.
+    pub copies: u32,
+}
+
+/// Most copies in one file.
+pub const MOST_COPIES: u32 = 200;
+
+/// All sheets: template sheets, repeated for each copy, then the bench sheets.
+///
+/// # Errors
+/// [`Error::Sizes`] when the panel cannot be laid on the paper, or for more
+/// than [`MOST_COPIES`] copies.
+pub fn pages(request: &Request<'_>) -> Result<Vec<Sheet>, Error> {
+    if request.copies > MOST_COPIES {
+        let what = format!("{} copies in one file are too many", request.copies);
+        return Err(Error::sizes(what, format!("print up to {MOST_COPIES} at a time")));
+    }
+    let layout = layout(request)?;
+    let drawing = panel::draw(request.outcome, &layout.flaps, request.nails);
+    let bench = bench::sheets(request, &layout, &drawing);
+    let total = layout.tiles.len() + bench.len();
+    let tiles = layout.tiles.iter().zip(1..).map(|(tile, number)| {
+        let mut sheet = page(request, &layout, &drawing, tile);
+        title(&mut sheet, request, &layout, tile, &drawing, number, total);
+        sheet
+    });
+    let template: Vec<Sheet> = tiles.map(|sheet| corrected(&sheet, &layout)).collect();
+    let copies = (0..request.copies.max(1)).flat_map(|_| template.iter().cloned());
+    Ok(copies.chain(bench).collect())
+}
+
+/// How the panel is laid on the request's paper.
+///
+/// # Errors
+/// [`Error::Sizes`] when it cannot be.
+pub fn layout(request: &Request<'_>) -> Result<Layout, Error> {
+    let panel = &request.outcome.face.panel;
+    Layout::of(panel.width, panel.height, panel.thickness, request.printer)
+}
+
+/// Stretches the finished drawing so that it comes out true on this printer.
+fn corrected(sheet: &Sheet, layout: &Layout) -> Sheet {
+    let (x, y) = layout.scale;
+    let scale = Affine::scale_non_uniform(x, y);
+    let marks = if (x, y) == (1.0, 1.0) {
+        sheet.marks.clone()
+    } else {
+        sheet.marks.iter().map(|mark| mark.transformed(scale)).collect()
+    };
+    Sheet { name: sheet.name.clone(), width: layout.width, height: layout.height, marks }
+}
+
+/// The panel's part on this sheet, rulers and join marks.
+fn page(request: &Request<'_>, layout: &Layout, drawing: &Drawing, tile: &Tile) -> Sheet {
+    let mut sheet = Sheet::new(tile.name.clone(), layout.width, layout.height);
+    let shift = Affine::translate(tile.shift);
+    if layout.tiles.len() == 1 {
+        sheet.marks.extend(drawing.marks.iter().map(|mark| mark.transformed(shift)));
+    } else {
+        let seen = drawing.marks.iter().filter(|mark| seen(mark, tile.window)).map(|mark| mark.transformed(shift));
+        // Half a line's width more, so that the panel's edge is not halved.
+        let outline = (tile.window + tile.shift).inflate(0.2, 0.2).to_path(1e-3);
+        sheet.push(Layer::Panel, Shape::Clip { outline, marks: seen.collect() });
+        let cuts: BezPath = request.outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
+        sheet.marks.extend(joins(layout, tile, &cuts).iter().map(|mark| mark.transformed(shift)));
+    }
+    sheet.marks.extend(layout.ruler.across(layout.across));
+    sheet.marks.extend(layout.ruler.upright(layout.upright));
+    sheet
+}
+
+/// Whether a mark belongs on a tile: words only when whole, the rest when any
+/// of it is inside.
+fn seen(mark: &Mark, window: Rect) -> bool {
+    let bounds = match &mark.shape {
+        Shape::Text(text) => return window.union(text.bounds()) == window,
+        Shape::Path(path) => path.path.control_box(),
+        Shape::Clip { outline, .. } => outline.control_box(),
+    };
+    bounds.x1 >= window.x0 && bounds.x0 <= window.x1 && bounds.y1 >= window.y0 && bounds.y0 <= window.y1
+}
+
+/// Trim lines in the middle of each overlap with registration crosses on them,
+/// panel space: the same points on both sheets, with the same letters.
+fn joins(layout: &Layout, tile: &Tile, cuts: &BezPath) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    let (columns, rows) = layout.grid;
+    let w = tile.window;
+    let half = layout.overlap / 2.0;
+    let across = Vec2::new(1.0, 0.0);
+    let up = Vec2::new(0.0, 1.0);
+    let mut sides = Vec::new();
+    if tile.column > 0 {
+        sides.push((Point::new(w.x0 + half, w.y0), up, w.height(), tile.column - 1, 0));
+    }
+    if tile.column + 1 < columns {
+        sides.push((Point::new(w.x1 - half, w.y0), up, w.height(), tile.column, 0));
+    }
+    if tile.row > 0 {
+        sides.push((Point::new(w.x0, w.y1 - half), across, w.width(), tile.row - 1, 1));
+    }
+    if tile.row + 1 < rows {
+        sides.push((Point::new(w.x0, w.y0 + half), across, w.width(), tile.row, 1));
+    }
+    for (from, way, length, join, kind) in sides {
+        let dash = Stroke::new(style::FINE, style::INK).dashed(&[4.0, 1.0, 0.8, 1.0]);
+        marks.push(Mark::new(Layer::Registration, Path::stroke(line(from, from + way * length), dash)));
+        let place = if kind == 0 { tile.row } else { tile.column };
+        for (end, part) in [(0, 0.22), (1, 0.78)] {
+            let at = cross_at(from, way, length, part, layout.overlap, cuts);
+            let lines = if kind == 0 { columns - 1 } else { rows - 1 };
+            let number =
+                if kind == 0 { (place * lines + join) * 2 + end } else { 1000 + (place * lines + join) * 2 + end };
+            marks.extend(symbols::cross(at));
+            let letters = cross_letters(number, layout);
+            let beside = Text::new(letters, at + Vec2::new(2.2, 2.0), style::SMALL).bold().ink(style::INK);
+            marks.push(Mark::new(Layer::Registration, beside));
+        }
+    }
+    marks
+}
+
+/// A place for a cross near `part` of the way along a join, off the cut lines.
+/// Depends only on the join, so both sheets find the same place.
+fn cross_at(from: Point, way: Vec2, length: f64, part: f64, overlap: f64, cuts: &BezPath) -> Point {
+    let steps = [0.0, 5.0, -5.0, 10.0, -10.0, 15.0, -15.0, 20.0, -20.0];
+    let spot = |step: &f64| from + way * (length * part + step).clamp(overlap, (length - overlap).max(overlap));
+    let near = |p: Point| cuts.segments().map(|seg| distance(&seg, p)).fold(20.0, f64::min);
+    let free = steps.iter().map(spot).find(|p| near(*p) > 5.0);
+    free.unwrap_or_else(|| spot(&0.0))
+}
+
+fn distance(seg: &kurbo::PathSeg, p: Point) -> f64 {
+    use kurbo::ParamCurveNearest as _;
+    let bounds = seg.bounding_box();
+    let nearest = Point::new(p.x.clamp(bounds.x0, bounds.x1), p.y.clamp(bounds.y0, bounds.y1));
+    if nearest.distance(p) > 20.0 { f64::INFINITY } else { seg.nearest(p, 1e-2).distance_sq.sqrt() }
+}
+
+/// A letter or two for a cross; upright joins first, then level ones.
+fn cross_letters(number: usize, layout: &Layout) -> String {
+    let upright = layout.grid.1 * (layout.grid.0 - 1) * 2;
+    let index = if number >= 1000 { upright + number - 1000 } else { number };
+    let letter = char::from(b'a' + (index % 26) as u8);
+    if index < 26 { letter.to_string() } else { format!("{letter}{}", index / 26 + 1) }
+}
+
+/// Title, sizes, legend and notes where the layout has put them.
+fn title(
+    sheet: &mut Sheet,
+    request: &Request<'_>,
+    layout: &Layout,
+    tile: &Tile,
+    drawing: &Drawing,
+    number: usize,
+    total: usize,
+) {
+    let count = format!("sheet {number} of {total}");
+    match layout.info {
+        Info::Column(area) => {
+            let keep = layout.ruler.length() + 3.0;
+            sheet.marks.extend(column(request, area, &count, drawing, layout, keep));
+        }
+        Info::Band(area) => sheet.marks.extend(band(request, area, &count, drawing, layout)),
+        Info::Strip(area) => sheet.marks.extend(strip(request, area, &count, layout, tile)),
+    }
+}
+
+/// Sizes in both languages: `5-1/4 × 10 in`, `133.4 × 254.0 mm`.
+pub(super) fn sizes(width: Mm, height: Mm) -> (String, String) {
+    let inch = |length: Mm| length.fraction(16).trim_end_matches(" in").to_owned();
+    (format!("{} × {} in", inch(width), inch(height)), format!("{:.1} × {:.1} mm", width.get(), height.get()))
+}
+
+/// Both sizes in the shop's order.
+pub(super) fn sizes_in(unit: Unit, width: Mm, height: Mm) -> [String; 2] {
+    let (inch, mm) = sizes(width, height);
+    if unit == Unit::Inch { [inch, mm] } else { [mm, inch] }
+}
+
+const PRINT_NOTE: &str = "Print at 100 %, never “fit to page”. Check both rulers before sawing.";
+
+fn flaps_note(layout: &Layout) -> Option<&'static str> {
+    layout.flaps.any().then_some("Cut round the flaps, fold them back over the board's edges, then stick down.")
+}
+
+/// Words beside the panel. `keep` is the height the upright ruler needs at the
+/// lower right.
+fn column(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, layout: &Layout, keep: f64) -> Vec<Mark> {
+    let panel = &request.outcome.face.panel;
+    let above = Rect::new(area.x0, area.y0, area.x1, area.y1);
+    let narrow = Rect::new(area.x0, area.y0, area.x1 - super::ruler::HEIGHT - 2.0, area.y1);
+    let mut y = above.y1;
+    let mut marks = Vec::new();
+    let mut put = |text: String, size: f64, weight: Weight, ink: Ink, width: f64, y: &mut f64| {
+        for content in super::flow::wrap(&text, size, weight, width) {
+            *y -= size * 1.28;
+            let text = Text { weight, ..Text::new(content, (above.x0, *y + size * 0.3), size).ink(ink) };
+            marks.push(Mark::new(Layer::Title, text));
+        }
+    };
+    let wide = above.width();
+    put(
+        shortened(request.name, style::TITLE, Weight::Bold, wide),
+        style::TITLE,
+        Weight::Bold,
+        style::INK,
+        wide,
+        &mut y,
+    );
+    y -= 1.0;
+    put(format!("template, {count}"), style::BODY, Weight::Regular, style::QUIET, wide, &mut y);
+    y -= 1.6;
+    for size in sizes_in(request.unit, panel.width, panel.height) {
+        put(size, style::BODY, Weight::Bold, style::INK, wide, &mut y);
+    }
+    put(
+        format!("{} thick", panel.thickness.both(request.unit)),
+        style::SMALL,
+        Weight::Regular,
+        style::INK,
+        wide,
+        &mut y,
+    );
+    let setup = &request.outcome.setup;
+    put(
+        format!("{}, blade {}", plain(&setup.wood), plain(&setup.blade)),
+        style::SMALL,
+        Weight::Regular,
+        style::INK,
+        wide,
+        &mut y,
+    );
+    y -= 1.4;
+    put(PRINT_NOTE.to_owned(), style::SMALL, Weight::Regular, style::QUIET, wide, &mut y);
+    if let Some(note) = flaps_note(layout) {
+        y -= 1.0;
+        put(note.to_owned(), style::SMALL, Weight::Regular, style::QUIET, wide, &mut y);
+    }
+    y -= 2.0;
+    marks.push(Mark::new(Layer::Title, Path::stroke(line((area.x0, y), (area.x1, y)), style::rule())));
+    y -= 1.5;
+    // Beside the ruler when the legend reaches down to it.
+    let (rows, tall) =
+        legend::lay(Rect::new(area.x0, area.y0, area.x1, y), drawing.shown.iter().copied(), 1, panel.grain_deg);
+    let reaches = y - tall - 6.0 < area.y0 + keep;
+    let legend_area =
+        if reaches { Rect::new(area.x0, area.y0, narrow.x1, y) } else { Rect::new(area.x0, area.y0, area.x1, y) };
+    let (rows, tall) = if reaches {
+        legend::lay(legend_area, drawing.shown.iter().copied(), 1, panel.grain_deg)
+    } else {
+        (rows, tall)
+    };
+    marks.extend(rows);
+    if y - tall - 8.0 > area.y0 {
+        let width = if reaches { narrow.width() } else { wide };
+        let mut at = y - tall - 1.0;
+        for content in super::flow::wrap(legend::WEIGHT_NOTE, style::SMALL, Weight::Regular, width) {
+            at -= style::SMALL * 1.28;
+            marks.push(Mark::new(Layer::Notes, Text::new(content, (area.x0, at), style::SMALL).ink(style::QUIET)));
+        }
+    }
+    marks
+}
+
+/// A slug as words: `western-redcedar` as `western redcedar`.
+pub(super) fn plain(slug: &str) -> String {
+    slug.replace('-', " ")
+}
+
+/// Words below the panel: title at the left, legend at the right.
+fn band(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, layout: &Layout) -> Vec<Mark> {
+    let panel = &request.outcome.face.panel;
+    let left = Rect::new(area.x0, area.y0, area.x0 + area.width() * 0.38, area.y1);
+    let right = Rect::new(left.x1 + 6.0, area.y0, area.x1, area.y1);
+    let mut flow = Flow::new(Frames::columns("title", layout.width.get(), layout.height.get(), left, 1));
+    flow.title(request.name);
+    flow.remark(&format!("template, {count}"));
+    let [first, second] = sizes_in(request.unit, panel.width, panel.height);
+    flow.paragraph(&format!("{first}   ({second})"));
+    let setup = &request.outcome.setup;
+    flow.remark(&format!(
+        "{} thick, {}, blade {}",
+        panel.thickness.both(request.unit),
+        plain(&setup.wood),
+        plain(&setup.blade)
+    ));
+    flow.remark(PRINT_NOTE);
+    if let Some(note) = flaps_note(layout) {
+        flow.remark(note);
+    }
+    let mut marks: Vec<Mark> = flow.finish().into_iter().take(1).flat_map(|sheet| sheet.marks).collect();
+    let columns = if right.width() > 110.0 { 3 } else { 2 };
+    marks.extend(legend::lay(right, drawing.shown.iter().copied(), columns, panel.grain_deg).0);
+    marks
+}
+
+/// A line or two: name, tile, sizes; a small plan of the sheets when tiled.
+fn strip(request: &Request<'_>, area: Rect, count: &str, layout: &Layout, tile: &Tile) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    let tiled = layout.tiles.len() > 1;
+    let mut x = area.x0;
+    if tiled {
+        let plan = Rect::new(x, area.y0, x + (area.height() * 1.4).min(area.width() * 0.3), area.y1);
+        let (drawn, width) = plan_of_sheets(request, layout, plan, Some(tile));
+        marks.extend(drawn);
+        x += width + 3.0;
+    }
+    let room = area.x1 - x;
+    let name = if tiled { format!("{}  {}", tile.name, request.name) } else { request.name.to_owned() };
+    let panel = &request.outcome.face.panel;
+    let [first, second] = sizes_in(request.unit, panel.width, panel.height);
+    let mut lines = vec![
+        (name, style::HEADING, Weight::Bold, style::INK),
+        (format!("{count}; {first} ({second})"), style::SMALL, Weight::Regular, style::INK),
+    ];
+    if area.height() > 11.0 {
+        let note =
+            if tiled { "100 %, no fit to page. Trim on a dash-dot line, lay cross on cross." } else { PRINT_NOTE };
+        lines.push((note.to_owned(), style::SMALL, Weight::Regular, style::QUIET));
+    }
+    let mut y = area.y1 - 0.4;
+    for (text, size, weight, ink) in lines {
+        if y - size < area.y0 {
+            break;
+        }
+        y -= size;
+        let content = shortened(&text, size, weight, room);
+        marks.push(Mark::new(Layer::Title, Text { weight, ..Text::new(content, (x, y), size).ink(ink) }));
+        y -= size * 0.32;
+    }
+    marks
+}
+
+/// The sheets as a small plan inside `area`, `here` filled; returns its width.
+pub(super) fn plan_of_sheets(
+    request: &Request<'_>,
+    layout: &Layout,
+    area: Rect,
+    here: Option<&Tile>,
+) -> (Vec<Mark>, f64) {
+    let whole = layout.tiles.iter().map(|tile| tile.window).reduce(|a, b| a.union(b)).unwrap_or_default();
+    let scale = (area.width() / whole.width()).min(area.height() / whole.height());
+    let place =
+        Affine::translate((area.x0, area.y1)) * Affine::scale(scale) * Affine::translate((-whole.x0, -whole.y1));
+    let mut marks = Vec::new();
+    let frame = |rect: Rect| place.transform_rect_bbox(rect);
+    if let Some(here) = here {
+        marks.push(Mark::new(Layer::Title, Path::fill(frame(here.window).to_path(1e-3), Ink::grey(205))));
+    }
+    let panel = frame(request.outcome.face.panel.rect()).to_path(1e-3);
+    let cuts: BezPath = request.outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
+    marks.push(Mark::new(Layer::Title, Path::fill(place * &cuts, Ink::grey(120))));
+    marks.push(Mark::new(Layer::Title, Path::stroke(panel, Stroke::new(0.25, style::INK))));
+    let half = layout.overlap / 2.0;
+    for tile in &layout.tiles {
+        let w = tile.window;
+        let inner = Rect::new(
+            if tile.column > 0 { w.x0 + half } else { w.x0 },
+            if tile.row + 1 < layout.grid.1 { w.y0 + half } else { w.y0 },
+            if tile.column + 1 < layout.grid.0 { w.x1 - half } else { w.x1 },
+            if tile.row > 0 { w.y1 - half } else { w.y1 },
+        );
+        let cell = frame(inner);
+        marks.push(Mark::new(Layer::Title, Path::stroke(cell.to_path(1e-3), Stroke::new(style::FINE, style::INK))));
+        let size = (cell.height() * 0.4).min(cell.width() * 0.5).min(style::HEADING);
+        if size >= style::SMALL {
+            let text = Text::new(&tile.name, cell.center(), size).bold().ink(style::INK).centred();
+            marks.push(symbols::plate(text.bounds().inflate(0.5, 0.3)));
+            marks.push(Mark::new(Layer::Title, text));
+        }
+    }
+    (marks, whole.width() * scale)
+}
+
+/// What the legend shows, for sheets that carry it elsewhere.
+pub(super) fn legend_elsewhere(layout: &Layout) -> bool {
+    matches!(layout.info, Info::Strip(_))
+}
+
+/// Everything a legend can name, for tests.
+#[must_use]
+pub const fn every_sign() -> [Shown; 13] {
+    [
+        Shown::CutLine,
+        Shown::Waste,
+        Shown::Hole,
+        Shown::Order,
+        Shown::Island,
+        Shown::Bridge,
+        Shown::Turn,
+        Shown::Slot,
+        Shown::Zone,
+        Shown::Nail,
+        Shown::Fold,
+        Shown::Centre,
+        Shown::Grain,
+    ]
+}
+
+/// A right-aligned line of the second voice.
+pub(super) fn quiet_right(text: &str, at: Point) -> Mark {
+    let text = font::printable(text);
+    Mark::new(Layer::Title, Text::new(text, at, style::BODY).anchor(Anchor::End).ink(style::QUIET))
+}
