@@ -31,21 +31,32 @@ const STEPS: u64 = 200_000;
 /// The packing of greatest worth: depth first, densest things first, cut off
 /// where filling the rest with the densest thing left cannot do better.
 pub(crate) fn pack(capacity: i64, things: &[Thing]) -> Packed {
-    let mut order: Vec<usize> =
-        (0..things.len()).filter(|&i| things[i].worth > 0 && things[i].size <= capacity && things[i].limit > 0).collect();
+    let mut order: Vec<usize> = (0..things.len())
+        .filter(|&i| things[i].worth > 0 && things[i].size <= capacity && things[i].limit > 0)
+        .collect();
     order.sort_by(|&a, &b| density(&things[b]).total_cmp(&density(&things[a])).then(a.cmp(&b)));
     let mut smallest = i64::MAX;
-    let mut tail: Vec<i64> = order.iter().rev().map(|&i| {
-        smallest = smallest.min(things[i].size);
-        smallest
-    }).collect();
+    let mut tail: Vec<i64> = order
+        .iter()
+        .rev()
+        .map(|&i| {
+            smallest = smallest.min(things[i].size);
+            smallest
+        })
+        .collect();
     tail.reverse();
     let sorted: Vec<Thing> = order.iter().map(|&i| things[i]).collect();
-    let mut search =
-        Search { things: &sorted, smallest: &tail, now: vec![0; sorted.len()], best: vec![0; sorted.len()], worth: 0, steps: STEPS };
+    let mut search = Search {
+        things: &sorted,
+        smallest: &tail,
+        now: vec![0; sorted.len()],
+        best: vec![0; sorted.len()],
+        worth: 0,
+        steps: STEPS,
+    };
     search.from(0, capacity, 0);
     let cut_short = search.steps == 0;
-    let root = sorted.first().map_or(0, |first| rest_bound(first, capacity));
+    let root = rest_bound(&sorted, capacity);
     let mut counts = vec![0; things.len()];
     for (&i, &count) in order.iter().zip(&search.best) {
         counts[i] = count;
@@ -57,10 +68,20 @@ fn density(thing: &Thing) -> f64 {
     thing.worth as f64 / thing.size as f64
 }
 
-/// More than filling `room` with this thing, cut at will, could be worth. The
-/// factor and the one cover the rounding of the division.
-fn rest_bound(thing: &Thing, room: i64) -> i64 {
-    (room as f64 * density(thing) * (1.0 + 1e-12)) as i64 + 1
+/// No packing of these things (densest first) in `room` is worth more: whole
+/// things as far as they go, then a part of the next. The factor and the one
+/// cover the rounding of the division.
+fn rest_bound(things: &[Thing], mut room: i64) -> i64 {
+    let mut worth = 0;
+    for thing in things {
+        let count = (room / thing.size).min(i64::from(thing.limit));
+        worth += count * thing.worth;
+        room -= count * thing.size;
+        if count < i64::from(thing.limit) {
+            return worth + (room as f64 * density(thing) * (1.0 + 1e-12)) as i64 + 1;
+        }
+    }
+    worth
 }
 
 struct Search<'a> {
@@ -83,7 +104,7 @@ impl Search<'_> {
             return;
         }
         let thing = self.things[place];
-        if worth + rest_bound(&thing, room) <= self.worth {
+        if worth + rest_bound(&self.things[place..], room) <= self.worth {
             return;
         }
         self.steps -= 1;

@@ -110,9 +110,8 @@ impl<'a> View<'a> {
 
     /// The lane sizes worth trying: those of the items themselves.
     fn lane_sizes(&self, worth: &[i64], limit: &[u32]) -> Vec<i64> {
-        let useful = (0..self.problem.items.len()).filter(|&i| {
-            worth[i] > 0 && limit[i] > 0 && self.cross(i) <= self.outer && self.run(i) <= self.inner
-        });
+        let useful = (0..self.problem.items.len())
+            .filter(|&i| worth[i] > 0 && limit[i] > 0 && self.cross(i) <= self.outer && self.run(i) <= self.inner);
         let mut sizes: Vec<_> = useful.map(|i| self.cross(i)).collect();
         sizes.sort_unstable();
         sizes.dedup();

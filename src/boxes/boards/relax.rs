@@ -6,7 +6,7 @@
 //! constraint there (its pieces may not be worth more than its board costs), so
 //! a new pattern is a new constraint and the solve goes on from where it stood.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use microlp::{ComparisonOp, OptimizationDirection, Problem as Linear, Solution, Variable};
 
@@ -17,7 +17,7 @@ use super::problem::{Pattern, Problem};
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Pool {
     pub(crate) patterns: Vec<Column>,
-    seen: BTreeSet<(usize, Vec<u32>)>,
+    seen: BTreeMap<(usize, Vec<u32>), usize>,
 }
 
 /// A pattern and how many of each item it yields.
@@ -28,15 +28,15 @@ pub(crate) struct Column {
 }
 
 impl Pool {
-    /// Adds a pattern unless one that yields the same is there; says whether it
-    /// was new.
-    pub(crate) fn add(&mut self, pattern: Pattern, items: usize) -> bool {
+    /// The place of a pattern in the pool; one that yields the same is the same.
+    pub(crate) fn add(&mut self, pattern: Pattern, items: usize) -> usize {
         let counts = pattern.counts(items);
-        let new = self.seen.insert((pattern.board, counts.clone()));
-        if new {
+        let next = self.patterns.len();
+        let place = *self.seen.entry((pattern.board, counts.clone())).or_insert(next);
+        if place == next {
             self.patterns.push(Column { pattern, counts });
         }
-        new
+        place
     }
 
     /// Fills whole boards with one item each, so that every item can be cut.
@@ -94,38 +94,50 @@ pub(crate) enum NoRelaxation {
 const SCALE: f64 = 1e9;
 /// Stands for "cannot be cut": more than any piece is worth.
 const DEAR: f64 = 1e3;
+/// Share of a board's cost that a pattern's pieces must be worth for it to be
+/// taken over from a relaxation close by.
+const NEAR: f64 = 0.9;
 /// Rounds of pricing before the relaxation is taken as it is; its bound is
 /// true after any round.
 const ROUNDS: usize = 2_000;
 
-/// Solves the relaxation for what is still wanted. `step` is what costs are
-/// multiples of: once the bound rounds up to the solver's value there is
-/// nothing more to gain.
+/// Solves the relaxation for what is still wanted.
 pub(crate) fn relax(
     problem: &Problem,
     demand: &[u32],
     limits: &Limits,
     pool: &mut Pool,
-    step: f64,
+    start: Start,
 ) -> Result<Relaxed, NoRelaxation> {
     let scale = problem.boards.iter().map(|b| b.cost).max().unwrap_or(1).max(1) as f64;
     let mut dual = Dual::new(problem, demand, limits, scale);
-    let mut solution = dual.solve(pool)?;
+    let mut solution = dual.solve(pool, start.worth)?;
     let mut bound = 0.0f64;
     for _ in 0..ROUNDS {
         let worth: Vec<i64> = dual.worth(&solution).iter().map(|w| (w * SCALE) as i64).collect();
         let priced = dual.price_all(&worth);
         bound = bound.max(dual.safe_bound(&solution, &worth, &priced) * scale);
-        let gap_closed = (bound / step - 1e-9).ceil() >= (solution.objective() * scale / step - 1e-6).ceil();
+        let steps = |cost: f64, slack: f64| (cost / start.step - slack).ceil();
         let fresh = dual.violated(&solution, priced, pool);
-        if gap_closed || fresh.is_empty() {
+        if fresh.is_empty() || steps(bound, 1e-9) >= steps(solution.objective() * scale, 1e-6) {
             break;
         }
         solution = dual.add(solution, pool, &fresh)?;
     }
-    let used = dual.primal(pool)?;
+    let used = dual.primal(pool, &solution)?;
     let worth = dual.worth(&solution).iter().map(|w| w * scale).collect();
     Ok(Relaxed { bound, used, worth })
+}
+
+/// Where a relaxation starts from.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Start<'a> {
+    /// What costs are multiples of: once the bound rounds up to the solver's
+    /// value there is nothing more to gain.
+    pub(crate) step: f64,
+    /// Worth of each piece in a relaxation close to this one: patterns far
+    /// from paying by it are left out until they are priced again.
+    pub(crate) worth: Option<&'a [f64]>,
 }
 
 /// The dual problem; costs are divided by `scale` so that the dearest board
@@ -141,6 +153,9 @@ struct Dual<'a> {
     rent: Vec<Option<Variable>>,
     reward: Vec<Option<Variable>>,
     linear: Linear,
+    scale: f64,
+    /// Patterns of the pool that are constraints here.
+    present: BTreeSet<usize>,
 }
 
 /// A priced pattern, before it is known to be useful.
@@ -161,11 +176,10 @@ impl<'a> Dual<'a> {
             (n > 0).then(|| linear.add_var(f64::from(n), (0.0, top)))
         };
         let items = demand.iter().enumerate().map(|d| item(d, &mut linear)).collect();
-        let rent =
-            limits.most.iter().map(|m| m.map(|m| linear.add_var(-f64::from(m), (0.0, f64::INFINITY)))).collect();
+        let rent = limits.most.iter().map(|m| m.map(|m| linear.add_var(-f64::from(m), (0.0, f64::INFINITY)))).collect();
         let reward = limits.least.iter();
         let reward = reward.map(|&l| (l > 0).then(|| linear.add_var(f64::from(l), (0.0, f64::INFINITY)))).collect();
-        Self { problem, demand, limits, costs, items, rent, reward, linear }
+        Self { problem, demand, limits, costs, items, rent, reward, linear, scale, present: BTreeSet::new() }
     }
 
     /// The constraint a pattern makes: worth of its pieces, less the board's
@@ -178,7 +192,7 @@ impl<'a> Dual<'a> {
         row
     }
 
-    fn solve(&mut self, pool: &Pool) -> Result<Solution, NoRelaxation> {
+    fn solve(&mut self, pool: &Pool, worth: Option<&[f64]>) -> Result<Solution, NoRelaxation> {
         for board in 0..self.costs.len() {
             if self.reward[board].is_some() {
                 // A board that must be used may also stay uncut.
@@ -186,10 +200,16 @@ impl<'a> Dual<'a> {
                 self.linear.add_constraint(row, ComparisonOp::Le, self.costs[board]);
             }
         }
-        for column in &pool.patterns {
+        for (place, column) in pool.patterns.iter().enumerate() {
+            let cost = self.costs[column.pattern.board];
+            let near = worth.is_none_or(|worth| {
+                let pieces = worth.iter().zip(&column.counts).map(|(w, n)| w * f64::from(*n));
+                pieces.sum::<f64>() / self.scale >= cost * NEAR
+            });
             let row = self.row(column.pattern.board, &column.counts);
-            if !row.is_empty() {
-                self.linear.add_constraint(row, ComparisonOp::Le, self.costs[column.pattern.board]);
+            if near && !row.is_empty() {
+                self.present.insert(place);
+                self.linear.add_constraint(row, ComparisonOp::Le, cost);
             }
         }
         let outcome = self.linear.solve().map_err(|_| NoRelaxation::Solver)?;
@@ -237,15 +257,19 @@ impl<'a> Dual<'a> {
         (pieces + rent) / factor * (1.0 - 1e-12)
     }
 
-    /// Adds patterns worth more than their board to the pool; their indices.
-    fn violated(&self, solution: &Solution, priced: Vec<Candidate>, pool: &mut Pool) -> Vec<usize> {
+    /// Patterns worth more than their board that are no constraints yet; new
+    /// ones go to the pool.
+    fn violated(&mut self, solution: &Solution, priced: Vec<Candidate>, pool: &mut Pool) -> Vec<usize> {
         let mut fresh = Vec::new();
         for candidate in priced {
             let b = candidate.pattern.board;
             let extra = Self::value(solution, self.reward[b]) - Self::value(solution, self.rent[b]);
             let worth = candidate.worth as f64 / SCALE + extra;
-            if worth > self.costs[b] * (1.0 + 1e-7) && pool.add(candidate.pattern, self.demand.len()) {
-                fresh.push(pool.patterns.len() - 1);
+            if worth > self.costs[b] * (1.0 + 1e-7) {
+                let place = pool.add(candidate.pattern, self.demand.len());
+                if self.present.insert(place) {
+                    fresh.push(place);
+                }
             }
         }
         fresh
@@ -256,86 +280,73 @@ impl<'a> Dual<'a> {
             let column = &pool.patterns[index];
             let row = self.row(column.pattern.board, &column.counts);
             let outcome = solution.add_constraint(row, ComparisonOp::Le, self.costs[column.pattern.board]);
-            solution =
-                outcome.map_err(|_| NoRelaxation::Solver)?.into_solution().map_err(|_| NoRelaxation::Solver)?;
+            solution = outcome.map_err(|_| NoRelaxation::Solver)?.into_solution().map_err(|_| NoRelaxation::Solver)?;
         }
         Ok(solution)
     }
 
-    /// How often each pattern of the pool is used at the optimum.
-    fn primal(&self, pool: &Pool) -> Result<Vec<(usize, f64)>, NoRelaxation> {
+    /// How often each pattern is used at the optimum. Only patterns whose
+    /// constraint is tight can be (complementary slackness).
+    fn primal(&self, pool: &Pool, solution: &Solution) -> Result<Vec<(usize, f64)>, NoRelaxation> {
+        let tight = |place: &usize| {
+            let column = &pool.patterns[*place];
+            let row = self.row(column.pattern.board, &column.counts);
+            let worth: f64 = row.iter().map(|(v, n)| solution.var_value(*v) * n).sum();
+            worth >= self.costs[column.pattern.board] - 1e-6
+        };
+        let places: Vec<usize> = self.present.iter().copied().filter(tight).collect();
+        self.primal_over(pool, &places).or_else(|_| self.primal_over(pool, &self.all(pool)))
+    }
+
+    fn all(&self, pool: &Pool) -> Vec<usize> {
+        (0..pool.patterns.len()).collect()
+    }
+
+    fn primal_over(&self, pool: &Pool, places: &[usize]) -> Result<Vec<(usize, f64)>, NoRelaxation> {
         let mut linear = Linear::new(OptimizationDirection::Minimize);
-        let shape = Primal::build(self.problem, self.demand, self.limits, pool, &mut linear, &self.costs);
+        let columns: Vec<&Column> = places.iter().map(|&p| &pool.patterns[p]).collect();
+        let variable =
+            |c: &&Column, linear: &mut Linear| linear.add_var(self.costs[c.pattern.board], (0.0, f64::INFINITY));
+        let uses: Vec<_> = columns.iter().map(|c| variable(c, &mut linear)).collect();
+        let missing = self.demand_rows(&columns, &uses, &mut linear);
+        self.board_rows(&columns, &uses, &mut linear);
         let outcome = linear.solve().map_err(|_| NoRelaxation::Solver)?;
         let solution = outcome.into_solution().map_err(|_| NoRelaxation::Solver)?;
-        shape.read(&solution)
-    }
-}
-
-/// The primal problem over the patterns of a pool.
-pub(crate) struct Primal {
-    patterns: Vec<Variable>,
-    missing: Vec<Variable>,
-}
-
-impl Primal {
-    /// Sets the problem up with real variables.
-    fn build(
-        problem: &Problem,
-        demand: &[u32],
-        limits: &Limits,
-        pool: &Pool,
-        linear: &mut Linear,
-        costs: &[f64],
-    ) -> Self {
-        let patterns: Vec<_> =
-            pool.patterns.iter().map(|c| linear.add_var(costs[c.pattern.board], (0.0, f64::INFINITY))).collect();
-        let missing: Vec<_> = demand.iter().map(|_| linear.add_var(DEAR, (0.0, f64::INFINITY))).collect();
-        constrain(problem, demand, limits, pool, linear, &patterns, Some(&missing));
-        for (board, &least) in limits.least.iter().enumerate().filter(|(_, l)| **l > 0) {
-            // A board that must be bought may stay uncut.
-            let uncut = linear.add_var(costs[board], (0.0, f64::INFINITY));
-            let mut row = of_board(pool, &patterns, board);
-            row.push((uncut, 1.0));
-            linear.add_constraint(row, ComparisonOp::Ge, f64::from(least));
-        }
-        Self { patterns, missing }
-    }
-
-    fn read(&self, solution: &Solution) -> Result<Vec<(usize, f64)>, NoRelaxation> {
-        if self.missing.iter().any(|v| solution.var_value(*v) > 1e-6) {
+        if missing.iter().any(|v| solution.var_value(*v) > 1e-6) {
             return Err(NoRelaxation::TooFewBoards);
         }
-        let used = self.patterns.iter().enumerate().map(|(i, v)| (i, solution.var_value(*v)));
+        let used = places.iter().zip(&uses).map(|(&p, v)| (p, solution.var_value(*v)));
         Ok(used.filter(|(_, x)| *x > 1e-7).collect())
     }
-}
 
-/// Every piece wanted is cut, and boards stay within their limits.
-pub(crate) fn constrain(
-    problem: &Problem,
-    demand: &[u32],
-    limits: &Limits,
-    pool: &Pool,
-    linear: &mut Linear,
-    patterns: &[Variable],
-    missing: Option<&[Variable]>,
-) {
-    for (i, &n) in demand.iter().enumerate().filter(|(_, n)| **n > 0) {
-        let cut = pool.patterns.iter().zip(patterns).filter(|(c, _)| c.counts[i] > 0);
-        let mut row: Vec<_> = cut.map(|(c, v)| (*v, f64::from(c.counts[i]))).collect();
-        row.extend(missing.map(|m| (m[i], 1.0)));
-        linear.add_constraint(row, ComparisonOp::Ge, f64::from(n));
+    /// Every piece wanted is cut, or missing at a dear price.
+    fn demand_rows(&self, columns: &[&Column], uses: &[Variable], linear: &mut Linear) -> Vec<Variable> {
+        let wanted = self.demand.iter().enumerate().filter(|(_, n)| **n > 0);
+        wanted
+            .map(|(i, &n)| {
+                let missing = linear.add_var(DEAR, (0.0, f64::INFINITY));
+                let cut = columns.iter().zip(uses).filter(|(c, _)| c.counts[i] > 0);
+                let mut row: Vec<_> = cut.map(|(c, v)| (*v, f64::from(c.counts[i]))).collect();
+                row.push((missing, 1.0));
+                linear.add_constraint(row, ComparisonOp::Ge, f64::from(n));
+                missing
+            })
+            .collect()
     }
-    for board in 0..problem.boards.len() {
-        let row = of_board(pool, patterns, board);
-        if let (Some(most), false) = (limits.most[board], row.is_empty()) {
-            linear.add_constraint(row, ComparisonOp::Le, f64::from(most));
+
+    /// Boards stay within their limits.
+    fn board_rows(&self, columns: &[&Column], uses: &[Variable], linear: &mut Linear) {
+        for board in 0..self.costs.len() {
+            let of_board = columns.iter().zip(uses).filter(|(c, _)| c.pattern.board == board);
+            let mut row: Vec<_> = of_board.map(|(_, v)| (*v, 1.0)).collect();
+            if let (Some(most), false) = (self.limits.most[board], row.is_empty()) {
+                linear.add_constraint(row.clone(), ComparisonOp::Le, f64::from(most));
+            }
+            if self.limits.least[board] > 0 {
+                // A board that must be bought may stay uncut.
+                row.push((linear.add_var(self.costs[board], (0.0, f64::INFINITY)), 1.0));
+                linear.add_constraint(row, ComparisonOp::Ge, f64::from(self.limits.least[board]));
+            }
         }
     }
-}
-
-fn of_board(pool: &Pool, patterns: &[Variable], board: usize) -> Vec<(Variable, f64)> {
-    let columns = pool.patterns.iter().zip(patterns).filter(|(c, _)| c.pattern.board == board);
-    columns.map(|(_, v)| (*v, 1.0)).collect()
 }

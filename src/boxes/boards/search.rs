@@ -1,13 +1,13 @@
 //! Whole boards from the relaxation: rounding, diving, an integer program over
 //! the patterns found, and branching on how many of each board are bought.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use microlp::{OptimizationDirection, Problem as Linear, SolveOptions};
-
+use super::exact::exact;
 use super::pricing::{orders, price, trimmed};
 use super::problem::{Pattern, Problem};
-use super::relax::{Limits, NoRelaxation, Pool, Relaxed, constrain, relax};
+use super::program::Program;
+use super::relax::{Limits, NoRelaxation, Pool, Relaxed, Start, relax};
 
 /// A cutting of everything wanted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,9 +36,17 @@ impl Cutting {
 
 /// Boards-bought nodes explored before the gap is left as it is. Each costs a
 /// relaxation and some dives.
-const NODES: usize = 24;
+const NODES: usize = 12;
 /// Dives from each node, each taking another choice first.
 const DIVES: usize = 6;
+/// Plans built board by board, each with corrected values.
+const CORRECTIONS: usize = 16;
+/// How much of a board's shortfall is put on its pieces.
+const CORRECTION: f64 = 0.4;
+/// Different counts up to which the whole problem is solved exactly, and up to
+/// which the rest of a dive is. The work grows with their square.
+const EXACT_WHOLE: usize = 3_000;
+const EXACT_REST: usize = 300;
 /// Nodes of the integer program over the pool.
 const PROGRAM_NODES: u64 = 300;
 /// Patterns beyond which the integer program is left out: it would take longer
@@ -51,8 +59,10 @@ const PROGRAM_COLUMNS: usize = 400;
 /// The limits on boards leave no way to cut everything.
 pub fn solve(problem: &Problem) -> Result<Cutting, NoWay> {
     let mut search = Search::new(problem);
-    search.greedy();
-    search.run();
+    if !search.settle() {
+        search.greedy();
+        search.run();
+    }
     search.finish()
 }
 
@@ -95,7 +105,8 @@ impl<'a> Search<'a> {
     fn run(&mut self) {
         let limits = Limits::of(self.problem);
         let demand = self.problem.demand();
-        let relaxed = match relax(self.problem, &demand, &limits, &mut self.pool, self.step as f64) {
+        let start = Start { step: self.step as f64, worth: None };
+        let relaxed = match relax(self.problem, &demand, &limits, &mut self.pool, start) {
             Ok(relaxed) => relaxed,
             Err(NoRelaxation::TooFewBoards) => {
                 self.no_way = true;
@@ -123,6 +134,10 @@ impl<'a> Search<'a> {
                 None => settled = settled.min(node.relaxed.bound),
             }
         }
+        // The pool has grown; its recombinations may close the gap.
+        if !self.beaten(open.iter().map(|n| n.relaxed.bound).fold(settled, f64::min)) {
+            self.program(&Limits::of(self.problem));
+        }
         let lowest = open.iter().map(|n| n.relaxed.bound).fold(settled, f64::min);
         if lowest.is_finite() {
             self.bound = self.bound.max(lowest);
@@ -143,14 +158,17 @@ impl<'a> Search<'a> {
     }
 
     fn improve(&mut self, node: &Node, root: bool) {
-        let dives = if root { DIVES } else { 2 };
+        let dives = if root { DIVES } else { 1 };
         for dive in 0..dives {
             self.dive(node, dive);
+            if root && dive == 0 {
+                self.correct_values(node);
+            }
             if self.beaten(node.relaxed.bound) {
                 return;
             }
         }
-        if self.pool.patterns.len() <= PROGRAM_COLUMNS {
+        if root {
             self.program(&node.limits);
         }
     }
@@ -173,7 +191,8 @@ impl<'a> Search<'a> {
         let demand = self.problem.demand();
         let mut children = Vec::new();
         for limits in [fewer, more] {
-            match relax(self.problem, &demand, &limits, &mut self.pool, self.step as f64) {
+            let start = Start { step: self.step as f64, worth: Some(&node.relaxed.worth) };
+            match relax(self.problem, &demand, &limits, &mut self.pool, start) {
                 Ok(mut relaxed) => {
                     relaxed.bound = relaxed.bound.max(node.relaxed.bound);
                     children.push(Node { limits, relaxed });
@@ -210,7 +229,12 @@ impl<'a> Search<'a> {
             if left.iter().all(|n| *n == 0) {
                 break;
             }
-            match relax(self.problem, &left, &limits, &mut self.pool, self.step as f64) {
+            if let Some(boards) = exact(self.problem, &left, EXACT_REST) {
+                boards.into_iter().for_each(|pattern| plan.push(self.problem, pattern));
+                break;
+            }
+            let start = Start { step: self.step as f64, worth: Some(&relaxed.worth) };
+            match relax(self.problem, &left, &limits, &mut self.pool, start) {
                 Ok(next) => relaxed = next,
                 Err(_) => return,
             }
@@ -222,14 +246,7 @@ impl<'a> Search<'a> {
         self.offer(plan);
     }
 
-    fn take_whole(
-        &self,
-        relaxed: &Relaxed,
-        keep: u32,
-        plan: &mut Plan,
-        left: &mut [u32],
-        limits: &mut Limits,
-    ) {
+    fn take_whole(&self, relaxed: &Relaxed, keep: u32, plan: &mut Plan, left: &mut [u32], limits: &mut Limits) {
         let worth = self.fill_worth(&relaxed.worth);
         for &(column, x) in &relaxed.used {
             let copies = ((x + 1e-6).floor() as u32).saturating_sub(keep);
@@ -239,14 +256,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn take_one(
-        &self,
-        relaxed: &Relaxed,
-        skip: usize,
-        plan: &mut Plan,
-        left: &mut [u32],
-        limits: &mut Limits,
-    ) {
+    fn take_one(&self, relaxed: &Relaxed, skip: usize, plan: &mut Plan, left: &mut [u32], limits: &mut Limits) {
         let mut by_use: Vec<_> = relaxed.used.iter().collect();
         by_use.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         if let Some(&&(column, _)) = by_use.get(skip.min(by_use.len().saturating_sub(1))) {
@@ -300,57 +310,97 @@ impl<'a> Search<'a> {
         area.iter().map(|a| ((a / largest * 1e9) as i64).max(1)).collect()
     }
 
-    /// The integer program over all patterns found, its node count limited so
-    /// that the answer does not depend on the machine's speed.
+    /// The integer program over everything found so far; see [`Program`].
     fn program(&mut self, limits: &Limits) {
-        let mut linear = Linear::new(OptimizationDirection::Minimize);
-        let demand = self.problem.demand();
-        let scale = self.problem.boards.iter().map(|b| b.cost).max().unwrap_or(1).max(1) as f64;
-        let top = i32::try_from(demand.iter().sum::<u32>()).unwrap_or(i32::MAX);
-        let costs = self.pool.patterns.iter().map(|c| self.problem.boards[c.pattern.board].cost as f64 / scale);
-        let patterns: Vec<_> = costs.map(|cost| linear.add_integer_var(cost, (0, top))).collect();
-        constrain(self.problem, &demand, limits, &self.pool, &mut linear, &patterns, None);
-        let mut options = SolveOptions::default();
-        options.node_limit = Some(PROGRAM_NODES);
-        let Ok(outcome) = linear.solve_with(options) else { return };
-        let Some(solution) = outcome.solution() else { return };
-        let uses: Vec<_> = patterns.iter().map(|v| solution.var_value(*v).round().max(0.0) as u32).collect();
-        let (mut plan, mut left, mut limits) = (Plan::default(), demand, limits.clone());
+        let program = Program::new(self.problem, &self.pool);
+        if program.size() > PROGRAM_COLUMNS {
+            return;
+        }
+        let Some(boards) = program.solve(&self.problem.demand(), limits, PROGRAM_NODES) else { return };
+        let (mut plan, mut left, mut limits) = (Plan::default(), self.problem.demand(), limits.clone());
         let worth = self.areas();
-        for (column, &copies) in self.pool.patterns.iter().zip(&uses) {
-            for _ in 0..copies {
-                self.use_board(&column.pattern, &worth, &mut plan, &mut left, &mut limits);
-            }
+        for pattern in &boards {
+            self.use_board(pattern, &worth, &mut plan, &mut left, &mut limits);
         }
         if left.iter().all(|n| *n == 0) {
             self.offer(plan);
         }
     }
 
-    /// A first plan: again and again the board whose pieces cover most area for
-    /// their cost.
+    /// Solves a few pieces exactly; says whether they were few enough.
+    fn settle(&mut self) -> bool {
+        let Some(boards) = exact(self.problem, &self.problem.demand(), EXACT_WHOLE) else { return false };
+        let mut plan = Plan::default();
+        boards.into_iter().for_each(|pattern| plan.push(self.problem, pattern));
+        self.bound = plan.cost as f64;
+        self.offer(plan);
+        true
+    }
+
+    /// A first plan, by area.
     fn greedy(&mut self) {
+        let worth = self.areas();
+        if let Some(plan) = self.sequence(&worth) {
+            self.offer(plan);
+        }
+    }
+
+    /// Plans built board by board from what pieces are worth; after each, the
+    /// pieces of boards that were filled badly are worth more, so that the next
+    /// plan cuts them earlier. (Sequential value correction; the idea is Belov
+    /// and Scheithauer's, from memory.)
+    fn correct_values(&mut self, node: &Node) {
+        let mut worth: Vec<f64> = node.relaxed.worth.clone();
+        for _ in 0..CORRECTIONS {
+            let whole = self.fill_worth(&worth);
+            let Some(plan) = self.sequence(&whole) else { return };
+            for pattern in &plan.boards {
+                let cost = self.problem.boards[pattern.board].cost as f64;
+                let pieces = || pattern.lanes.iter().flat_map(|l| l.pieces.iter().copied());
+                let total: f64 = pieces().map(|i| worth[i]).sum();
+                if total > 0.0 {
+                    let share = (cost / total).min(2.0);
+                    let seen: BTreeSet<usize> = pieces().collect();
+                    for i in seen {
+                        worth[i] *= 1.0 + CORRECTION * (share - 1.0);
+                    }
+                }
+            }
+            self.offer(plan);
+            if self.beaten(node.relaxed.bound) {
+                return;
+            }
+        }
+    }
+
+    /// Again and again the board whose pieces are worth most for its cost.
+    fn sequence(&self, worth: &[i64]) -> Option<Plan> {
         let (mut left, mut limits) = (self.problem.demand(), Limits::of(self.problem));
         let mut plan = Plan::default();
-        let worth = self.areas();
         while left.iter().any(|n| *n > 0) {
             let boards = (0..self.problem.boards.len()).filter(|&b| limits.most[b] != Some(0));
             let pairs = boards.flat_map(|b| orders(self.problem, b).iter().map(move |&o| (b, o)));
-            let gain = |p: &super::pricing::Priced| p.worth as f64 / self.problem.boards[p.pattern.board].cost as f64;
-            let best = pairs.map(|(b, o)| price(self.problem, b, o, &worth, &left)).reduce(|best, next| {
-                if gain(&next) > gain(&best) { next } else { best }
+            let gain = |p: &Pattern| {
+                let pieces = p.lanes.iter().flat_map(|l| &l.pieces);
+                pieces.map(|&i| worth[i] as f64).sum::<f64>() / self.problem.boards[p.board].cost as f64
+            };
+            let patterns = pairs.map(|(b, o)| {
+                let priced = price(self.problem, b, o, worth, &left);
+                trimmed(self.problem, &priced.pattern, worth, &left)
             });
-            let Some(best) = best.filter(|p| p.worth > 0) else { return };
-            let pattern = trimmed(self.problem, &best.pattern, &worth, &left);
-            let counts = pattern.counts(left.len());
+            let best = patterns.reduce(|best, next| if gain(&next) > gain(&best) { next } else { best })?;
+            if best.lanes.is_empty() {
+                return None;
+            }
+            let counts = best.counts(left.len());
             let copies = counts.iter().zip(&left).filter(|(n, _)| **n > 0).map(|(n, l)| l / n).min().unwrap_or(0);
             for _ in 0..copies.max(1) {
-                if !self.use_board(&pattern, &worth, &mut plan, &mut left, &mut limits) {
+                if !self.use_board(&best, worth, &mut plan, &mut left, &mut limits) {
                     break;
                 }
             }
         }
-        self.offer(plan);
+        Some(plan)
     }
 
     /// Keeps a plan if it costs less, or as much and uses less wood.
