@@ -12,7 +12,6 @@
 //! the origin. What the planner needs to know of a face comes in as
 //! [`face::FaceFacts`]; nothing here reads art.
 
-pub mod boards;
 pub mod design;
 pub mod face;
 pub mod nails;

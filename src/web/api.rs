@@ -1,0 +1,285 @@
+//! What the page can ask for. Every question is a `POST` to `/api/…` with the
+//! key; answers are JSON, or the bytes of a file.
+
+use std::sync::Arc;
+use std::time::Instant;
+
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Value, json};
+
+use super::http::{Reply, Request};
+use super::jobs;
+use super::store::{Art, Change, Refusal, Snapshot, State, Store};
+use super::tables;
+use crate::diag::Error;
+use crate::settings::{Settings, Shop};
+
+/// Largest drawing taken, bytes.
+pub const LARGEST_ART: usize = 8 * 1024 * 1024;
+/// Largest question of any other kind, bytes: settings, mends.
+pub const LARGEST_QUESTION: usize = 512 * 1024;
+
+const JSON: &str = "application/json";
+
+/// What the page works on.
+#[derive(Debug)]
+pub struct Bench {
+    /// The projects.
+    pub store: Store,
+    /// The shop's settings for new projects.
+    pub shop: Shop,
+    /// The project to show first.
+    pub first: Option<String>,
+}
+
+/// How many bytes a question may have, by its name; `None` for one there is not.
+#[must_use]
+pub fn room(action: &str) -> Option<usize> {
+    match action {
+        "new" | "replace" => Some(LARGEST_ART),
+        "start" | "open" | "reload" | "revision" | "check" | "change" | "undo" | "redo" | "pages" | "file" => {
+            Some(LARGEST_QUESTION)
+        }
+        _ => None,
+    }
+}
+
+/// Answers a question.
+#[must_use]
+pub fn answer(bench: &Bench, action: &str, request: &Request) -> Reply {
+    let began = Instant::now();
+    let reply = act(bench, action, request).unwrap_or_else(|refused| refused);
+    reply.with("Server-Timing", format!("work;dur={:.2}", began.elapsed().as_secs_f64() * 1000.0))
+}
+
+fn act(bench: &Bench, action: &str, request: &Request) -> Result<Reply, Reply> {
+    match action {
+        "start" => Ok(start(bench)),
+        "new" => new(bench, request),
+        "replace" => replace(bench, request),
+        "open" => ask::<Named>(request).and_then(|q| told(bench.store.open(&q.project))),
+        "reload" => ask::<Named>(request).and_then(|q| told(bench.store.reload(&q.project))),
+        "revision" => {
+            let found = bench.store.open(&ask::<Named>(request)?.project).map_err(|r| refusal(&r))?;
+            Ok(json_reply(200, &json!({ "revision": found.revision })))
+        }
+        "check" => check(bench, request),
+        "change" => change(bench, request),
+        "undo" => walk(bench, request, Change::Undo),
+        "redo" => walk(bench, request, Change::Redo),
+        "pages" => pages(bench, request),
+        "file" => file(bench, request),
+        _ => Err(Reply::text(404, "there is nothing here")),
+    }
+}
+
+#[derive(Deserialize)]
+struct Named {
+    project: String,
+}
+
+#[derive(Deserialize)]
+struct Step {
+    project: String,
+    revision: u64,
+}
+
+/// A project with the state the page holds, saved or not.
+#[derive(Deserialize)]
+struct Held {
+    project: String,
+    state: Wire,
+    #[serde(default)]
+    revision: u64,
+    #[serde(default)]
+    force: bool,
+}
+
+/// A state as it travels: all but the drawing.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Wire {
+    shop: Shop,
+}
+
+#[derive(Deserialize)]
+struct Wanted {
+    project: String,
+    kind: String,
+}
+
+fn ask<T: DeserializeOwned>(request: &Request) -> Result<T, Reply> {
+    serde_json::from_slice(&request.body).map_err(|e| {
+        let what = format!("this setting cannot be read: {e}");
+        json_reply(422, &json!({ "error": { "what": what, "advice": "write it another way" } }))
+    })
+}
+
+fn start(bench: &Bench) -> Reply {
+    json_reply(
+        200,
+        &json!({
+            "version": env!("CARGO_PKG_VERSION"),
+            "projects": bench.store.names(),
+            "first": bench.first,
+            "tables": tables::tables(),
+            "largest_art": LARGEST_ART,
+        }),
+    )
+}
+
+fn new(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let art = Art { name: parameter(request, "name"), bytes: request.body.clone() };
+    readable(&art, &bench.shop)?;
+    told(bench.store.create(art, bench.shop.clone()))
+}
+
+fn replace(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let art = Art { name: parameter(request, "name"), bytes: request.body.clone() };
+    let project = parameter(request, "project");
+    let current = bench.store.open(&project).map_err(|r| refusal(&r))?;
+    let shop = current.state.shop.clone();
+    readable(&art, &shop)?;
+    let revision = parameter(request, "revision").parse().unwrap_or(0);
+    told(bench.store.change(&project, revision, Change::To(Box::new(State { art: Arc::new(art), shop })), false))
+}
+
+/// A drawing that cannot be read is not taken in.
+fn readable(art: &Art, shop: &Shop) -> Result<(), Reply> {
+    let settings = Settings::resolve(shop).map_err(|e| error_reply(&e))?;
+    jobs::check(art, &settings).map(|_| ()).map_err(|e| error_reply(&e))
+}
+
+fn check(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let held: Held = ask(request)?;
+    let current = bench.store.open(&held.project).map_err(|r| refusal(&r))?;
+    let view = jobs::view(&current.state.art, &held.state.shop).map_err(|e| error_reply(&e))?;
+    Ok(json_reply(200, &json!({ "view": view })))
+}
+
+fn change(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let Held { project, state, revision, force } = ask(request)?;
+    let current = bench.store.open(&project).map_err(|r| refusal(&r))?;
+    let state = State { art: Arc::clone(&current.state.art), shop: state.shop };
+    let view = jobs::view(&state.art, &state.shop).map_err(|e| error_reply(&e))?;
+    let saved = bench.store.change(&project, revision, Change::To(Box::new(state)), force).map_err(|r| refusal(&r))?;
+    Ok(json_reply(200, &snapshot(&saved, view)))
+}
+
+fn walk(bench: &Bench, request: &Request, way: Change) -> Result<Reply, Reply> {
+    let step: Step = ask(request)?;
+    told(bench.store.change(&step.project, step.revision, way, false))
+}
+
+fn pages(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let held: Held = ask(request)?;
+    let current = bench.store.open(&held.project).map_err(|r| refusal(&r))?;
+    let sheets = jobs::pages(&current.state.art, &held.state.shop).map_err(|e| error_reply(&e))?;
+    Ok(json_reply(200, &json!({ "sheets": sheets })))
+}
+
+fn file(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let wanted: Wanted = ask(request)?;
+    let current = bench.store.open(&wanted.project).map_err(|r| refusal(&r))?;
+    let made = jobs::file(&wanted.kind, &current.state).map_err(|e| error_reply(&e))?;
+    let made = made.ok_or_else(|| Reply::text(404, "there is no such file"))?;
+    Ok(Reply::new(200, made.kind, made.bytes).with("X-File-Name", encoded(&made.name)))
+}
+
+/// A snapshot with its view; a state that cannot be checked still opens, with
+/// the reason in place of the view.
+fn told(result: Result<Snapshot, Refusal>) -> Result<Reply, Reply> {
+    let found = result.map_err(|r| refusal(&r))?;
+    let view = jobs::view(&found.state.art, &found.state.shop).unwrap_or_else(|e| json!({ "error": error_value(&e) }));
+    Ok(json_reply(200, &snapshot(&found, view)))
+}
+
+fn snapshot(found: &Snapshot, view: Value) -> Value {
+    json!({
+        "project": found.name,
+        "revision": found.revision,
+        "art": { "name": found.state.art.name },
+        "state": { "shop": found.state.shop },
+        "undo": found.undo,
+        "redo": found.redo,
+        "view": view,
+    })
+}
+
+fn refusal(refusal: &Refusal) -> Reply {
+    match refusal {
+        Refusal::Unknown => Reply::text(404, "there is no project of that name here"),
+        Refusal::Tab => json_reply(409, &json!({ "conflict": "tab" })),
+        Refusal::File => json_reply(409, &json!({ "conflict": "file" })),
+        Refusal::Failed(error) => error_reply(error),
+    }
+}
+
+fn error_reply(error: &Error) -> Reply {
+    let status = if matches!(error, Error::Internal { .. }) { 500 } else { 422 };
+    json_reply(status, &json!({ "error": error_value(error) }))
+}
+
+/// What is wrong, what to do, and the setting's key when one is at fault.
+fn error_value(error: &Error) -> Value {
+    let key = match error {
+        Error::Setting { place, .. } => place.element.clone(),
+        _ => None,
+    };
+    let what = match (error, &key) {
+        (Error::Setting { what, .. }, Some(_)) => what.clone(),
+        _ => error.to_string(),
+    };
+    json!({ "what": what, "advice": error.advice(), "key": key })
+}
+
+/// A JSON answer.
+#[must_use]
+pub fn json_reply(status: u16, value: &Value) -> Reply {
+    Reply::new(status, JSON, value.to_string().into_bytes())
+}
+
+/// A parameter of the query, percent-decoded; empty when missing or not UTF-8.
+fn parameter(request: &Request, name: &str) -> String {
+    let mut pairs = request.head.query.split('&').filter_map(|pair| pair.split_once('='));
+    let value = pairs.find(|(key, _)| *key == name).map_or("", |(_, value)| value);
+    decoded(value).unwrap_or_default()
+}
+
+fn decoded(text: &str) -> Option<String> {
+    let mut bytes = Vec::with_capacity(text.len());
+    let mut rest = text.as_bytes();
+    while let Some((&first, after)) = rest.split_first() {
+        if first == b'%' {
+            let digit = |at: usize| after.get(at).and_then(|&b| char::from(b).to_digit(16));
+            bytes.push((digit(0)? * 16 + digit(1)?) as u8);
+            rest = &after[2..];
+        } else {
+            bytes.push(first);
+            rest = after;
+        }
+    }
+    String::from_utf8(bytes).ok()
+}
+
+/// A file name as a header can carry it.
+fn encoded(name: &str) -> String {
+    let plain = |b: u8| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_' | b'.');
+    name.bytes().map(|b| if plain(b) { char::from(b).to_string() } else { format!("%{b:02X}") }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_travel_in_queries_and_headers() {
+        for name in ["owl.svg", "Grüner Fuchs (2).svg", "a%b&c=d.svg"] {
+            assert_eq!(decoded(&encoded(name)).as_deref(), Some(name), "there and back");
+        }
+        for bad in ["%", "%4", "%zz", "%ff", "%+1"] {
+            assert_eq!(decoded(bad), None, "{bad}");
+        }
+    }
+}

@@ -1,0 +1,182 @@
+// The bench: stations, tools, banners, and what happens on drop, keys and change.
+
+import { board, draw, makeBoard } from "/board.js";
+import { byId, el, icon, put, say } from "/dom.js";
+import { chooseFile, showDrawer, takeFile } from "/drawer.js";
+import { hands, handles, makeHands } from "/hands.js";
+import { begin, keepMine, model, redo, set, showTheirs, undo, unit, watch } from "/model.js";
+import { forgetPages, makePaperTray, showPages } from "/paper.js";
+import { makeTray, refresh } from "/tray.js";
+import { refresh as refreshFields } from "/fields.js";
+
+const STATIONS = [["place", "Place"], ["night", "Night"], ["print", "Print"], ["drawer", "Drawer"]];
+let station = "place";
+let filled = null; // what the tray was last filled for
+
+// ---- stations ----
+
+function makeStations() {
+  put(byId("stations"), STATIONS.map(([name, words]) => el("button", { type: "button", class: "station", "data-station": name, onclick: () => go(name) }, icon(name), el("span", {}, words))));
+}
+
+export function go(name) {
+  station = name;
+  for (const button of byId("stations").children) {
+    button.toggleAttribute("aria-current", false);
+    if (button.dataset.station === name) button.setAttribute("aria-current", "page");
+  }
+  document.body.dataset.station = name;
+  filled = null;
+  render("station");
+}
+
+const stages = {
+  board(stage, night) {
+    board.night = night;
+    hands.on = !night;
+    if (!board.svg?.isConnected) {
+      put(stage);
+      makeHands(stage, makeBoard(stage));
+    }
+    draw();
+    handles();
+  },
+};
+
+function render(what) {
+  tools();
+  banner();
+  title();
+  const stage = byId("stage");
+  const tray = byId("tray");
+  if (!model.state) {
+    put(tray);
+    filled = null;
+    return model.tables ? welcome(stage) : undefined;
+  }
+  if (what === "saving") return;
+  if (station === "drawer") {
+    showDrawer(stage, () => go("place"));
+    return put(tray);
+  }
+  const refill = filled !== `${station} ${model.project}`;
+  if (station === "print") {
+    if (refill) makePaperTray(tray);
+    else refreshFields();
+    if (what !== "state" && what !== "selected") showPages(stage);
+  } else {
+    stages.board(stage, station === "night");
+    if (refill) makeTray(tray);
+    else refresh();
+  }
+  filled = `${station} ${model.project}`;
+}
+
+function welcome(stage) {
+  byId("tray").replaceChildren();
+  showDrawer(stage, () => go("place"));
+}
+
+// ---- top bar ----
+
+function tools() {
+  const button = (name, words, act, off) => el("button", { type: "button", class: "round", title: words, "aria-label": words, disabled: off, onclick: act }, icon(name));
+  const focus = document.activeElement?.closest("#tools") ? document.activeElement.getAttribute("aria-label") : null;
+  const dark = document.documentElement.dataset.light === "evening" || (!document.documentElement.dataset.light && matchMedia("(prefers-color-scheme: dark)").matches);
+  put(byId("tools"), model.state ? [button("undo", "Undo", undo, !model.undo), button("redo", "Redo", redo, !model.redo),
+    el("button", { type: "button", class: "round text", "aria-label": `Units: ${unit() === "mm" ? "millimetres" : "inches"}; change`, onclick: () => set({ units: unit() === "mm" ? "inch" : "mm" }) }, unit() === "mm" ? "mm" : "in")] : null,
+  button(dark ? "sun" : "night", dark ? "Day colours" : "Evening colours", () => light(dark ? "day" : "evening")));
+  if (focus) byId("tools").querySelector(`[aria-label="${CSS.escape(focus)}"]`)?.focus();
+  put(byId("project"), model.project ? [el("b", {}, model.project), el("span", { class: "soft", id: "saved" }, savedWords())] : null);
+}
+
+function savedWords() {
+  if (model.trouble === "gone") return "not saved";
+  if (model.saving) return "saving …";
+  return model.error ? "not saved: a setting is wrong" : "saved";
+}
+
+function title() {
+  document.title = model.project ? `${model.project} · fretgrin` : "fretgrin bench";
+}
+
+function light(choice) {
+  document.documentElement.dataset.light = choice;
+  localStorage.setItem("bench-light", choice);
+  render("light");
+}
+
+// ---- banners ----
+
+const BANNERS = {
+  tab: ["Another tab changed this project.", true], file: ["Another program changed this project's file.", true],
+  gone: ["fretgrin has stopped, or cannot be reached. What you see here is kept and will be saved when it answers again.", false],
+  key: ["This page has no key. Open the address that fretgrin printed when it started.", false],
+};
+let shownTrouble = null;
+
+function banner() {
+  if (model.trouble === shownTrouble) return;
+  shownTrouble = model.trouble;
+  const node = byId("banner");
+  node.hidden = !model.trouble;
+  if (!model.trouble) return put(node);
+  const [words, choose] = BANNERS[model.trouble];
+  put(node, el("p", {}, words), choose ? el("div", { class: "keys" },
+    el("button", { type: "button", class: "key", onclick: showTheirs }, "Show theirs"), el("button", { type: "button", class: "key", onclick: keepMine }, "Keep mine")) : null);
+}
+
+// ---- dropping, keys ----
+
+function catching() {
+  const veil = byId("catch");
+  let depth = 0;
+  const files = (event) => event.dataTransfer?.types.includes("Files");
+  addEventListener("dragenter", (event) => { if (files(event)) { depth += 1; veil.hidden = false; event.preventDefault(); } });
+  addEventListener("dragleave", () => { depth = Math.max(0, depth - 1); veil.hidden = depth === 0; });
+  addEventListener("dragover", (event) => { if (files(event)) event.preventDefault(); });
+  addEventListener("drop", (event) => {
+    depth = 0;
+    veil.hidden = true;
+    if (!files(event)) return;
+    event.preventDefault();
+    takeFile(event.dataTransfer.files[0]).then(() => model.project && go("place"));
+  });
+}
+
+function shortcuts(event) {
+  if (!(event.ctrlKey || event.metaKey) || event.target.matches?.("input[type=text]")) return;
+  const key = event.key.toLowerCase();
+  if (key === "z") {
+    event.preventDefault();
+    if (event.shiftKey) redo();
+    else undo();
+  } else if (key === "y") {
+    event.preventDefault();
+    redo();
+  } else if (key === "o") {
+    event.preventDefault();
+    chooseFile();
+  }
+}
+
+// ---- start ----
+
+const kept = localStorage.getItem("bench-light");
+if (kept) document.documentElement.dataset.light = kept;
+makeStations();
+catching();
+addEventListener("keydown", shortcuts);
+watch((what) => {
+  if (what === "project") {
+    forgetPages();
+    filled = null;
+    go(model.project ? (station === "drawer" ? "place" : station) : "drawer");
+    if (model.view) say(`${model.project}: ${model.view.report.totals.stop} stops`);
+  } else {
+    if (what === "view") forgetPages();
+    render(what);
+  }
+});
+go("place");
+begin();

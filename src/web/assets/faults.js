@@ -1,0 +1,123 @@
+// The verdict and the list of findings; the one picked shows where, how much,
+// against which limit, why, and what helps.
+
+import { el, icon, mark, put } from "/dom.js";
+import { both, metric } from "/lengths.js";
+import { model, select, set, unit } from "/model.js";
+
+const NAMES = {
+  "left-out": "Left out", "open-outline": "Open outline", "closed-gap": "Gap closed", stray: "Stray piece", speck: "Speck",
+  reading: "Reading", "over-clearance": "In a nail zone", "empty-band": "Empty band", island: "Falls out", "weak-bridge": "Weak bridge",
+  "tight-turn": "Tight turn", "narrow-slot": "Narrow slot", "no-entry": "No entry hole", throat: "Saw's reach", nail: "Nail",
+  splitting: "Splitting", plan: "Plan",
+};
+const TECHNIQUES = {
+  slow: "slow down; the blade follows, scraping a little", "swing-in-waste": "swing round in the waste and come back on the line",
+  "come-in-twice": "back out and come in from the other side", spin: "spin on the spot in the waste",
+  "corner-hole": "drill a small hole in the corner first", none: "the corner will come out round",
+};
+const SHOWN = 40; // the rest waits behind a button
+
+let everything = false;
+
+export function faults() {
+  const verdict = el("div", { class: "verdict", "aria-live": "polite" });
+  const list = el("ul", { class: "faults", "aria-label": "Findings" });
+  const more = el("button", { class: "quiet", type: "button", onclick: () => { everything = true; refresh(); } });
+  const refresh = () => {
+    const focus = document.activeElement?.closest?.("[data-finding]")?.dataset.finding;
+    put(verdict, summary());
+    const findings = model.error || !model.view ? [] : model.view.report.findings;
+    const few = everything || findings.length <= SHOWN ? findings : findings.slice(0, SHOWN);
+    put(list, few.map(item));
+    more.hidden = few.length === findings.length;
+    more.textContent = `Show all ${findings.length}`;
+    if (focus) list.querySelector(`[data-finding="${CSS.escape(focus)}"] button`)?.focus({ preventScroll: true });
+  };
+  return { node: el("section", { class: "card" }, verdict, list, more), refresh };
+}
+
+function summary() {
+  if (model.error) {
+    return [el("p", { class: "word stop" }, mark("stop"), el("strong", {}, "This cannot be worked out")), el("p", {}, model.error.what),
+      el("p", { class: "soft" }, model.error.advice)];
+  }
+  if (!model.view) return null;
+  const { stop, care, note } = model.view.report.totals;
+  const things = (n, one, several) => `${n} ${n === 1 ? one : several}`;
+  const [kind, words] = stop ? ["stop", `${things(stop, "thing stops", "things stop")} this face`]
+    : care ? ["care", "Sawable, with care"] : ["sound", "Ready to saw"];
+  const rest = [care && stop ? things(care, "needs care", "need care") : care ? things(care, "place needs care", "places need care") : "",
+    note ? things(note, "remark", "remarks") : ""].filter(Boolean).join(", ");
+  return [el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words)), rest ? el("p", { class: "soft" }, rest) : null];
+}
+
+function item(finding) {
+  const open = finding.id === model.selected;
+  const head = el("button", { type: "button", "aria-expanded": String(open), class: "fault", onclick: () => select(finding.id) },
+    mark(finding.severity), el("span", { class: "what" }, el("b", {}, NAMES[finding.kind] ?? finding.kind),
+      el("span", { class: "unseen" }, ` (${finding.severity}): `), el("span", { class: "line" }, finding.message)));
+  return el("li", { "data-finding": finding.id, class: `${finding.severity}${open ? " open" : ""}` }, head, open ? detail(finding) : null);
+}
+
+function detail(finding) {
+  const rows = [];
+  const row = (name, text) => text && rows.push(el("div", {}, el("dt", {}, name), el("dd", {}, text)));
+  if (finding.x_mm !== null) row("Where", `${both(finding.x_mm, unit())} from the left, ${both(finding.y_mm, unit())} up`);
+  if (finding.place?.element) row("Drawn as", `element ${finding.place.element}${finding.place.line ? `, line ${finding.place.line}` : ""}`);
+  for (const [name, text] of facts(finding)) row(name, text);
+  row("What helps", finding.advice);
+  return el("div", { class: "detail" }, gauge(finding), el("dl", {}, rows), helps(finding));
+}
+
+const numbered = (finding, list) => {
+  const number = Number(/-(\d+)$/.exec(finding.id)?.[1]);
+  return model.view.report[list].find((one) => one.id === number);
+};
+
+function facts(finding) {
+  if (finding.kind === "weak-bridge") {
+    const bridge = numbered(finding, "bridges");
+    return bridge ? [["Why", bridge.derivation.join("; ")],
+      ["Would come loose", bridge.loose_area_mm2 > 0 ? `${Math.round(bridge.loose_area_mm2)} mm² of wood` : ""]] : [];
+  }
+  if (finding.kind === "tight-turn") {
+    const turn = numbered(finding, "turns");
+    return turn ? [["How it is done", TECHNIQUES[turn.technique]]] : [];
+  }
+  if (finding.kind === "over-clearance") {
+    return model.view.report.window.made_by.map(({ edge, why }) => [edge, why]);
+  }
+  return [];
+}
+
+// A bar that shows what was measured against its limit.
+function gauge(finding) {
+  const { measured, limit } = finding;
+  if (measured === null || limit === null || !(limit > 0) || finding.kind === "island") return null;
+  const share = Math.min(1, measured / (Math.max(limit, measured) || 1));
+  const at = Math.min(1, limit / (Math.max(limit, measured) || 1));
+  const bar = el("div", { class: "gauge", role: "img", "aria-label": `${metric(measured, 2)} measured, limit ${metric(limit, 2)}` },
+    el("i", { class: "measured" }), el("i", { class: "limit" }));
+  bar.style.setProperty("--share", share);
+  bar.style.setProperty("--limit", at);
+  return el("div", { class: "against" }, bar, el("p", {}, el("b", {}, both(measured, unit())), ` of ${both(limit, unit())}`));
+}
+
+// Things that can be done here and now.
+function helps(finding) {
+  const keys = [];
+  const key = (words, act) => keys.push(el("button", { type: "button", class: "quiet", onclick: act }, words));
+  const fit = model.view.report.setup.recommended_blade;
+  if (finding.kind === "tight-turn" && fit && fit !== model.view.report.setup.blade) {
+    key(`Use the ${fit} blade`, () => set({ saw: { blade: fit } }));
+  }
+  const left = ["speck", "stray"].includes(finding.kind);
+  if (finding.kind === "stray") key("Saw it too", () => set({ art: { keep: [...model.state.shop.art.keep, finding.id] } }));
+  if (finding.kind === "speck") key("Saw specks too", () => set({ art: { keep_specks: true } }));
+  const element = finding.place?.element;
+  if (element && !left && finding.severity !== "note") {
+    key(`Leave out ${element}`, () => set({ art: { drop: [...model.state.shop.art.drop, element] } }));
+  }
+  return keys.length ? el("div", { class: "keys" }, keys) : null;
+}

@@ -1,0 +1,181 @@
+// Form fields that show a setting, change it live and say what is wrong with it.
+
+import { el, icon } from "/dom.js";
+import { model, unit } from "/model.js";
+import { bare, other, parse } from "/lengths.js";
+
+const all = new Set();
+let serial = 0;
+
+// Brings every field up to date; one being typed in keeps its text.
+export function refresh() {
+  for (const field of all) {
+    if (field.node.isConnected) field.refresh();
+    else if (field.shown) all.delete(field);
+    field.shown ||= field.node.isConnected;
+  }
+}
+
+export function fresh() {
+  all.clear();
+}
+
+function add(node, update) {
+  all.add({ node, refresh: update, shown: false });
+  return node;
+}
+
+// The fault of the setting `key`, when the state shown has one.
+const fault = (key) => (key && model.error?.key === key ? model.error : null);
+
+function noted(key, input, note, about) {
+  const wrong = fault(key);
+  input.setAttribute("aria-invalid", wrong ? "true" : "false");
+  note.classList.toggle("wrong", Boolean(wrong));
+  const text = wrong ? `${wrong.what}; ${wrong.advice}` : about;
+  if (note.textContent !== text) note.textContent = text;
+}
+
+function labelled(label, control, note, name = "field") {
+  const id = `f${serial += 1}`;
+  control.id = id;
+  note.id = `${id}n`;
+  control.setAttribute("aria-describedby", note.id);
+  return (body) => el("div", { class: name }, el("label", { for: id }, label), body, note);
+}
+
+// A length: text as a shop writes it, with steppers. `get` gives millimetres or
+// null, `put(mm, text, live)` takes them.
+export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1 : 25.4 / 16), empty = "" }) {
+  const input = el("input", { type: "text", inputmode: "text", autocomplete: "off", spellcheck: "false", placeholder: empty });
+  const note = el("p", { class: "note" });
+  let bad = false;
+  const read = (live) => {
+    const text = input.value.trim();
+    if (text === "" && empty) return put(null, null, live);
+    const mm = parse(text, unit());
+    bad = Number.isNaN(mm);
+    if (!bad) put(mm, text, live);
+    else show();
+  };
+  const nudge = (sign) => {
+    const now = get();
+    const by = step();
+    if (now !== null) {
+      const mm = Math.round(now / by + sign) * by;
+      put(mm, null, false);
+    }
+  };
+  const show = () => {
+    const now = get();
+    if (document.activeElement !== input) {
+      bad = false;
+      input.value = now === null ? "" : bare(now, unit());
+    }
+    noted(key, input, note, bad ? "write it like 5-1/4in, 133.35mm or 13.3cm" : now === null ? " " : `${unit() === "mm" ? "mm" : "in"} · ${other(now, unit())}`);
+    note.classList.toggle("wrong", bad || Boolean(fault(key)));
+    if (bad) input.setAttribute("aria-invalid", "true");
+  };
+  input.addEventListener("input", () => read(true));
+  input.addEventListener("change", () => read(false));
+  input.addEventListener("blur", show);
+  input.addEventListener("keydown", (event) => {
+    const sign = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    if (!sign) return;
+    event.preventDefault();
+    nudge(sign);
+    const now = get();
+    if (now !== null) input.value = bare(now, unit());
+  });
+  const button = (sign, name) => el("button", { type: "button", class: "step", "aria-label": `${label}: ${name}`, onclick: () => nudge(sign) },
+    icon(sign > 0 ? "plus" : "minus"));
+  const body = el("div", { class: "stepper" }, button(-1, "less"), input, button(1, "more"));
+  return add(labelled(label, input, note)(body), show);
+}
+
+// A plain number.
+export function number({ label, key, get, put, step = 1, places = 1, suffix = "" }) {
+  const input = el("input", { type: "text", inputmode: "decimal", autocomplete: "off" });
+  const note = el("p", { class: "note" });
+  const text = () => String(Math.round(get() * 10 ** places) / 10 ** places);
+  const read = (live) => {
+    const value = Number(input.value.replace(/[°%\s]/g, "").replace(",", "."));
+    if (input.value.trim() !== "" && Number.isFinite(value)) put(value, live);
+  };
+  const nudge = (sign) => put(Math.round((get() + sign * step) * 1000) / 1000, false);
+  const show = () => {
+    if (document.activeElement !== input) input.value = `${text()}${suffix}`;
+    noted(key, input, note, " ");
+  };
+  input.addEventListener("input", () => read(true));
+  input.addEventListener("change", () => read(false));
+  input.addEventListener("blur", show);
+  input.addEventListener("keydown", (event) => {
+    const sign = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    if (!sign) return;
+    event.preventDefault();
+    nudge(sign);
+    input.value = text();
+  });
+  const button = (sign, name) => el("button", { type: "button", class: "step", "aria-label": `${label}: ${name}`, onclick: () => nudge(sign) },
+    icon(sign > 0 ? "plus" : "minus"));
+  return add(labelled(label, input, note)(el("div", { class: "stepper" }, button(-1, "less"), input, button(1, "more"))), show);
+}
+
+// A choice from a list of [value, words].
+export function choice({ label, key, options, get, put }) {
+  const select = el("select", { onchange: () => put(select.value) });
+  const note = el("p", { class: "note" });
+  const show = () => {
+    const now = get();
+    const list = options();
+    if (!list.some(([value]) => value === now)) list.push([now, String(now)]);
+    const same = select.options.length === list.length && list.every(([value], i) => select.options[i].value === value);
+    if (!same) select.replaceChildren(...list.map(([value, words]) => el("option", { value }, words)));
+    select.value = now;
+    noted(key, select, note, "");
+  };
+  return add(labelled(label, select, note)(select), show);
+}
+
+// A switch.
+export function toggle({ label, get, put, about = "" }) {
+  const box = el("input", { type: "checkbox", role: "switch", onchange: () => put(box.checked) });
+  const node = el("label", { class: "switch" }, box, el("span", { class: "track", "aria-hidden": "true" }), el("span", {}, label, about ? el("small", {}, about) : null));
+  return add(node, () => { box.checked = get(); });
+}
+
+// A few exclusive choices side by side.
+export function pick({ label, options, get, put }) {
+  const name = `p${serial += 1}`;
+  const radio = ([value, words]) => el("label", { class: "pick" },
+    el("input", { type: "radio", name, value, onchange: () => put(value) }), el("span", {}, words));
+  const node = el("fieldset", { class: "picks" }, el("legend", {}, label), el("div", { class: "row" }, options.map(radio)));
+  return add(node, () => {
+    const now = get();
+    for (const input of node.querySelectorAll("input")) input.checked = input.value === String(now);
+  });
+}
+
+// Several of a list, as chips.
+export function many({ label, options, get, put }) {
+  const chip = ([value, words]) => el("label", { class: "chip" },
+    el("input", { type: "checkbox", value, onchange: change }), el("span", {}, words));
+  const node = el("fieldset", { class: "picks" }, el("legend", {}, label), el("div", { class: "chips" }, options.map(chip)));
+  function change() {
+    put([...node.querySelectorAll("input:checked")].map((input) => input.value));
+  }
+  return add(node, () => {
+    const now = get();
+    for (const input of node.querySelectorAll("input")) input.checked = now.includes(input.value);
+  });
+}
+
+// A line of text that follows the model.
+export const live = (name, text, tag = "p") => {
+  const node = el(tag, { class: name });
+  return add(node, () => {
+    const now = text() ?? "";
+    if (node.textContent !== now) node.textContent = now;
+  });
+};

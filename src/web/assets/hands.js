@@ -1,0 +1,199 @@
+// Moving, scaling and turning the face: by pointer, by two fingers, by keys.
+
+import { el, icon, put, say, shape } from "/dom.js";
+import { board, draw, guides, handsLayer, onPanel, pan, pixel, showWhole, zoomBy, zoomed } from "/board.js";
+import { both } from "/lengths.js";
+import { model, unit, watch } from "/model.js";
+import { bounds, layAt, placement, showAt, size, windowCentre } from "/place.js";
+
+export const hands = { snap: true, on: true };
+
+const GRAB = 22; // half the side of a handle's target, pixels
+const CATCH = 7; // pixels within which a centre catches
+
+let held = null; // what is being dragged
+const fingers = new Map();
+let guide = [null, null];
+
+export function makeHands(host, svg) {
+  svg.addEventListener("pointerdown", down);
+  svg.addEventListener("pointermove", move);
+  svg.addEventListener("pointerup", up);
+  svg.addEventListener("pointercancel", up);
+  svg.addEventListener("wheel", (event) => {
+    event.preventDefault();
+    if (model.view) zoomBy(Math.exp(-event.deltaY * 0.0015), onPanel(event));
+  }, { passive: false });
+  const key = (label, name, action) => el("button", { class: "round", type: "button", title: label, "aria-label": label, onclick: action }, icon(name));
+  host.append(el("div", { class: "zoom", role: "group", "aria-label": "Zoom" },
+    key("Closer", "plus", () => zoomBy(1.5)), key("Farther", "minus", () => zoomBy(1 / 1.5)), key("Whole board", "whole", showWhole)));
+  watch((what) => { if (what !== "saving") handles(); });
+  new ResizeObserver(() => handles()).observe(host);
+}
+
+// ---- handles ----
+
+export function handles() {
+  if (!model.view || !hands.on) return put(handsLayer());
+  const at = placement();
+  const height = model.view.report.panel.height_mm;
+  const [w, h] = size(at);
+  const k = pixel();
+  const pad = 6 * k;
+  const [x, y] = [w / 2 + pad, h / 2 + pad];
+  const place = `matrix(1 0 0 -1 ${at.middle[0]} ${height - at.middle[1]}) rotate(${at.turn})`;
+  const dot = (cx, cy, kind) => shape("g", { class: "handle", "data-hold": kind },
+    shape("circle", { cx, cy, r: GRAB * k, class: "target" }), shape("circle", { cx, cy, r: 8 * k, class: "knob" }));
+  const lift = y + 34 * k;
+  const body = shape("rect", { x: -x, y: -y, width: 2 * x, height: 2 * y, class: "hold", "data-hold": "move" });
+  const group = shape("g", {
+    id: "hands", transform: place, tabindex: 0, role: "application", "aria-roledescription": "movable face",
+    "aria-label": `The face. ${words(at)} Arrow keys move it, plus and minus scale it, brackets turn it, M mirrors it, C centres it.`,
+    onkeydown: keys,
+  }, body, shape("rect", { x: -x, y: -y, width: 2 * x, height: 2 * y, class: "frame", "stroke-width": 1.6 * k, "stroke-dasharray": `${7 * k} ${5 * k}` }),
+  shape("path", { d: `M0 ${y}V${lift}`, class: "stem", "stroke-width": 1.6 * k }),
+  dot(-x, -y, "scale"), dot(x, -y, "scale"), dot(x, y, "scale"), dot(-x, y, "scale"), dot(0, lift, "turn"));
+  const focused = document.activeElement?.id === "hands";
+  put(handsLayer(), guides(...guide), group);
+  if (focused) handsLayer().querySelector("#hands").focus({ preventScroll: true });
+}
+
+function words(at) {
+  const box = bounds(at);
+  return `${both(box.left, unit())} from the left, ${both(box.bottom, unit())} up, ${both(box.width, unit())} wide.`;
+}
+
+// ---- pointers ----
+
+function down(event) {
+  if (!model.view || event.button > 0) return;
+  const kind = event.target.closest("[data-hold]")?.getAttribute("data-hold") ?? "ground";
+  fingers.set(event.pointerId, onPanel(event));
+  board.svg.setPointerCapture(event.pointerId);
+  const start = placement();
+  if (fingers.size === 2 && hands.on) {
+    held = { kind: "pinch", start, from: [...fingers.values()], moved: true };
+  } else if (fingers.size === 1) {
+    const free = kind === "ground" || !hands.on;
+    held = { kind: free ? "pan" : kind, start, from: onPanel(event), client: [event.clientX, event.clientY], moved: false };
+    if (!free) handsLayer().querySelector("#hands")?.focus({ preventScroll: true });
+  }
+}
+
+function move(event) {
+  if (!held || !fingers.has(event.pointerId)) return;
+  if (held.kind === "pan") return panning(event);
+  const now = onPanel(event);
+  fingers.set(event.pointerId, now);
+  const apart = Math.hypot(event.clientX - (held.client?.[0] ?? 0), event.clientY - (held.client?.[1] ?? 0));
+  if (!held.moved && apart < 3) return;
+  held.moved = true;
+  guide = [null, null];
+  const at = { move: moved, scale: scaled, turn: turned, pinch: pinched }[held.kind](held, now, event);
+  showAt(held.at = at);
+  draw();
+  handles();
+}
+
+function panning(event) {
+  if (!zoomed()) return;
+  const k = pixel();
+  pan((held.client[0] - event.clientX) * k, (event.clientY - held.client[1]) * k);
+  held.client = [event.clientX, event.clientY];
+  handles();
+}
+
+function up(event) {
+  fingers.delete(event.pointerId);
+  if (!held || fingers.size > 0) return;
+  const { moved: done, at } = held;
+  held = null;
+  guide = [null, null];
+  if (done && at) layAt(at);
+  handles();
+}
+
+function moved({ start, from }, now, event) {
+  const middle = [start.middle[0] + now[0] - from[0], start.middle[1] + now[1] - from[1]];
+  return { ...start, middle: event.altKey || !hands.snap ? middle : caught(start, middle) };
+}
+
+// Catches the window's centre, or an edge of the window, within a few pixels.
+function caught(start, middle) {
+  const reach = CATCH * pixel();
+  const centre = windowCentre();
+  const window = model.view.report.window;
+  const box = bounds({ ...start, middle });
+  const edges = [[window.x_mm - box.left, window.x_mm + window.width_mm - box.left - box.width],
+    [window.y_mm - box.bottom, window.y_mm + window.height_mm - box.bottom - box.height]];
+  const lines = [[window.x_mm, window.x_mm + window.width_mm], [window.y_mm, window.y_mm + window.height_mm]];
+  const boxMiddle = [box.left + box.width / 2, box.bottom + box.height / 2];
+  return middle.map((value, axis) => {
+    const choices = [[centre[axis] - boxMiddle[axis], centre[axis]], [edges[axis][0], lines[axis][0]], [edges[axis][1], lines[axis][1]]];
+    const [best] = choices.filter(([off]) => Math.abs(off) < reach).sort((a, b) => Math.abs(a[0]) - Math.abs(b[0]));
+    if (!best) return value;
+    guide[axis] = best[1];
+    return value + best[0];
+  });
+}
+
+const distance = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
+const angle = (a, b) => Math.atan2(b[1] - a[1], b[0] - a[0]) * 180 / Math.PI;
+const sane = (scale, start) => Math.min(start.scale * 50, Math.max(start.scale / 50, scale));
+
+function scaled({ start, from }, now) {
+  const grown = distance(now, start.middle) / Math.max(1e-6, distance(from, start.middle));
+  return { ...start, scale: sane(start.scale * grown, start) };
+}
+
+function turned({ start, from }, now, event) {
+  const turn = start.turn + angle(start.middle, now) - angle(start.middle, from);
+  const step = event.shiftKey ? 15 : 45;
+  const near = Math.round(turn / step) * step;
+  const catches = event.shiftKey || (hands.snap && !event.altKey && Math.abs(turn - near) < 3);
+  return { ...start, turn: catches ? near : Math.round(turn * 2) / 2 };
+}
+
+function pinched({ start, from }) {
+  const [a, b] = [...fingers.values()];
+  const grown = distance(a, b) / Math.max(1e-6, distance(...from));
+  const turn = angle(a, b) - angle(...from);
+  const rad = turn * Math.PI / 180;
+  const mid = (p, q) => [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2];
+  const [was, is] = [mid(...from), mid(a, b)];
+  const arm = [start.middle[0] - was[0], start.middle[1] - was[1]];
+  const middle = [is[0] + grown * (arm[0] * Math.cos(rad) - arm[1] * Math.sin(rad)),
+    is[1] + grown * (arm[0] * Math.sin(rad) + arm[1] * Math.cos(rad))];
+  return { ...start, middle, scale: sane(start.scale * grown, start), turn: Math.abs(turn) < 4 ? start.turn : start.turn + turn };
+}
+
+// ---- keys ----
+
+function keys(event) {
+  const at = placement();
+  const step = event.shiftKey ? 10 : event.altKey ? 0.1 : 1;
+  const go = (x, y) => ({ ...at, middle: [at.middle[0] + x * step, at.middle[1] + y * step] });
+  const actions = {
+    ArrowLeft: () => go(-1, 0), ArrowRight: () => go(1, 0), ArrowUp: () => go(0, 1), ArrowDown: () => go(0, -1),
+    "+": () => ({ ...at, scale: at.scale * 1.02 }), "=": () => ({ ...at, scale: at.scale * 1.02 }),
+    "-": () => ({ ...at, scale: at.scale / 1.02 }), "[": () => ({ ...at, turn: at.turn + 1 }),
+    "]": () => ({ ...at, turn: at.turn - 1 }), m: () => ({ ...at, mirror: !at.mirror }), c: () => centred(at),
+  };
+  const action = actions[event.key] ?? actions[event.key.toLowerCase()];
+  if (!action || event.ctrlKey || event.metaKey) return;
+  event.preventDefault();
+  const next = action();
+  layAt(next);
+  draw();
+  handles();
+  say(words(next));
+}
+
+// The placement with the face's box in the middle of the window.
+export function centred(at, across = true, upward = true) {
+  const box = bounds(at);
+  const [cx, cy] = windowCentre();
+  const dx = across ? cx - box.left - box.width / 2 : 0;
+  const dy = upward ? cy - box.bottom - box.height / 2 : 0;
+  return { ...at, middle: [at.middle[0] + dx, at.middle[1] + dy] };
+}

@@ -1,0 +1,41 @@
+// Lengths as a shop reads and writes them. The server reads them again; this is
+// for the page's own arithmetic.
+
+export const INCH = 25.4;
+
+// Millimetres of "5-1/4in", "5 1/4\"", "133.35mm", "13.3cm" or a bare number in
+// `unit`; NaN for anything else.
+export function parse(text, unit) {
+  if (typeof text === "number") return unit === "mm" ? text : text * INCH;
+  const clean = String(text).trim().toLowerCase().replace(/[″”]/g, "\"").replace("−", "-");
+  const found = clean.match(/^(-?)\s*(?:(\d+(?:\.\d*)?|\.\d+)(?:[-\s]+(?=\d+\s*\/))?)?(?:(\d+)\s*\/\s*(\d+))?\s*(inches|inch|in|"|mm|cm)?$/);
+  if (!found || (found[2] === undefined && found[3] === undefined)) return NaN;
+  const [, sign, whole, top, bottom, written] = found;
+  const value = Number(whole ?? 0) + (top === undefined ? 0 : Number(top) / Number(bottom));
+  const scale = written === "mm" ? 1 : written === "cm" ? 10 : written ? INCH : unit === "mm" ? 1 : INCH;
+  return (sign ? -1 : 1) * value * scale;
+}
+
+// "5-1/4 in" to the nearest 1/`parts`.
+export function fraction(mm, parts = 16) {
+  const sign = mm < 0 ? "-" : "";
+  let rest = Math.round(Math.abs(mm) / INCH * parts);
+  const whole = Math.floor(rest / parts);
+  rest %= parts;
+  if (rest === 0) return whole === 0 ? "0 in" : `${sign}${whole} in`;
+  let below = parts;
+  while (rest % 2 === 0) { rest /= 2; below /= 2; }
+  return `${sign}${whole ? `${whole}-` : ""}${rest}/${below} in`;
+}
+
+// "133.4 mm".
+export const metric = (mm, places = 1) => `${(Math.round(mm * 10 ** places) / 10 ** places || 0).toFixed(places)} mm`;
+
+// In the shop's unit, fine enough to type back; bare without the unit's name.
+export const plain = (mm, unit) => (unit === "mm" ? metric(mm, 1) : fraction(mm, 32));
+export const bare = (mm, unit) => plain(mm, unit).replace(/ (in|mm)$/, "");
+export const other = (mm, unit) => (unit === "mm" ? fraction(mm, 16) : metric(mm, 1));
+export const both = (mm, unit) => `${plain(mm, unit)} (${other(mm, unit)})`;
+
+// As a setting is stored: exact to the micrometre.
+export const stored = (mm) => `${Math.round(mm * 1000) / 1000}mm`;

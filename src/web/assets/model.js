@@ -1,0 +1,232 @@
+// What the page knows: the project, its state (saved or being changed) and the
+// server's view of it. Everything shown is drawn from here.
+
+import { Refused, ask, give, timing } from "/server.js";
+
+export const model = {
+  tables: null, // woods, blades, drills, papers
+  projects: [],
+  project: null,
+  revision: 0,
+  art: "",
+  state: null, // as shown: { shop, … }
+  view: null, // the server's view of a state
+  seen: null, // the state that view belongs to
+  undo: false,
+  redo: false,
+  error: null, // a Refused: the state shown cannot be worked out
+  trouble: null, // "tab", "file", "gone" or "key"
+  saving: false,
+  selected: null, // a finding's id
+};
+
+const listeners = new Set();
+export const watch = (listener) => listeners.add(listener);
+export function tell(what) {
+  for (const listener of listeners) listener(what);
+}
+
+export const unit = () => (model.state?.shop.units === "mm" ? "mm" : "inch");
+export const shop = () => model.state.shop;
+
+function take(answer) {
+  model.project = answer.project;
+  model.revision = answer.revision;
+  model.art = answer.art.name;
+  model.undo = answer.undo;
+  model.redo = answer.redo;
+  model.state = answer.state;
+  model.trouble = null;
+  takeView(answer.view, answer.state);
+}
+
+function takeView(view, state) {
+  if (view.error) {
+    model.error = new Refused(422, view);
+  } else {
+    model.view = view;
+    model.seen = state;
+    model.error = null;
+  }
+}
+
+function fail(error) {
+  if (error instanceof Refused) {
+    if (error.conflict) model.trouble = error.conflict;
+    else if (error.status === 401) model.trouble = "key";
+    else model.error = error;
+  } else {
+    model.trouble = "gone";
+  }
+  tell("view");
+}
+
+// Learns the tables and opens the first project.
+export async function begin() {
+  try {
+    const start = await ask("start");
+    Object.assign(model, { tables: start.tables, projects: start.projects, version: start.version, largest: start.largest_art });
+    const wanted = new URLSearchParams(location.search).get("project");
+    const first = start.projects.includes(wanted) ? wanted : start.first;
+    if (first) await open(first);
+    else tell("project");
+  } catch (error) {
+    fail(error);
+  }
+}
+
+function opened(answer) {
+  model.selected = null;
+  model.view = null;
+  take(answer);
+  if (!model.projects.includes(model.project)) model.projects = [...model.projects, model.project].sort();
+  const address = new URL(location.href);
+  address.searchParams.set("project", model.project);
+  history.replaceState(null, "", address.pathname + address.search);
+  tell("project");
+}
+
+export async function open(name, how = "open") {
+  try {
+    opened(await ask(how, { project: name }));
+  } catch (error) {
+    fail(error);
+  }
+}
+
+// Takes in a drawing as a new project. Resolves to what is wrong with it, if anything is.
+export async function bring(file) {
+  if (file.size > model.largest) return new Refused(413, { text: `${file.name} is larger than a drawing may be` });
+  try {
+    opened(await give("new", file));
+    return null;
+  } catch (error) {
+    if (error instanceof Refused && !error.conflict && error.status !== 401) return error;
+    fail(error);
+    return null;
+  }
+}
+
+// ---- live checking: one question on its way, the newest state next ----
+
+let wanted = null;
+let asking = false;
+
+async function check() {
+  if (asking) return;
+  asking = true;
+  while (wanted) {
+    const state = wanted;
+    wanted = null;
+    const project = model.project;
+    try {
+      const answer = await ask("check", { project, state });
+      if (project === model.project) takeView(answer.view, state);
+      tell("view");
+    } catch (error) {
+      fail(error);
+    }
+    // As long again as the answer took is left to other tabs.
+    if (wanted) await new Promise((go) => setTimeout(go, Math.max(16, timing.whole)));
+  }
+  asking = false;
+}
+
+// Shows a state without saving it: while a handle is dragged, a number typed.
+export function preview(state) {
+  model.state = state;
+  wanted = state;
+  tell("state");
+  check();
+}
+
+// ---- saving: one at a time, the newest state next ----
+
+let unsaved = null;
+let running = null;
+
+async function save() {
+  while (unsaved) {
+    const { state, force } = unsaved;
+    unsaved = null;
+    model.saving = true;
+    tell("saving");
+    try {
+      const answer = await ask("change", { project: model.project, revision: model.revision, state, force });
+      wanted = null;
+      if (unsaved) Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo });
+      else take(answer);
+      tell("view");
+    } catch (error) {
+      fail(error);
+      if (model.trouble === "gone") {
+        unsaved ??= { state, force };
+        await new Promise((go) => setTimeout(go, 1500));
+        if (model.trouble === "gone") continue;
+      }
+    }
+  }
+  model.saving = false;
+  running = null;
+  tell("saving");
+}
+
+// Shows a state and saves it.
+export function commit(state, force = false) {
+  model.state = state;
+  unsaved = { state, force };
+  tell("state");
+  running ??= save();
+  return running;
+}
+
+// Changes settings: set({ panel: { width: "6in" } }) commits, see() only shows.
+function changed(parts) {
+  const next = structuredClone(model.state);
+  for (const [section, values] of Object.entries(parts)) {
+    if (values !== null && typeof values === "object" && !Array.isArray(values) && next.shop[section]) {
+      Object.assign(next.shop[section], values);
+    } else {
+      next.shop[section] = values;
+    }
+  }
+  return next;
+}
+export const set = (parts) => commit(changed(parts));
+export const see = (parts) => preview(changed(parts));
+
+async function walk(way) {
+  if (!model[way] || model.trouble) return;
+  await running;
+  try {
+    take(await ask(way, { project: model.project, revision: model.revision }));
+    tell("view");
+  } catch (error) {
+    fail(error);
+  }
+}
+export const undo = () => walk("undo");
+export const redo = () => walk("redo");
+
+// After a conflict: what the other tab or the file says, or what stands here.
+export const showTheirs = () => open(model.project, model.trouble === "file" ? "reload" : "open");
+export const keepMine = () => {
+  model.trouble = null;
+  return commit(model.state, true);
+};
+
+// A tab that comes to the front looks whether another one has been busy.
+document.addEventListener("visibilitychange", async () => {
+  if (document.hidden || !model.project || running || model.trouble) return;
+  try {
+    const { revision } = await ask("revision", { project: model.project });
+    if (revision !== model.revision) await open(model.project);
+  } catch (error) {
+    fail(error);
+  }
+});
+
+export function select(id) {
+  model.selected = model.selected === id ? null : id;
+  tell("selected");
+}

@@ -1,0 +1,167 @@
+// The tray beside the board: findings first, then the settings, in the order a
+// maker thinks of them.
+
+import { el, icon, put } from "/dom.js";
+import { choice, fresh, length, live, many, number, pick, refresh as refreshFields, toggle } from "/fields.js";
+import { faults } from "/faults.js";
+import { centred, hands } from "/hands.js";
+import { both, parse } from "/lengths.js";
+import { model, see, set, shop, unit } from "/model.js";
+import { bounds, fill, layAt, placement, showAt } from "/place.js";
+
+let list = null;
+
+export function makeTray(host) {
+  fresh();
+  list = faults();
+  put(host, list.node, faceCard(), woodCard(), panelCard(), readingCard(), figuresCard());
+  refresh();
+}
+
+export function refresh() {
+  list?.refresh();
+  refreshFields();
+}
+
+const card = (title, open, ...inside) => el("details", { class: "card", open }, el("summary", {}, el("h2", {}, title)), ...inside);
+const pair = (...inside) => el("div", { class: "pair" }, ...inside);
+const known = (value, otherwise) => (model.view ? value() : otherwise);
+
+// ---- the face ----
+
+function faceCard() {
+  const lay = (at, isLive) => (isLive ? showAt(at) : layAt(at));
+  const box = () => known(() => bounds(placement()), null);
+  const shift = (axis, side) => (mm, _, isLive) => {
+    const at = placement();
+    const middle = [...at.middle];
+    middle[axis] += mm - bounds(at)[side];
+    lay({ ...at, middle }, isLive);
+  };
+  const grow = (side) => (mm, _, isLive) => {
+    const at = placement();
+    if (mm > 0) lay({ ...at, scale: at.scale * mm / bounds(at)[side] }, isLive);
+  };
+  const field = (label, side, put, key) => length({ label, key, get: () => box()?.[side] ?? null, put });
+  const key = (words, name, act) => el("button", { type: "button", class: "key", onclick: act }, icon(name), words);
+  return card("The face", true,
+    pair(field("From the left", "left", shift(0, "left"), "fit.middle_x"), field("From below", "bottom", shift(1, "bottom"), "fit.middle_y")),
+    pair(field("Width", "width", grow("width"), "fit.scale"), field("Height", "height", grow("height"), "fit.scale")),
+    pair(number({ label: "Turn", key: "fit.turn", suffix: "°", get: () => known(() => placement().turn, 0),
+      put: (turn, isLive) => lay({ ...placement(), turn }, isLive) }),
+    number({ label: "Stretch", key: "fit.stretch", suffix: " %", get: () => shop().fit.stretch,
+      put: (stretch, isLive) => (isLive ? see : set)({ fit: { stretch } }) })),
+    el("div", { class: "keys" }, key("Fill the window", "fit", fill), key("Centre", "centre", () => layAt(centred(placement()))),
+      key("Mirror", "mirror", () => layAt({ ...placement(), mirror: !placement().mirror }))),
+    toggle({ label: "Catch centres and edges", about: "hold Alt to move freely", get: () => hands.snap, put: (on) => { hands.snap = on; } }));
+}
+
+// ---- wood and saw ----
+
+function setting(section, name, more = {}) {
+  const get = () => shop()[section][name];
+  return {
+    key: `${section}.${name}`, get: () => { const now = get(); return now === null ? null : parse(now, unit()); },
+    put: (mm, text, isLive) => (isLive ? see : set)({ [section]: { [name]: mm === null ? null : text ?? `${Math.round(mm * 1000) / 1000}mm` } }), ...more,
+  };
+}
+
+function woodCard() {
+  const blades = () => model.tables.blades.map(({ name, kind }) => {
+    const verdict = model.view?.report.blades.find((one) => one.blade === name);
+    const words = !verdict ? "" : verdict.does_it ? " · does this face" : ` · ${verdict.tight_turns + verdict.narrow_slots} places too tight`;
+    return [name, `${kind === "spiral" ? "spiral" : "flat"} ${name.replace(/^\D*-/, "#").replace("-", "/")}${words}`];
+  });
+  const grain = () => { const now = shop().panel.grain; return typeof now === "number" ? String(now) : now; };
+  return card("Wood and saw", true,
+    choice({ label: "Wood", key: "wood.species", options: () => model.tables.woods.map(({ slug, name }) => [slug, name]),
+      get: () => shop().wood.species, put: (species) => set({ wood: { species } }) }),
+    pair(length({ label: "Thickness, measured", ...setting("panel", "thickness") }),
+      choice({ label: "Grain", key: "panel.grain", options: () => [["vertical", "upright"], ["horizontal", "level"], ["45", "45° /"], ["135", "135° \\"]],
+        get: grain, put: (value) => set({ panel: { grain: /^\d/.test(value) ? Number(value) : value } }) })),
+    choice({ label: "Blade", key: "saw.blade", options: blades, get: () => shop().saw.blade, put: (blade) => set({ saw: { blade } }) }),
+    live("soft", () => {
+      const setup = model.view?.report.setup;
+      return !setup ? "" : setup.recommended_blade ? `Best blade in the drawer for this face: ${setup.recommended_blade}` : "No blade in the drawer does this face without a stop.";
+    }),
+    pick({ label: "Blade ends", options: [["plain", "Plain"], ["pin", "Pin"]], get: () => shop().saw.end, put: (end) => set({ saw: { end } }) }),
+    drills(),
+    pair(length({ label: "Saw's throat", ...setting("saw", "throat") }), length({ label: "May stray from the line", ...setting("saw", "line_tolerance", { step: () => 0.05 }) })));
+}
+
+function drills() {
+  const usual = (drill) => /^(1\/(8|16|32|64)|[357]\/(32|64)|9\/64|11\/64|[1-4](\.[05])? ?mm|0\.[58] ?mm)/.test(drill.name) && drill.diameter_mm <= 5;
+  const own = shop().drills.owned;
+  const shown = model.tables.drills.filter((drill) => usual(drill) || own.includes(drill.name)).sort((a, b) => a.diameter_mm - b.diameter_mm);
+  return many({ label: "Drills you own", options: shown.map(({ name }) => [name, name]), get: () => shop().drills.owned,
+    put: (owned) => set({ drills: { owned } }) });
+}
+
+// ---- panel and box ----
+
+function panelCard() {
+  const edge = (name, label) => length({ label, empty: "as needed", ...setting("clear", name) });
+  const box = el("div", {});
+  const lantern = toggle({ label: "Plan a lantern box", about: "sides, nails, lid and base decide the window",
+    get: () => Boolean(shop().box), put: (on) => { set({ box: on ? defaultBox() : null }); showBox(); } });
+  const showBox = () => put(box, shop().box ? boxFields() : null);
+  showBox();
+  return card("Panel and box", false,
+    pair(length({ label: "Panel width", ...setting("panel", "width") }), length({ label: "Panel height", ...setting("panel", "height") })),
+    lantern, box,
+    el("h3", {}, "Keep clear of the edges"), pair(edge("left", "Left"), edge("right", "Right")), pair(edge("top", "Top"), edge("bottom", "Bottom")),
+    live("soft", () => (model.view?.report.window.made_by ?? []).map(({ edge: side, why }) => `${side}: ${why}`).join(". ")));
+}
+
+const defaultBox = () => structuredClone(model.tables.box);
+
+function boxFields() {
+  const part = (name, label, empty) => length({ label, empty, key: `box.${name}`,
+    get: () => { const now = shop().box?.[name]; return now === null || now === undefined ? null : parse(now, unit()); },
+    put: (mm, text, isLive) => {
+      const value = mm === null ? null : text ?? `${Math.round(mm * 1000) / 1000}mm`;
+      (isLive ? see : set)({ box: { [name]: value } });
+    } });
+  return [
+    choice({ label: "Joint", key: "box.joint", options: () => [["front-laps-sides", "front over the sides"], ["sides-lap-front", "sides over the front"]],
+      get: () => shop().box?.joint, put: (joint) => set({ box: { joint } }) }),
+    pair(part("side_width", "Side boards", "3-1/2 in"), part("base_overhang", "Base overhang", "")),
+    choice({ label: "Lid", key: "box.lid.kind", options: () => [["lift-off", "lift-off, with strips"], ["plain", "plain"], ["none", "none"]],
+      get: () => shop().box?.lid.kind, put: (kind) => set({ box: { lid: { ...shop().box.lid, kind } } }) }),
+    length({ label: "Brads", ...setting("nails", "length") }),
+  ];
+}
+
+// ---- reading ----
+
+function readingCard() {
+  return card("How the drawing is read", false,
+    choice({ label: "What is sawn out", key: "art.cut", options: () => [["auto", "as the drawing suggests"], ["dark", "what is dark"], ["light", "what is light inside the silhouette"],
+      ["lines", "inside closed lines"], ["features", "what is inside the silhouette, without it"]], get: () => shop().art.cut, put: (cut) => set({ art: { cut } }) }),
+    live("soft", () => (model.view ? `Read as “${model.view.report.art.reading}”: ${model.view.report.art.why}.` : "")),
+    number({ label: "Dark below", key: "art.threshold", step: 0.05, places: 2, get: () => shop().art.threshold, put: (threshold, isLive) => (isLive ? see : set)({ art: { threshold } }) }),
+    length({ label: "Close gaps up to", ...setting("art", "gap", { step: () => 0.1 }) }),
+    toggle({ label: "Saw specks too", get: () => shop().art.keep_specks, put: (on) => set({ art: { keep_specks: on } }) }),
+    live("soft", () => {
+      const { drop, keep } = shop().art;
+      return [drop.length ? `Left out: ${drop.join(", ")}.` : "", keep.length ? `Kept: ${keep.join(", ")}.` : ""].join(" ");
+    }));
+}
+
+// ---- figures ----
+
+function figuresCard() {
+  const fact = (name, text) => el("div", {}, el("dt", {}, name), live("", () => known(text, ""), "dd"));
+  const totals = () => model.view.report.totals;
+  return card("At the saw", false, el("dl", { class: "figures" },
+    fact("Cut-outs", () => String(totals().cutouts)), fact("Entry holes", () => String(totals().entry_holes)),
+    fact("Line to saw", () => both(totals().cut_length_mm, unit())), fact("Time", () => `about ${Math.round(totals().minutes)} min`),
+    fact("Opening", () => `${(totals().open_area_mm2 / 100).toFixed(1)} cm²`),
+    fact("Scale", () => `${Math.round(model.view.report.fit.scale * 1000) / 10} % of the drawing`)),
+  el("h3", {}, "Saw in this order"), orderList());
+}
+
+function orderList() {
+  const node = live("order", () => known(() => model.view.report.order.map((step) => `${step.turn}. cut-out ${step.cutout}, ${Math.round(step.minutes)} min: ${step.why}`).join("\n"), ""), "p");
+  return node;
+}

@@ -1,0 +1,82 @@
+//! The page's calls to the pipeline.
+
+use serde_json::{Value, json};
+
+use super::store::{Art, State};
+use super::view;
+use crate::diag::Error;
+use crate::outcome::Outcome;
+use crate::pipeline;
+use crate::settings::{Settings, Shop};
+use crate::sheet::Sheet;
+use crate::write;
+
+/// A file made for the maker.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Made {
+    /// Its name.
+    pub name: String,
+    /// Its media type.
+    pub kind: &'static str,
+    /// Its content.
+    pub bytes: Vec<u8>,
+}
+
+/// Reads, lays and checks a drawing.
+///
+/// # Errors
+/// As [`pipeline::check`].
+pub fn check(art: &Art, settings: &Settings) -> Result<Outcome, Error> {
+    pipeline::check(&art.bytes, &art.name, settings)
+}
+
+/// The view of a drawing in a shop.
+///
+/// # Errors
+/// A setting that is wrong, or as [`check`].
+pub fn view(art: &Art, shop: &Shop) -> Result<Value, Error> {
+    let settings = Settings::resolve(shop)?;
+    let outcome = check(art, &settings)?;
+    Ok(view::view(&outcome, &settings))
+}
+
+/// The template's sheets as they will print: name, size in millimetres, and a
+/// drawing with its letters as outlines, to be shown as a picture.
+///
+/// # Errors
+/// As [`view`], or a paper the panel cannot be laid on.
+pub fn pages(art: &Art, shop: &Shop) -> Result<Vec<Value>, Error> {
+    let settings = Settings { copies: 1, ..Settings::resolve(shop)? };
+    let outcome = check(art, &settings)?;
+    let sheets = pipeline::template_sheets(&outcome, &settings)?;
+    let page = |sheet: &Sheet| {
+        json!({
+            "name": sheet.name, "width_mm": sheet.width.get(), "height_mm": sheet.height.get(),
+            "svg": write::svg::svg_with(sheet, write::svg::Letters::Outlines),
+        })
+    };
+    Ok(sheets.iter().map(page).collect())
+}
+
+/// A file of a project by its kind; `None` for a kind there is not.
+///
+/// # Errors
+/// As [`pages`].
+pub fn file(kind: &str, state: &State) -> Result<Option<Made>, Error> {
+    let Some((ending, media)) = KINDS.iter().find(|(name, ..)| *name == kind).map(|(_, ending, media)| (ending, media))
+    else {
+        return Ok(None);
+    };
+    let settings = Settings::resolve(&state.shop)?;
+    let outcome = check(&state.art, &settings)?;
+    let made = pipeline::documents(&outcome, &settings)?.into_iter().find(|made| made.name.ends_with(ending));
+    Ok(made.map(|made| Made { name: made.name, kind: media, bytes: made.bytes }))
+}
+
+/// Kinds of file: what the page calls them, how their names end, media type.
+const KINDS: &[(&str, &str, &str)] = &[
+    ("template", "-template.pdf", "application/pdf"),
+    ("picture-svg", "-picture.svg", "image/svg+xml"),
+    ("picture-png", "-picture.png", "image/png"),
+    ("report", "-report.json", "application/json"),
+];

@@ -1,0 +1,435 @@
+//! The projects open on the bench: their states, undo and redo, and their
+//! files.
+//!
+//! Every change is written at once, beside the file and then renamed over it,
+//! so that a crash loses nothing. A change names the revision it was made on;
+//! one made on an older revision, or over a file that somebody else changed, is
+//! a conflict and is shown, not merged.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use crate::diag::Error;
+use crate::edge;
+use crate::project::{self, Project};
+use crate::settings::Shop;
+
+/// Projects kept in memory; the one longest unused goes first and is read from
+/// its file when wanted again.
+const OPEN: usize = 48;
+/// States kept for undo.
+const UNDO: usize = 200;
+/// Longest name of a project, in characters.
+const NAME: usize = 60;
+/// Largest project file that is read: the largest drawing in base64 and then some.
+const FILE: u64 = 24 * 1024 * 1024;
+
+/// A drawing as it came.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Art {
+    /// Its file's name.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// Everything of a project that can be undone.
+#[derive(Clone, Debug, PartialEq)]
+pub struct State {
+    /// The drawing.
+    pub art: Arc<Art>,
+    /// The shop's settings, those of the face among them.
+    pub shop: Shop,
+}
+
+/// A project as the page is told of it.
+#[derive(Clone, Debug)]
+pub struct Snapshot {
+    /// Its name: the file's, without the ending.
+    pub name: String,
+    /// Its revision.
+    pub revision: u64,
+    /// Its state.
+    pub state: Arc<State>,
+    /// Whether there is something to undo.
+    pub undo: bool,
+    /// Whether there is something to redo.
+    pub redo: bool,
+}
+
+/// Why a change was not made.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Refusal {
+    /// Another tab was faster.
+    Tab,
+    /// Another program changed the file.
+    File,
+    /// There is no such project.
+    Unknown,
+    /// It could not be read or written.
+    Failed(Error),
+}
+
+impl From<Error> for Refusal {
+    fn from(error: Error) -> Self {
+        Self::Failed(error)
+    }
+}
+
+/// What to do to a project.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Change {
+    /// A new state.
+    To(Box<State>),
+    /// Back one state.
+    Undo,
+    /// Forward again.
+    Redo,
+}
+
+#[derive(Debug)]
+struct Doc {
+    name: String,
+    revision: u64,
+    states: Vec<Arc<State>>,
+    at: usize,
+    /// The file's text as we last wrote or read it.
+    written: String,
+}
+
+impl Doc {
+    fn snapshot(&self) -> Snapshot {
+        Snapshot {
+            name: self.name.clone(),
+            revision: self.revision,
+            state: Arc::clone(&self.states[self.at]),
+            undo: self.at > 0,
+            redo: self.at + 1 < self.states.len(),
+        }
+    }
+
+    /// States and place after `change`.
+    fn after(&self, change: Change) -> (Vec<Arc<State>>, usize) {
+        match change {
+            Change::Undo => (self.states.clone(), self.at.saturating_sub(1)),
+            Change::Redo => (self.states.clone(), (self.at + 1).min(self.states.len() - 1)),
+            Change::To(state) => {
+                let mut states = self.states[..=self.at].to_vec();
+                states.push(Arc::from(state));
+                let over = states.len().saturating_sub(UNDO);
+                states.drain(..over);
+                let at = states.len() - 1;
+                (states, at)
+            }
+        }
+    }
+}
+
+/// The projects of one folder.
+#[derive(Debug)]
+pub struct Store {
+    folder: PathBuf,
+    docs: Mutex<Docs>,
+}
+
+#[derive(Debug, Default)]
+struct Docs {
+    open: BTreeMap<String, Arc<Mutex<Doc>>>,
+    /// Names, longest unused first.
+    used: Vec<String>,
+}
+
+impl Store {
+    /// The projects of `folder`.
+    #[must_use]
+    pub fn new(folder: PathBuf) -> Self {
+        Self { folder, docs: Mutex::default() }
+    }
+
+    /// The folder.
+    #[must_use]
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Names of all projects in the folder, in order.
+    #[must_use]
+    pub fn names(&self) -> Vec<String> {
+        let entries = fs::read_dir(&self.folder).into_iter().flatten().flatten();
+        let files = entries.filter_map(|entry| entry.file_name().into_string().ok());
+        let stems = files.filter_map(|file| file.strip_suffix(project::ENDING).map(str::to_owned));
+        let mut names: Vec<String> = stems.filter(|name| is_name(name)).collect();
+        names.sort();
+        names
+    }
+
+    /// A new project with this drawing, named after it and written at once.
+    ///
+    /// # Errors
+    /// [`Refusal::Failed`] when it cannot be written.
+    pub fn create(&self, art: Art, shop: Shop) -> Result<Snapshot, Refusal> {
+        let mut docs = lock(&self.docs);
+        let name = self.free_name(&art.name, &docs);
+        let state = Arc::new(State { art: Arc::new(art), shop });
+        let written = self.write(&name, 1, &state)?;
+        let doc = Doc { name, revision: 1, states: vec![state], at: 0, written };
+        let snapshot = doc.snapshot();
+        docs.keep(doc);
+        Ok(snapshot)
+    }
+
+    /// The project called `name`.
+    ///
+    /// # Errors
+    /// [`Refusal::Unknown`] or [`Refusal::Failed`].
+    pub fn open(&self, name: &str) -> Result<Snapshot, Refusal> {
+        let doc = self.doc(name)?;
+        let doc = lock(&doc);
+        Ok(doc.snapshot())
+    }
+
+    /// Changes a project that stands at `revision`; `force` puts the change
+    /// over whatever another tab or program did.
+    ///
+    /// # Errors
+    /// [`Refusal`]; the project is then as it was.
+    pub fn change(&self, name: &str, revision: u64, change: Change, force: bool) -> Result<Snapshot, Refusal> {
+        let doc = self.doc(name)?;
+        let mut doc = lock(&doc);
+        if revision != doc.revision && !force {
+            return Err(Refusal::Tab);
+        }
+        if self.text(name)?.is_some_and(|text| text != doc.written) && !force {
+            return Err(Refusal::File);
+        }
+        let (states, at) = doc.after(change);
+        let next = doc.revision + 1;
+        doc.written = self.write(name, next, &states[at])?;
+        (doc.states, doc.at, doc.revision) = (states, at, next);
+        Ok(doc.snapshot())
+    }
+
+    /// Forgets what is in memory of a project and reads its file again.
+    ///
+    /// # Errors
+    /// As [`Store::open`].
+    pub fn reload(&self, name: &str) -> Result<Snapshot, Refusal> {
+        lock(&self.docs).open.remove(name);
+        self.open(name)
+    }
+
+    fn doc(&self, name: &str) -> Result<Arc<Mutex<Doc>>, Refusal> {
+        if !is_name(name) {
+            return Err(Refusal::Unknown);
+        }
+        let mut docs = lock(&self.docs);
+        if let Some(doc) = docs.open.get(name).map(Arc::clone) {
+            docs.touch(name);
+            return Ok(doc);
+        }
+        let text = self.text(name)?.ok_or(Refusal::Unknown)?;
+        let Project { revision, art_name, art, shop } = Project::read(&text, &file_name(name))?;
+        let art = Arc::new(Art { name: art_name, bytes: art });
+        let states = vec![Arc::new(State { art, shop })];
+        Ok(docs.keep(Doc { name: name.to_owned(), revision, states, at: 0, written: text }))
+    }
+
+    fn text(&self, name: &str) -> Result<Option<String>, Refusal> {
+        let path = self.folder.join(file_name(name));
+        match fs::metadata(&path) {
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+            Ok(about) if about.len() > FILE => {
+                let error = Error::file(file_name(name), "this is too large for a project", "look what is in it");
+                return Err(Refusal::Failed(error));
+            }
+            _ => {}
+        }
+        let read = fs::read_to_string(&path);
+        read.map(Some).map_err(|e| Refusal::Failed(Error::file(file_name(name), e.to_string(), "check the file")))
+    }
+
+    fn write(&self, name: &str, revision: u64, state: &State) -> Result<String, Refusal> {
+        let State { art, shop } = state;
+        let project = Project { revision, art_name: art.name.clone(), art: art.bytes.clone(), shop: shop.clone() };
+        let text = project.text()?;
+        let file = edge::NewFile::new(file_name(name), text.clone());
+        edge::write_all(&self.folder, &[file], true)?;
+        Ok(text)
+    }
+
+    /// A name after the drawing's that no project bears yet.
+    fn free_name(&self, art: &str, docs: &Docs) -> String {
+        let stem = art.rsplit(['/', '\\']).next().unwrap_or(art);
+        let stem = stem.split('.').find(|part| !part.is_empty()).unwrap_or("");
+        let clean: String = stem.chars().filter(|&c| in_name(c)).take(NAME - 5).collect();
+        let clean = clean.trim();
+        let base = if clean.is_empty() { "face" } else { clean };
+        let taken = |name: &str| docs.open.contains_key(name) || self.folder.join(file_name(name)).exists();
+        let numbered = (2..).map(|n| format!("{base}-{n}"));
+        std::iter::once(base.to_owned()).chain(numbered).find(|name| !taken(name)).unwrap_or_default()
+    }
+}
+
+impl Docs {
+    fn touch(&mut self, name: &str) {
+        self.used.retain(|used| used != name);
+        self.used.push(name.to_owned());
+    }
+
+    fn keep(&mut self, doc: Doc) -> Arc<Mutex<Doc>> {
+        let name = doc.name.clone();
+        let doc = Arc::new(Mutex::new(doc));
+        self.open.insert(name.clone(), Arc::clone(&doc));
+        self.touch(&name);
+        while self.open.len() > OPEN && !self.used.is_empty() {
+            let oldest = self.used.remove(0);
+            self.open.remove(&oldest);
+        }
+        doc
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    // Every change is made whole before the lock is left, so a poisoned lock guards sound data.
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn file_name(name: &str) -> String {
+    format!("{name}{}", project::ENDING)
+}
+
+fn in_name(c: char) -> bool {
+    c.is_alphanumeric() || matches!(c, '-' | '_' | ' ')
+}
+
+/// Whether `name` may name a project: letters, digits, spaces, `-` and `_`, so
+/// that it can never lead out of the folder.
+#[must_use]
+pub fn is_name(name: &str) -> bool {
+    let length = name.chars().count();
+    (1..=NAME).contains(&length) && name.trim() == name && name.chars().all(in_name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings::Length;
+
+    fn store() -> (tempfile::TempDir, Store) {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::new(folder.path().to_owned());
+        (folder, store)
+    }
+
+    fn art(name: &str) -> Art {
+        Art { name: name.to_owned(), bytes: b"<svg/>".to_vec() }
+    }
+
+    fn wide(state: &State, width: &str) -> Change {
+        let mut state = state.clone();
+        state.shop.panel.width = Length::text(width);
+        Change::To(Box::new(state))
+    }
+
+    fn width(snapshot: &Snapshot) -> String {
+        snapshot.state.shop.panel.width.to_string()
+    }
+
+    #[test]
+    fn every_change_is_on_disk_at_once() {
+        let (folder, store) = store();
+        let first = store.create(art("owl.svg"), Shop::default()).unwrap();
+        assert_eq!((first.name.as_str(), first.revision, first.undo), ("owl", 1, false), "new");
+        store.change("owl", 1, wide(&first.state, "6in"), false).unwrap();
+        let again = Store::new(folder.path().to_owned()).open("owl").unwrap();
+        assert_eq!((again.revision, width(&again).as_str()), (2, "6in"), "as another run finds it");
+        let left: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
+        assert_eq!(left, ["owl.fretgrin.toml"], "nothing else is left");
+    }
+
+    #[test]
+    fn undo_and_redo_walk_the_states() {
+        let (_folder, store) = store();
+        let start = store.create(art("owl.svg"), Shop::default()).unwrap();
+        let mut revision = start.revision;
+        for size in ["6in", "7in"] {
+            revision = store.change("owl", revision, wide(&start.state, size), false).unwrap().revision;
+        }
+        let back = store.change("owl", revision, Change::Undo, false).unwrap();
+        assert_eq!((width(&back).as_str(), back.undo, back.redo), ("6in", true, true), "back");
+        let forward = store.change("owl", back.revision, Change::Redo, false).unwrap();
+        assert_eq!((width(&forward).as_str(), forward.redo), ("7in", false), "forward");
+        let back = store.change("owl", forward.revision, Change::Undo, false).unwrap();
+        let other = store.change("owl", back.revision, wide(&start.state, "8in"), false).unwrap();
+        assert!(!other.redo, "a new change leaves nothing to redo");
+    }
+
+    #[test]
+    fn a_change_on_an_old_revision_is_a_conflict() {
+        let (_folder, store) = store();
+        let start = store.create(art("owl.svg"), Shop::default()).unwrap();
+        store.change("owl", 1, wide(&start.state, "6in"), false).unwrap();
+        let late = store.change("owl", 1, wide(&start.state, "7in"), false);
+        assert_eq!(late.unwrap_err(), Refusal::Tab, "the second tab");
+        assert_eq!(width(&store.open("owl").unwrap()), "6in", "the first stands");
+        let forced = store.change("owl", 1, wide(&start.state, "7in"), true).unwrap();
+        assert_eq!((width(&forced).as_str(), forced.revision), ("7in", 3), "on purpose");
+        let undone = store.change("owl", 3, Change::Undo, false).unwrap();
+        assert_eq!(width(&undone), "6in", "and what it replaced can be had back");
+    }
+
+    #[test]
+    fn a_file_changed_by_somebody_else_is_a_conflict() {
+        let (folder, store) = store();
+        let start = store.create(art("owl.svg"), Shop::default()).unwrap();
+        let other = Store::new(folder.path().to_owned());
+        let theirs = other.change("owl", 1, wide(&start.state, "9in"), false).unwrap();
+        let mine = store.change("owl", 1, wide(&start.state, "6in"), false);
+        assert_eq!(mine.unwrap_err(), Refusal::File, "shown");
+        let read = store.reload("owl").unwrap();
+        assert_eq!((width(&read), read.revision), ("9in".to_owned(), theirs.revision), "theirs");
+    }
+
+    #[test]
+    fn names_never_lead_out_of_the_folder() {
+        let (folder, store) = store();
+        for name in ["../owl", "a/b", "a\\b", "..", ".hidden", "", " a", "a\0b", "C:x", &"n".repeat(61)] {
+            assert_eq!(store.open(name).unwrap_err(), Refusal::Unknown, "{name:?}");
+        }
+        for (from, to) in [
+            ("../../etc/passwd.svg", "passwd"),
+            ("owl.svg", "owl"),
+            ("owl.svg", "owl-2"),
+            ("...", "face"),
+            ("C:\\art\\Grüner Fuchs.svg", "Grüner Fuchs"),
+        ] {
+            assert_eq!(store.create(art(from), Shop::default()).unwrap().name, to, "{from}");
+        }
+        assert_eq!(store.names(), ["Grüner Fuchs", "face", "owl", "owl-2", "passwd"], "listed");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 5, "all in the folder");
+    }
+
+    #[test]
+    fn memory_holds_a_bounded_number_of_projects() {
+        let (_folder, store) = store();
+        for i in 0..OPEN + 5 {
+            store.create(art(&format!("f{i}.svg")), Shop::default()).unwrap();
+        }
+        assert_eq!(lock(&store.docs).open.len(), OPEN, "in memory");
+        assert_eq!(store.open("f0").unwrap().revision, 1, "the first is read again");
+    }
+
+    #[test]
+    fn undo_is_bounded() {
+        let (_folder, store) = store();
+        let start = store.create(art("owl.svg"), Shop::default()).unwrap();
+        let doc = store.doc("owl").unwrap();
+        let mut doc = lock(&doc);
+        for _ in 0..UNDO + 10 {
+            (doc.states, doc.at) = doc.after(Change::To(Box::new((*start.state).clone())));
+        }
+        assert_eq!((doc.states.len(), doc.at), (UNDO, UNDO - 1), "states");
+    }
+}

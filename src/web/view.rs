@@ -1,0 +1,127 @@
+//! What the page draws: the report, and outlines and places in panel
+//! millimetres.
+//!
+//! The page builds its picture from these numbers and path data alone; no
+//! markup of the art ever reaches it.
+
+use kurbo::{Affine, BezPath, PathEl, Point, Rect};
+use serde_json::{Value, json};
+
+use crate::boxes::Design;
+use crate::boxes::nails::{self, NailWood};
+use crate::diag::round3;
+use crate::face::{CutOut, Face};
+use crate::geom::{Piece, Ring};
+use crate::outcome::Outcome;
+use crate::settings::Settings;
+use crate::settings::boxes::{Joint, LidKind};
+use crate::write::json::report;
+
+/// The view of a face.
+#[must_use]
+pub fn view(outcome: &Outcome, settings: &Settings) -> Value {
+    let face = &outcome.face;
+    let (middle, [width, height]) = unturned(face);
+    json!({
+        "report": report(outcome),
+        "cutouts": face.cutouts.iter().map(|c| json!({ "id": c.id, "d": piece(&c.piece) })).collect::<Vec<_>>(),
+        "islands": outcome.checks.islands.iter().map(|island| json!({
+            "id": island.id, "d": island_outline(&face.cutouts, island.at),
+        })).collect::<Vec<_>>(),
+        "middle": xy(middle),
+        "size": [round3(width), round3(height)],
+        "box": lantern(settings),
+    })
+}
+
+fn xy(p: Point) -> Value {
+    json!([round3(p.x), round3(p.y)])
+}
+
+/// A piece as path data, even-odd, to the micrometre.
+#[must_use]
+pub fn piece(piece: &Piece) -> String {
+    rounded(&piece.to_path()).to_svg()
+}
+
+fn rounded(path: &BezPath) -> BezPath {
+    let r = |p: Point| Point::new(round3(p.x), round3(p.y));
+    path.elements()
+        .iter()
+        .map(|el| match *el {
+            PathEl::MoveTo(p) => PathEl::MoveTo(r(p)),
+            PathEl::LineTo(p) => PathEl::LineTo(r(p)),
+            PathEl::QuadTo(a, p) => PathEl::QuadTo(r(a), r(p)),
+            PathEl::CurveTo(a, b, p) => PathEl::CurveTo(r(a), r(b), r(p)),
+            PathEl::ClosePath => PathEl::ClosePath,
+        })
+        .collect()
+}
+
+/// The outline of the island round `at`: the smallest hole of a cut-out that
+/// holds it. Empty for one ringed by several cut-outs together.
+fn island_outline(cutouts: &[CutOut], at: Point) -> String {
+    let holes = cutouts.iter().flat_map(|c| &c.piece.holes);
+    let around = holes.filter(|hole| kurbo::Shape::contains(&hole.to_path(), at));
+    let smallest = around.min_by(|a, b| a.signed_area().abs().total_cmp(&b.signed_area().abs()));
+    smallest.map_or_else(String::new, |ring: &Ring| rounded(&ring.to_path()).to_svg())
+}
+
+/// The face's middle as `fit.middle_x` and `fit.middle_y` mean it, and its size:
+/// those of its box before it was turned.
+fn unturned(face: &Face) -> (Point, [f64; 2]) {
+    let fit = &face.fit;
+    let lay = Affine::scale_non_uniform(fit.stretch_x, fit.stretch_y) * Affine::rotate(fit.turn_deg.to_radians());
+    let back = lay.inverse();
+    let boxes = face.cutouts.iter().map(|c| c.piece.transformed(back).bounds());
+    let whole = boxes.reduce(|a, b| a.union(b)).unwrap_or_default();
+    (lay * whole.center(), [whole.width(), whole.height()])
+}
+
+/// The box round the panel, seen from the front; `null` without one. A box that
+/// cannot be worked out is an error of the check, not of the drawing.
+fn lantern(settings: &Settings) -> Value {
+    let Some(asked) = &settings.lantern else { return Value::Null };
+    let design = Design::new(asked, &settings.stated.nails, settings.panel.thickness, settings.unit);
+    let Ok(design) = design else { return Value::Null };
+    let (width, height) = (settings.panel.width.get(), settings.panel.height.get());
+    let side = design.thickness.get();
+    let (left, right) = match design.joint {
+        Joint::FrontLapsSides => (0.0, width),
+        Joint::SidesLapFront => (-side, width + side),
+    };
+    let base = design.base_overhang.get();
+    let below = Rect::new(left - base, -design.base_thickness.get(), right + base, 0.0);
+    json!({
+        "behind": design.joint == Joint::FrontLapsSides,
+        "sides": [rect(Rect::new(left, 0.0, left + side, height)), rect(Rect::new(right - side, 0.0, right, height))],
+        "base": rect(below),
+        "lid": lid(&design, left, right, height),
+        "nails": nails(&design, settings),
+    })
+}
+
+fn rect(r: Rect) -> Value {
+    json!([round3(r.x0), round3(r.y0), round3(r.x1), round3(r.y1)])
+}
+
+/// The lid's board or, where strips hang in front of it, the strip.
+fn lid(design: &Design, left: f64, right: f64, height: f64) -> Value {
+    let lid = &design.lid;
+    let (play, strip) = (lid.play.get() / 2.0, lid.strip_thickness.get());
+    let top = height + lid.thickness.get();
+    match lid.kind {
+        LidKind::None => Value::Null,
+        LidKind::Plain => rect(Rect::new(left - play, height, right + play, top)),
+        LidKind::LiftOff => {
+            rect(Rect::new(left - play - strip, top - lid.strip_width.get(), right + play + strip, top))
+        }
+    }
+}
+
+fn nails(design: &Design, settings: &Settings) -> Vec<Value> {
+    let wood = NailWood { specific_gravity: settings.wood.specific_gravity, prone: settings.wood.is_cedar() };
+    let plan = nails::plan(design, &wood, None, settings.unit).value;
+    let nails = plan.on_panel();
+    nails.iter().map(|nail| json!({ "name": nail.name, "from": xy(nail.from), "to": xy(nail.to) })).collect()
+}
