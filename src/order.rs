@@ -103,9 +103,13 @@ fn half_diagonal(face: &Face) -> f64 {
     (panel.size().to_vec2().hypot() / 2.0).max(1e-9)
 }
 
-/// The weakest bridge worth care that the cut-out borders.
+/// A bridge narrower than this share of what it needs decides the order; ours:
+/// nearer to sound, size and place matter more.
+const WEAK: f64 = 0.8;
+
+/// The weakest bridge that the cut-out borders, if one is weak enough to matter.
 fn weakest(cutout: u32, bridges: &[Bridge]) -> Option<&Bridge> {
-    let borders = |b: &&Bridge| b.severity >= Severity::Care && b.between.contains(&Bank::CutOut(cutout));
+    let borders = |b: &&Bridge| b.severity >= Severity::Care && b.width < WEAK * b.needed && b.between.contains(&Bank::CutOut(cutout));
     bridges.iter().filter(borders).min_by(|a, b| (a.width / a.needed).total_cmp(&(b.width / b.needed)))
 }
 

@@ -1,0 +1,168 @@
+//! The report of every demo face follows the published schema, and the report
+//! of one small face is what it was when last looked at.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use fretgrin::outcome::Outcome;
+use fretgrin::settings::{Settings, Shop};
+use fretgrin::write::json;
+use fretgrin::{pipeline, units};
+use serde_json::Value;
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn outcome(path: &Path) -> Outcome {
+    let settings = Settings::resolve(&Shop::default()).unwrap();
+    let bytes = fs::read(path).unwrap();
+    pipeline::check(&bytes, &path.file_name().unwrap().to_string_lossy(), &settings).unwrap()
+}
+
+/// Checks `value` against the part of JSON Schema (draft 2020-12) that the
+/// schema uses, and refuses a keyword it does not know, so that nothing goes
+/// unchecked. The CI also runs the reference implementation for Python.
+fn check(schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {
+    for (keyword, rule) in schema.as_object().unwrap() {
+        let holds = match keyword.as_str() {
+            "$schema" | "$id" | "title" | "description" | "properties" | "items" => true,
+            "type" => is_type(value, rule.as_str().unwrap()),
+            "const" => value == rule,
+            "enum" => rule.as_array().unwrap().contains(value),
+            "anyOf" => rule.as_array().unwrap().iter().any(|s| {
+                let mut wrong = Vec::new();
+                check(s, value, at, &mut wrong);
+                wrong.is_empty()
+            }),
+            "required" => rule.as_array().unwrap().iter().all(|key| value.get(key.as_str().unwrap()).is_some()),
+            "additionalProperties" => no_more_than(value, &schema["properties"]),
+            "minimum" => value.as_f64().is_none_or(|v| v >= rule.as_f64().unwrap()),
+            "exclusiveMinimum" => value.as_f64().is_none_or(|v| v > rule.as_f64().unwrap()),
+            "maximum" => value.as_f64().is_none_or(|v| v <= rule.as_f64().unwrap()),
+            "minItems" => value.as_array().is_none_or(|a| a.len() as u64 >= rule.as_u64().unwrap()),
+            "maxItems" => value.as_array().is_none_or(|a| a.len() as u64 <= rule.as_u64().unwrap()),
+            "pattern" => value.as_str().is_none_or(is_bank),
+            unknown => panic!("the schema uses `{unknown}`, which this test does not check"),
+        };
+        if !holds {
+            wrong.push(format!("{at}: {keyword} {rule} does not hold for {value}"));
+        }
+    }
+    if let (Some(properties), Some(object)) = (schema.get("properties"), value.as_object()) {
+        for (key, inner) in object {
+            if let Some(schema) = properties.get(key) {
+                check(schema, inner, &format!("{at}/{key}"), wrong);
+            }
+        }
+    }
+    if let (Some(schema), Some(array)) = (schema.get("items"), value.as_array()) {
+        for (i, inner) in array.iter().enumerate() {
+            check(schema, inner, &format!("{at}/{i}"), wrong);
+        }
+    }
+}
+
+fn is_type(value: &Value, name: &str) -> bool {
+    match name {
+        "object" => value.is_object(),
+        "array" => value.is_array(),
+        "string" => value.is_string(),
+        "number" => value.is_number(),
+        "integer" => value.is_u64() || value.is_i64(),
+        "boolean" => value.is_boolean(),
+        "null" => value.is_null(),
+        other => panic!("type `{other}` is not checked"),
+    }
+}
+
+fn no_more_than(value: &Value, properties: &Value) -> bool {
+    value.as_object().is_none_or(|object| object.keys().all(|key| properties.get(key).is_some()))
+}
+
+/// The schema's only pattern.
+fn is_bank(text: &str) -> bool {
+    let number = |rest: &str| !rest.is_empty() && rest.chars().all(|c| c.is_ascii_digit());
+    text == "edge" || ["cutout-", "island-"].iter().any(|p| text.strip_prefix(p).is_some_and(number))
+}
+
+#[test]
+fn the_reports_of_the_demo_faces_follow_the_schema() {
+    let schema: Value = serde_json::from_str(json::REPORT_SCHEMA).unwrap();
+    for name in ["owl", "fox", "moon", "gourd", "cat", "moth"] {
+        let report = json::report(&outcome(&root().join("demo-faces").join(format!("{name}.svg"))));
+        let mut wrong = Vec::new();
+        check(&schema, &report, name, &mut wrong);
+        assert!(wrong.is_empty(), "{name}:\n{}", wrong.join("\n"));
+        assert!(!report["cutouts"].as_array().unwrap().is_empty(), "{name} has cut-outs");
+    }
+}
+
+#[test]
+fn the_schema_test_can_fail() {
+    let schema: Value = serde_json::from_str(json::REPORT_SCHEMA).unwrap();
+    let mut report = json::report(&outcome(&root().join("demo-faces/owl.svg")));
+    report["cutouts"][0]["area_mm2"] = Value::from("large");
+    report["surprise"] = Value::from(1);
+    let mut wrong = Vec::new();
+    check(&schema, &report, "owl", &mut wrong);
+    assert_eq!(wrong.len(), 2, "{wrong:?}");
+}
+
+/// Numbers to two decimals, the 0.01 mm that reports promise; finer digits may
+/// differ between processors.
+fn rounded(value: &Value) -> Value {
+    match value {
+        Value::Number(n) if n.is_f64() => Value::from((n.as_f64().unwrap() * 100.0).round() / 100.0),
+        Value::Array(a) => a.iter().map(rounded).collect(),
+        Value::Object(o) => o.iter().map(|(k, v)| (k.clone(), rounded(v))).collect(),
+        other => other.clone(),
+    }
+}
+
+#[test]
+fn a_small_face_reports_what_it_did() {
+    let report = rounded(&json::report(&outcome(&root().join("fixtures/art/golden/lantern.svg"))));
+    let text = json::text(&report);
+    let golden = root().join("fixtures/golden/lantern-report.json");
+    if std::env::var_os("UPDATE_FIXTURES").is_some() {
+        fs::create_dir_all(golden.parent().unwrap()).unwrap();
+        fs::write(&golden, &text).unwrap();
+        panic!("rewrote {}; look at the difference, then run again without UPDATE_FIXTURES", golden.display());
+    }
+    let kept = fs::read_to_string(&golden).unwrap();
+    assert!(kept == text, "the report changed; run with UPDATE_FIXTURES=1 and look at the difference");
+}
+
+#[test]
+fn the_same_art_gives_the_same_bytes() {
+    let settings = Settings::resolve(&Shop::default()).unwrap();
+    let make = || pipeline::documents(&outcome(&root().join("demo-faces/moth.svg")), &settings).unwrap();
+    let (first, second) = (make(), make());
+    assert_eq!(first.len(), 4, "template, two pictures, report");
+    for (a, b) in first.iter().zip(&second) {
+        assert!(a == b, "{} differs between two runs", a.name);
+    }
+}
+
+#[test]
+fn a_mirrored_face_reports_mirrored_figures() {
+    let mut settings = Settings::resolve(&Shop::default()).unwrap();
+    let bytes = fs::read(root().join("demo-faces/moon.svg")).unwrap();
+    let plain = pipeline::check(&bytes, "moon.svg", &settings).unwrap();
+    settings.fit.mirror = true;
+    let mirrored = pipeline::check(&bytes, "moon.svg", &settings).unwrap();
+    let widths = |o: &Outcome| {
+        let mut all: Vec<f64> = o.checks.bridges.iter().map(|b| b.width).collect();
+        all.sort_by(f64::total_cmp);
+        all
+    };
+    assert_eq!(plain.checks.islands.len(), mirrored.checks.islands.len(), "as many islands");
+    assert_eq!(widths(&plain).len(), widths(&mirrored).len(), "as many bridges");
+    for (a, b) in widths(&plain).iter().zip(widths(&mirrored)) {
+        assert!((a - b).abs() < 0.01, "width {a} mirrored {b}");
+    }
+    let across = units::Mm::new(133.35).get();
+    let (p, m) = (plain.checks.islands[0].at, mirrored.checks.islands[0].at);
+    assert!((p.x + m.x - across).abs() < 1.0 && (p.y - m.y).abs() < 1.0, "{p:?} {m:?}");
+}
