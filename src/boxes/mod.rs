@@ -12,11 +12,15 @@
 //! the origin. What the planner needs to know of a face comes in as
 //! [`face::FaceFacts`]; nothing here reads art.
 
+pub mod batch;
+pub mod boards;
 pub mod design;
 pub mod face;
+pub mod hardware;
 pub mod nails;
 pub mod parts;
 mod plane;
+pub mod price;
 pub mod window;
 
 pub use design::Design;

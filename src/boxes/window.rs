@@ -8,7 +8,6 @@ use super::design::Design;
 use super::face::FaceCutout;
 use super::plane::FlatOutline;
 use crate::diag::{Error, Finding, FindingKind, Severity};
-use crate::face::Clearances;
 use crate::settings::boxes::{Joint, LidKind};
 use crate::units::{Mm, Unit};
 
@@ -126,17 +125,6 @@ impl Window {
     #[must_use]
     pub fn edge(&self, edge: Edge) -> &EdgeClearance {
         &self.edges[edge as usize]
-    }
-
-    /// The clearances as the fit stage takes them.
-    #[must_use]
-    pub fn clearances(&self) -> Clearances {
-        Clearances {
-            left: self.clear(Edge::Left),
-            right: self.clear(Edge::Right),
-            top: self.clear(Edge::Top),
-            bottom: self.clear(Edge::Bottom),
-        }
     }
 
     /// The window in panel space, millimetres.

@@ -1,0 +1,353 @@
+//! From a cut list to boards: groups by thickness, whole-number problems, and
+//! layouts.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::cutlist::same_thickness;
+use super::layout::{BoardLayout, Sizes, lay_out};
+use super::problem::{Board, Item, Problem};
+use super::search::{Cutting, NoWay, solve, solve_quickly};
+use super::{CutRow, Shop};
+use crate::diag::Error;
+use crate::units::{Cents, Mm, Unit};
+
+/// The boards of a batch.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BoardPlan {
+    /// The cut list the plan serves.
+    pub cut_list: Vec<CutRow>,
+    /// How boards are cut; equal boards once.
+    pub layouts: Vec<BoardLayout>,
+    /// What to buy.
+    pub buy: Vec<Purchase>,
+    /// Cost of the boards that are cut, spares left out.
+    pub cost: Cents,
+    /// No plan that cuts boards in two stages costs less (proved).
+    pub bound: Cents,
+    /// Cost of the spare boards.
+    pub spare_cost: Cents,
+    /// Area of the boards that are cut, mm².
+    pub board_area: f64,
+    /// Area of the pieces, mm².
+    pub piece_area: f64,
+}
+
+/// Boards of one size to buy.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Purchase {
+    /// The board, by index in the stock list.
+    pub stock: usize,
+    /// Its name.
+    pub name: String,
+    /// Boards that are cut.
+    pub cut: u32,
+    /// Boards in addition for knots, splits and spoiled cuts.
+    pub spare: u32,
+    /// Price of one.
+    pub price: Cents,
+}
+
+impl BoardPlan {
+    /// Boards that are cut.
+    #[must_use]
+    pub fn boards(&self) -> u32 {
+        self.layouts.iter().map(|l| l.copies).sum()
+    }
+
+    /// Share of the boards' area that ends up in no piece.
+    #[must_use]
+    pub fn waste(&self) -> f64 {
+        if self.board_area > 0.0 { 1.0 - self.piece_area / self.board_area } else { 0.0 }
+    }
+
+    /// Whether no cheaper plan exists.
+    #[must_use]
+    pub fn proved(&self) -> bool {
+        self.cost == self.bound
+    }
+}
+
+/// Nanometres in a millimetre: with them every 1/64 in is a whole number.
+const NM: f64 = 1_000_000.0;
+/// Slack given to boards, nanometres, so that sums of rounded sizes that come
+/// out even still fit.
+const SLACK: i64 = 1_000;
+
+/// Plans the boards for a cut list.
+///
+/// # Errors
+/// [`Error::Sizes`] when the boards on offer are too few.
+pub fn plan(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit) -> Result<BoardPlan, Error> {
+    plan_with(cut_list, shop, unit, solve)
+}
+
+/// The same by a first plan only; see [`solve_quickly`]. Its bound says little.
+///
+/// # Errors
+/// As [`plan`].
+pub fn plan_quickly(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit) -> Result<BoardPlan, Error> {
+    plan_with(cut_list, shop, unit, solve_quickly)
+}
+
+type Solve = fn(&Problem) -> Result<Cutting, NoWay>;
+
+fn plan_with(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit, solve: Solve) -> Result<BoardPlan, Error> {
+    let mut plan = BoardPlan {
+        piece_area: cut_list.iter().map(|r| f64::from(r.count) * r.length.get() * r.width.get()).sum(),
+        cut_list,
+        layouts: Vec::new(),
+        buy: Vec::new(),
+        cost: Cents(0),
+        bound: Cents(0),
+        spare_cost: Cents(0),
+        board_area: 0.0,
+    };
+    for thickness in thicknesses(&plan.cut_list) {
+        cut_thickness(&mut plan, thickness, shop, unit, solve)?;
+    }
+    buy(&mut plan, shop);
+    // A board given away counts a cent in the search, so that none is wasted.
+    plan.bound = plan.bound.min(plan.cost);
+    Ok(plan)
+}
+
+fn thicknesses(rows: &[CutRow]) -> Vec<Mm> {
+    let mut found: Vec<Mm> = Vec::new();
+    for row in rows {
+        if !found.iter().any(|t| same_thickness(row.thickness, *t)) {
+            found.push(row.thickness);
+        }
+    }
+    found
+}
+
+fn cut_thickness(plan: &mut BoardPlan, thickness: Mm, shop: &Shop, unit: Unit, solve: Solve) -> Result<(), Error> {
+    let stock: Vec<usize> =
+        (0..shop.stock.len()).filter(|&s| same_thickness(thickness, shop.stock[s].thickness)).collect();
+    let rows: Vec<usize> = (0..plan.cut_list.len())
+        .filter(|&r| plan.cut_list[r].count > 0 && same_thickness(plan.cut_list[r].thickness, thickness))
+        .collect();
+    if rows.is_empty() {
+        return Ok(());
+    }
+    let (problem, row_of) = problem(plan, &rows, &stock, shop);
+    let cut = solve(&problem).map_err(|_| {
+        let text = format!("the {} boards on offer are too few for the batch", thickness.both(unit));
+        Error::sizes(text, "raise `available` under boards.stock, add a size, or make fewer boxes")
+    })?;
+    let priced = shop.stock.iter().any(|s| s.price > Cents(0));
+    if priced {
+        plan.bound = plan.bound + Cents(cut.bound);
+    }
+    let mut left: Vec<u32> = plan.cut_list.iter().map(|r| r.count).collect();
+    for (pattern, copies) in &cut.patterns {
+        let board = stock[pattern.board];
+        plan.board_area += f64::from(*copies) * shop.stock[board].length.get() * shop.stock[board].width.get();
+        // Parts of one size are one item; hand its pieces out part by part.
+        for (items, same) in hand_out(pattern.counts(problem.items.len()).as_slice(), *copies, &row_of, &mut left) {
+            let relabelled = relabel(pattern, &items);
+            let sizes = Sizes { rows: &plan.cut_list, items: &relabelled.1, shop, stock: board, unit };
+            plan.layouts.push(lay_out(&sizes, &relabelled.0, same));
+        }
+    }
+    Ok(())
+}
+
+/// The whole-number problem, and the cut-list rows each item stands for.
+fn problem(plan: &BoardPlan, rows: &[usize], stock: &[usize], shop: &Shop) -> (Problem, Vec<Vec<usize>>) {
+    let nm = |mm: Mm| (mm.get() * NM).round() as i64;
+    let mut sizes: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
+    for &r in rows {
+        let row = &plan.cut_list[r];
+        sizes.entry((nm(row.length), nm(row.width))).or_default().push(r);
+    }
+    let demand = |rows: &Vec<usize>| rows.iter().map(|&r| plan.cut_list[r].count).sum();
+    let items = sizes.iter().map(|(&(length, width), rows)| Item { length, width, demand: demand(rows) }).collect();
+    let priced = shop.stock.iter().any(|s| s.price > Cents(0));
+    let boards = stock.iter().map(|&s| {
+        let board = &shop.stock[s];
+        // Without prices the cost is the area, in square centimetres.
+        let area = (board.length.get() * board.width.get() / 100.0).round() as i64;
+        let cost = if priced { board.price.0.max(1) } else { area.max(1) };
+        Board { length: nm(board.usable()) + SLACK, width: nm(board.width) + SLACK, cost, limit: board.available }
+    });
+    let problem = Problem { items, boards: boards.collect(), crosscut: nm(shop.crosscut), rip: nm(shop.rip) };
+    (problem, sizes.into_values().collect())
+}
+
+/// Rows for the pieces of `copies` equal boards: for each run of boards that
+/// get the same rows, the rows of every piece by item, and the run's length.
+fn hand_out(counts: &[u32], copies: u32, row_of: &[Vec<usize>], left: &mut [u32]) -> Vec<(Vec<Vec<usize>>, u32)> {
+    let mut runs: Vec<(Vec<Vec<usize>>, u32)> = Vec::new();
+    for _ in 0..copies {
+        let board: Vec<Vec<usize>> =
+            counts.iter().zip(row_of).map(|(&n, rows)| (0..n).filter_map(|_| take(rows, left)).collect()).collect();
+        match runs.last_mut() {
+            Some((same, times)) if *same == board => *times += 1,
+            _ => runs.push((board, 1)),
+        }
+    }
+    runs
+}
+
+fn take(rows: &[usize], left: &mut [u32]) -> Option<usize> {
+    let row = *rows.iter().find(|&&r| left[r] > 0)?;
+    left[row] -= 1;
+    Some(row)
+}
+
+/// The pattern with every piece its own item, and the items' rows.
+fn relabel(pattern: &super::problem::Pattern, rows: &[Vec<usize>]) -> (super::problem::Pattern, Vec<usize>) {
+    let mut next = vec![0; rows.len()];
+    let mut relabelled = pattern.clone();
+    let mut items = Vec::new();
+    for piece in relabelled.lanes.iter_mut().flat_map(|lane| &mut lane.pieces) {
+        let item = *piece;
+        if let Some(&row) = rows[item].get(next[item]) {
+            next[item] += 1;
+            *piece = items.len();
+            items.push(row);
+        }
+    }
+    (relabelled, items)
+}
+
+fn buy(plan: &mut BoardPlan, shop: &Shop) {
+    for (index, stock) in shop.stock.iter().enumerate() {
+        let cut: u32 = plan.layouts.iter().filter(|l| l.stock == index).map(|l| l.copies).sum();
+        if cut > 0 {
+            let spare = (f64::from(cut) * shop.spare).round() as u32;
+            plan.cost = plan.cost + stock.price * i64::from(cut);
+            plan.spare_cost = plan.spare_cost + stock.price * i64::from(spare);
+            plan.buy.push(Purchase { stock: index, name: stock.name.clone(), cut, spare, price: stock.price });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::boxes::boards::{Order, cut_list};
+    use crate::boxes::{Design, parts};
+    use crate::settings::boxes::{BoardSettings, BoxSettings, NailSettings, StockBoard};
+    use crate::settings::{Length, Money};
+
+    fn shop(asked: &BoardSettings) -> Shop {
+        Shop::new(asked, Mm::from_inches(0.625), Unit::Inch).unwrap()
+    }
+
+    fn two_boards() -> BoardSettings {
+        let mut asked = BoardSettings::default();
+        asked.stock.push(StockBoard {
+            name: "wide board".into(),
+            length: Length::text("96in"),
+            width: Length::text("7-1/4in"),
+            thickness: None,
+            price: Money::cents(799),
+            available: None,
+            end_loss: None,
+        });
+        asked
+    }
+
+    fn batch(boxes: u32, asked: &BoardSettings) -> BoardPlan {
+        let design =
+            Design::new(&BoxSettings::default(), &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch).unwrap();
+        let parts = parts::derive(&design, Unit::Inch).unwrap().value;
+        let shop = shop(asked);
+        let rows = cut_list(&parts.list, boxes, &shop, Unit::Inch).unwrap().value;
+        plan(rows, &shop, Unit::Inch).unwrap()
+    }
+
+    fn apart(a: (f64, f64, f64, f64), b: (f64, f64, f64, f64)) -> bool {
+        let eps = 1e-3;
+        a.0 + a.2 <= b.0 + eps || b.0 + b.2 <= a.0 + eps || a.1 + a.3 <= b.1 + eps || b.1 + b.3 <= a.1 + eps
+    }
+
+    /// No piece overlaps another or an offcut, all lie on the board between its
+    /// lost ends, and every piece of the cut list is there.
+    fn assert_layouts(plan: &BoardPlan) {
+        let mut made = vec![0u32; plan.cut_list.len()];
+        for layout in &plan.layouts {
+            let mut all = Vec::new();
+            for p in &layout.pieces {
+                let row = &plan.cut_list[p.row];
+                assert_eq!((p.length, p.width), (row.length, row.width), "the size on the cut list");
+                made[p.row] += layout.copies;
+                all.push((p.x.get(), p.y.get(), p.length.get(), p.width.get()));
+            }
+            all.extend(layout.offcuts.iter().map(|o| (o.x.get(), o.y.get(), o.length.get(), o.width.get())));
+            let right = (layout.length - layout.end_loss).get() + 2e-3;
+            for (i, a) in all.iter().enumerate() {
+                assert!(a.0 >= layout.end_loss.get() - 1e-9 && a.1 >= -1e-9, "{a:?} on the board");
+                assert!(a.0 + a.2 <= right && a.1 + a.3 <= layout.width.get() + 2e-3, "{a:?} on the board");
+                assert!(all[..i].iter().all(|b| apart(*a, *b)), "{a:?} overlaps in {layout:#?}");
+            }
+        }
+        let wanted: Vec<u32> = plan.cut_list.iter().map(|r| r.count).collect();
+        assert_eq!(made, wanted, "every part of every box");
+    }
+
+    #[test]
+    fn layouts_hold_every_part_and_nothing_overlaps() {
+        for boxes in [1, 5, 24, 100] {
+            for asked in [BoardSettings::default(), two_boards()] {
+                let plan = batch(boxes, &asked);
+                assert_layouts(&plan);
+                assert!(plan.bound <= plan.cost, "the bound is below");
+                let cost: Cents = plan.buy.iter().map(|p| p.price * i64::from(p.cut)).sum();
+                assert_eq!(cost, plan.cost, "the boards bought cost what the plan says");
+                assert!((0.0..1.0).contains(&plan.waste()), "{}", plan.waste());
+            }
+        }
+    }
+
+    #[test]
+    fn cuts_are_counted_as_they_are_listed() {
+        let plan = batch(24, &two_boards());
+        for layout in &plan.layouts {
+            let count = |cut| layout.steps.iter().filter(|s| s.cut == cut).map(|s| s.times).sum::<u32>();
+            assert_eq!(layout.crosscuts, count(super::super::Cut::Crosscut), "crosscuts");
+            assert_eq!(layout.rips, count(super::super::Cut::Rip), "rips");
+            if layout.order == Order::RipFirst {
+                assert!(layout.crosscuts as usize > layout.pieces.len(), "one for each piece and the trim");
+            }
+        }
+    }
+
+    #[test]
+    fn a_base_wider_than_every_board_is_glued_up_or_refused() {
+        let plan = batch(4, &BoardSettings::default());
+        let base = plan.cut_list.iter().find(|r| r.strips == 2).unwrap();
+        assert!((base.width.inches() - (5.75 / 2.0 + 0.0625)).abs() < 1e-9, "half the base and jointing");
+        assert_eq!(base.count, 8, "two strips for each base");
+        let asked = BoardSettings { glue_up: false, ..BoardSettings::default() };
+        let error = refusal(&asked);
+        assert!(error.contains("base is 5-3/4 in") && error.contains("wider than any board"), "{error}");
+        let mut short = BoardSettings::default();
+        short.stock[0].length = Length::text("9in");
+        assert!(
+            refusal(&short).contains("front is 10 in (254.0 mm) long, longer than any board"),
+            "{}",
+            refusal(&short)
+        );
+    }
+
+    fn refusal(asked: &BoardSettings) -> String {
+        let design =
+            Design::new(&BoxSettings::default(), &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch).unwrap();
+        let parts = parts::derive(&design, Unit::Inch).unwrap().value;
+        cut_list(&parts.list, 4, &shop(asked), Unit::Inch).unwrap_err().to_string()
+    }
+
+    #[test]
+    fn boards_without_prices_are_saved_by_area() {
+        let mut asked = two_boards();
+        asked.stock.iter_mut().for_each(|s| s.price = Money::cents(0));
+        let plan = batch(6, &asked);
+        assert_layouts(&plan);
+        assert_eq!(plan.cost, Cents(0), "no prices, no cost");
+    }
+}
