@@ -109,7 +109,9 @@ const WEAK: f64 = 0.8;
 
 /// The weakest bridge that the cut-out borders, if one is weak enough to matter.
 fn weakest(cutout: u32, bridges: &[Bridge]) -> Option<&Bridge> {
-    let borders = |b: &&Bridge| b.severity >= Severity::Care && b.width < WEAK * b.needed && b.between.contains(&Bank::CutOut(cutout));
+    let borders = |b: &&Bridge| {
+        b.severity >= Severity::Care && b.width < WEAK * b.needed && b.between.contains(&Bank::CutOut(cutout))
+    };
     bridges.iter().filter(borders).min_by(|a, b| (a.width / a.needed).total_cmp(&(b.width / b.needed)))
 }
 

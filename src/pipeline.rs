@@ -6,12 +6,15 @@
 //!                                    ↖ mend ↙                 ↘ sheets → PDF, SVG, PNG, JSON
 //! ```
 
+use kurbo::Rect;
+
 use crate::art::{self, Art};
 use crate::check::{self, Checks};
 use crate::diag::{Error, Finding, Noted};
 use crate::entry;
 use crate::face::Face;
 use crate::fit;
+use crate::geom::tolerance::REPORT;
 use crate::interpret::{self, Cutting};
 use crate::order;
 use crate::outcome::{ArtFacts, Outcome, SetUp};
@@ -44,11 +47,43 @@ pub struct Laid {
 /// Whatever keeps the art from being read, interpreted or fitted.
 pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error> {
     let Noted { value: art, mut findings } = art::read(bytes, name, &art::Options::default())?;
-    let Noted { value: cutting, findings: read } = interpret::interpret(&art, &interpret_options(settings))?;
-    let laid = fit::fit(&cutting, &settings.panel, &settings.clear, &fit_options(settings))?;
+    let stands = stands(&art, settings);
+    let mut reading = interpret_options(settings);
+    let mut placing = fit_options(settings);
+    if stands {
+        reading.reading = reading.reading.or(Some(interpret::Reading::Dark));
+        reading.keep_specks = true;
+    }
+    let Noted { value: cutting, findings: read } = interpret::interpret(&art, &reading)?;
+    if stands {
+        let middle = cutting.extent.center();
+        placing.true_size = true;
+        placing.middle_x = Some(Mm::new(middle.x * art.unit_mm));
+        placing.middle_y = Some(settings.panel.height - Mm::new(middle.y * art.unit_mm));
+    }
+    let laid = fit::fit(&cutting, &settings.panel, &settings.clear, &placing)?;
     findings.extend(read);
     findings.extend(laid.findings);
     Ok(Laid { face: laid.value, art: facts(name, &art, &cutting), findings })
+}
+
+/// Whether `art` was laid on a panel of this size before, and nothing asks for
+/// another place: then it is sawn where it stands.
+fn stands(art: &Art, settings: &Settings) -> bool {
+    let rules = &settings.fit;
+    let left_alone = rules.width.is_none()
+        && rules.height.is_none()
+        && rules.scale.is_none()
+        && rules.middle_x.is_none()
+        && rules.middle_y.is_none()
+        && rules.turn_deg == 0.0
+        && !rules.mirror;
+    let panel = settings.panel.rect();
+    let same = |page: Rect| {
+        let page = page.scale_from_origin(art.unit_mm);
+        (page.width() - panel.width()).abs() < REPORT && (page.height() - panel.height()).abs() < REPORT
+    };
+    art.placed && left_alone && art.page.is_some_and(same)
 }
 
 /// Reads, lays and checks a drawing.

@@ -166,3 +166,18 @@ fn a_mirrored_face_reports_mirrored_figures() {
     let (p, m) = (plain.checks.islands[0].at, mirrored.checks.islands[0].at);
     assert!((p.x + m.x - across).abs() < 1.0 && (p.y - m.y).abs() < 1.0, "{p:?} {m:?}");
 }
+
+#[test]
+fn a_face_laid_before_is_sawn_where_it_stands() {
+    let mut settings = Settings::resolve(&Shop::default()).unwrap();
+    let svg = r#"<svg xmlns="http://www.w3.org/2000/svg" width="133.35mm" height="254mm" viewBox="0 0 133.35 254"
+        data-fretgrin-panel="133.35 254"><path d="M30 40h20v30h-20z M80 100h10v10h-10z"/></svg>"#;
+    let laid = pipeline::check(svg.as_bytes(), "laid.svg", &settings).unwrap();
+    let bounds = laid.face.cutouts[0].piece.bounds();
+    for (got, want) in [(bounds.x0, 30.0), (bounds.y1, 214.0), (bounds.x1, 50.0), (bounds.y0, 184.0)] {
+        assert!((got - want).abs() < 1e-4, "{bounds:?}");
+    }
+    settings.panel.height = units::Mm::new(200.0);
+    let other = pipeline::check(svg.as_bytes(), "laid.svg", &settings).unwrap();
+    assert!((other.face.fit.scale - 1.0).abs() > 0.01, "on another panel it is fitted anew");
+}

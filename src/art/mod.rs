@@ -91,6 +91,10 @@ pub struct Art {
     /// from 32 mm to 2 m; a power of two otherwise, so that a 16-pixel icon and
     /// a barn door are worked on with the same relative accuracy.
     pub unit_mm: f64,
+    /// Whether the drawing was laid on a panel by fretgrin already: its page is
+    /// the panel, and it is to be sawn where it stands. Said by the attribute
+    /// `data-fretgrin-panel` of the root element.
+    pub placed: bool,
     /// The shapes, first painted first.
     pub shapes: Vec<Inked>,
 }

@@ -59,13 +59,17 @@ fn read_here(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, 
     let (shapes, seen) = (walk.shapes, walk.seen);
     dropped::vanished(&doc, &lent.expected, &seen, &lent.places, &mut notes);
     let page = size.page.map(|p| p.scale_from_origin(1.0 / unit_mm));
-    let art = Art { name: name.to_owned(), page, unit_mm, shapes };
+    let placed = doc.root_element().has_attribute(PLACED);
+    let art = Art { name: name.to_owned(), page, unit_mm, placed, shapes };
     let findings = notes.finish();
     if art.shapes.is_empty() {
         return Err(nothing_drawn(name, &findings));
     }
     Ok(Noted { value: art, findings })
 }
+
+/// The root's attribute that says the drawing stands on its panel already.
+const PLACED: &str = "data-fretgrin-panel";
 
 /// Nothing outside the drawing is ever opened: neither resolver resolves.
 fn library_options() -> usvg::Options<'static> {
