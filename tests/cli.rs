@@ -202,3 +202,107 @@ fn no_colour_goes_into_a_pipe() {
         assert!(!ran.out.contains('\u{1b}') && !ran.err.contains('\u{1b}'), "{ran:?}");
     }
 }
+
+#[test]
+fn the_ruler_sheet_is_written_and_its_measures_become_a_correction() {
+    let bench = Bench::new();
+    let ran = bench.run(&["ruler", "--paper", "a4", "--out", "print"]);
+    assert!(ran.done().contains("for A4 paper"), "{ran:?}");
+    let pdf = fs::read(bench.path("print/fretgrin-ruler.pdf")).unwrap();
+    assert!(pdf.starts_with(b"%PDF-1."), "a PDF");
+    bench.run(&["ruler", "--paper", "a4", "--out", "print"]).done();
+    assert_eq!(names(&bench.path("print")), ["fretgrin-ruler.pdf"], "written again, nothing else");
+    assert!(
+        bench.run(&["ruler", "--paper", "a4", "--measured", "170.0,250.0"]).done().contains("scale_x = 1."),
+        "factors"
+    );
+    bench.run(&["ruler", "--measured", "17,25"]).refused("more than a tenth off");
+    bench.run(&["ruler", "--paper", "lettre"]).refused("--paper: no paper is called `lettre`");
+    bench.run(&["ruler", "--paper", "-5x10mm"]).refused("--paper");
+    bench.run(&["ruler", "--out", ""]).done();
+    assert!(bench.names().contains(&"fretgrin-ruler.pdf".to_owned()), "no folder named: here");
+}
+
+#[test]
+fn a_file_of_somebody_elses_is_left_alone() {
+    let bench = Bench::new();
+    bench.put("fretgrin-ruler.pdf", "%PDF-1.4 my own drawing");
+    bench.run(&["ruler"]).refused("fretgrin-ruler.pdf: this file exists and was not written by fretgrin");
+    assert_eq!(fs::read(bench.path("fretgrin-ruler.pdf")).unwrap(), b"%PDF-1.4 my own drawing", "untouched");
+    assert_eq!(bench.names(), ["fretgrin-ruler.pdf"], "nothing left behind");
+    bench.run(&["ruler", "--force"]).done();
+    bench.put("out", "a file where a folder should be");
+    bench.run(&["ruler", "--out", "out"]).refused("out: this is not a folder");
+    bench.run(&["ruler", "--out", "out/deeper"]).refused("part of the path is a file");
+}
+
+/// Runs `ruler` into a disk of a few kilobytes; `None` where no such disk can be
+/// made here.
+#[cfg(target_os = "linux")]
+fn on_a_tiny_disk(bench: &Bench) -> Option<Ran> {
+    let disk = bench.path("disk");
+    fs::create_dir(&disk).unwrap();
+    let mount = |args: &[&OsStr]| Command::new("mount").args(args).stderr(Stdio::null()).status();
+    let tmpfs: [&OsStr; 6] = ["-t", "tmpfs", "-o", "size=4k", "tmpfs"]
+        .map(OsStr::new)
+        .iter()
+        .copied()
+        .chain([disk.as_os_str()])
+        .collect::<Vec<_>>()
+        .try_into()
+        .ok()?;
+    if !mount(&tmpfs).is_ok_and(|status| status.success()) {
+        return None;
+    }
+    let ran = bench.run(&["ruler", "--out", "disk"]);
+    let left = names(&disk);
+    Command::new("umount").arg(&disk).status().unwrap();
+    assert!(left.is_empty(), "nothing is left on the full disk: {left:?}");
+    Some(ran)
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_is_told_and_left_clean() {
+    let bench = Bench::new();
+    match on_a_tiny_disk(&bench) {
+        Some(ran) => ran.refused("the disk is full"),
+        None => eprintln!("skipped: no right to mount a tiny tmpfs here"),
+    }
+}
+
+/// Whether this user may write anywhere, whatever a folder's rights say.
+#[cfg(unix)]
+fn is_root(folder: &Path) -> bool {
+    let probe = folder.join("probe");
+    let wrote = fs::write(&probe, "").is_ok();
+    drop(fs::remove_file(probe));
+    wrote
+}
+
+#[cfg(unix)]
+#[test]
+fn a_folder_that_may_not_be_written_is_told() {
+    use std::os::unix::fs::PermissionsExt as _;
+    use std::os::unix::process::CommandExt as _;
+    /// The user and group `nobody` on Linux.
+    const NOBODY: u32 = 65534;
+    let bench = Bench::new();
+    let folder = bench.path("locked");
+    fs::create_dir(&folder).unwrap();
+    fs::set_permissions(&folder, fs::Permissions::from_mode(0o555)).unwrap();
+    fs::set_permissions(bench.path(""), fs::Permissions::from_mode(0o755)).unwrap();
+    let root = is_root(&folder);
+    for out in ["locked", "locked/deeper"] {
+        let mut command = bench.command();
+        command.args(["ruler", "--out", out]);
+        if root {
+            command.uid(NOBODY).gid(NOBODY);
+        }
+        match command.output() {
+            Ok(output) => Ran::from(output).refused("this is not allowed"),
+            Err(error) => eprintln!("skipped: root writes anywhere and cannot become nobody here: {error}"),
+        }
+    }
+    assert!(names(&folder).is_empty(), "nothing left");
+}

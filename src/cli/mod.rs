@@ -7,7 +7,9 @@
 pub mod console;
 pub mod flags;
 mod manual;
+mod ruler;
 mod shop;
+pub mod summary;
 mod tables;
 
 use std::ffi::OsString;
@@ -72,6 +74,8 @@ enum Command {
     Drills(tables::Args),
     /// List the papers
     Papers(tables::Args),
+    /// Write a sheet that finds the printer's correction
+    Ruler(ruler::Args),
     /// Write or show the shop's settings
     Shop(shop::Args),
     /// Print the completions of a shell
@@ -87,6 +91,7 @@ impl Command {
             Self::Woods(args) => tables::run(&args, crate::trade::woods::rows, console),
             Self::Drills(args) => tables::run(&args, crate::trade::drills::rows, console),
             Self::Papers(args) => tables::run(&args, crate::trade::papers::rows, console),
+            Self::Ruler(args) => ruler::run(&args, console),
             Self::Shop(args) => shop::run(&args, console),
             Self::Completions(args) => manual::completions(&args, console),
             Self::Man(args) => manual::man(&args, console),

@@ -354,8 +354,8 @@ fn lantern(shop: &Shop) -> Option<BoxSettings> {
 }
 
 fn copies(copies: u32) -> Result<u32, Error> {
-    if (1..=999).contains(&copies) {
+    if (1..=200).contains(&copies) {
         return Ok(copies);
     }
-    Err(setting("out.copies", format!("{copies} copies cannot be printed"), "ask for 1 to 999"))
+    Err(setting("out.copies", format!("{copies} copies cannot be printed"), "ask for 1 to 200 at a time"))
 }

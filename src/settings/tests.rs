@@ -125,7 +125,7 @@ fn bad_values_are_refused_with_line_and_reason() {
         ("[art]\ncut = \"drak\"\n", "art.cut", "did you mean `dark`?"),
         ("[art]\nkeep_specks = 1\n", "wanted true or false", ""),
         ("[fit]\nalign = \"left-right\"\n", "pulls both ways", "left or right"),
-        ("[out]\ncopies = 0\n", "0 copies", "1 to 999"),
+        ("[out]\ncopies = 0\n", "0 copies", "1 to 200"),
         ("[out]\ncopies = -3\n", "out.copies", ""),
         ("panel = 3\n", "`panel` is a section", "[panel]"),
         ("[panel\nwidth = 5\n", "not a shop file", "key = value"),

@@ -1,0 +1,353 @@
+//! What a run found, told in a few calm lines.
+//!
+//! Pure: an [`Outcome`] in, text out. The whole story is in the report; here
+//! stands what the maker must know before going to the saw.
+
+use super::console::{Look, wrapped};
+use crate::check::BladeVerdict;
+use crate::diag::{Finding, Severity};
+use crate::outcome::Outcome;
+use crate::settings::Settings;
+use crate::units::{Mm, Unit};
+
+/// Findings told one by one; the rest are counted.
+const TOLD: usize = 5;
+/// Findings of one kind told one by one, so that thirty tight turns do not hide
+/// one island.
+const TOLD_OF_A_KIND: usize = 2;
+/// Column where the facts begin.
+const INDENT: usize = 11;
+
+/// The summary of a run. `written` names the files, in the order they matter.
+#[must_use]
+pub fn summary(outcome: &Outcome, settings: &Settings, written: &[String], look: Look) -> String {
+    let mut page = Page { look, text: String::new() };
+    page.text.push_str(&format!("{}\n\n", look.paint("1", &headline(outcome, settings))));
+    page.fact("Read as", &reading(outcome));
+    page.fact("Size", &size(outcome, settings.unit));
+    page.fact("To saw", &sawing(outcome, settings.unit));
+    page.fact("Blade", &blade(outcome));
+    page.text.push('\n');
+    page.verdict(outcome);
+    page.findings(outcome, written);
+    if !written.is_empty() {
+        page.text.push('\n');
+        page.fact("Written", &written.join(", "));
+    }
+    page.fact("Next", &next(outcome, written));
+    page.text
+}
+
+fn headline(outcome: &Outcome, settings: &Settings) -> String {
+    let panel = &outcome.face.panel;
+    let file = if outcome.art.file == "-" { "The face" } else { &outcome.art.file };
+    let (width, height) = (panel.width.text(settings.unit), panel.height.text(settings.unit));
+    let thickness = panel.thickness.text(settings.unit);
+    format!("{file} on a panel {width} x {height}, {thickness} {}", settings.wood.name)
+}
+
+fn reading(outcome: &Outcome) -> String {
+    format!("{}: {}", outcome.art.reading, outcome.art.why)
+}
+
+fn size(outcome: &Outcome, unit: Unit) -> String {
+    let fit = &outcome.face.fit;
+    let (width, height) = (Mm::new(fit.width_mm), Mm::new(fit.height_mm));
+    let other = match unit {
+        Unit::Inch => Unit::Mm,
+        Unit::Mm => Unit::Inch,
+    };
+    let in_unit = |unit| format!("{} x {}", width.text(unit), height.text(unit));
+    let mut text = format!("{} ({}), {:.1} % of the drawing's own", in_unit(unit), in_unit(other), fit.scale * 100.0);
+    if fit.turn_deg != 0.0 {
+        text.push_str(&format!(", turned {:.1}°", fit.turn_deg));
+    }
+    if fit.mirrored {
+        text.push_str(", mirrored");
+    }
+    for (stretch, way) in [(fit.stretch_x, "wider"), (fit.stretch_y, "higher")] {
+        if (stretch - 1.0).abs() > 1e-6 {
+            text.push_str(&format!(", stretched {:.1} % {way}", (stretch - 1.0) * 100.0));
+        }
+    }
+    text
+}
+
+fn sawing(outcome: &Outcome, unit: Unit) -> String {
+    format!(
+        "{}, {}, {} of line, about {}",
+        counted(outcome.face.cutouts.len(), "cut-out"),
+        counted(outcome.holes.len(), "entry hole"),
+        Mm::new(outcome.order.length).both(unit),
+        minutes(outcome.order.minutes)
+    )
+}
+
+fn minutes(minutes: f64) -> String {
+    let whole = minutes.ceil().max(1.0);
+    if whole < 100.0 {
+        return if whole == 1.0 { "1 minute".to_owned() } else { format!("{whole:.0} minutes") };
+    }
+    format!("{:.0} h {:.0} min", (whole / 60.0).floor(), whole % 60.0)
+}
+
+/// The chosen blade, and the recommended one where it differs.
+fn blade(outcome: &Outcome) -> String {
+    let chosen = &outcome.setup.blade;
+    let verdict = outcome.checks.blades.iter().find(|verdict| verdict.blade == *chosen);
+    let said = match verdict {
+        Some(verdict) if verdict.does_it => format!("{chosen} does it"),
+        Some(verdict) => format!("{chosen} does not: {}", misses(verdict)),
+        None => chosen.clone(),
+    };
+    match &outcome.setup.recommended {
+        Some(best) if best == chosen => format!("{said}, the best in the drawer for this face"),
+        Some(best) => format!("{said}; {best} is the best in the drawer for this face"),
+        None if outcome.checks.blades.is_empty() => said,
+        None => format!("{said}; no blade in the drawer does the whole face"),
+    }
+}
+
+fn misses(verdict: &BladeVerdict) -> String {
+    let parts = [(verdict.tight_turns, "tight turn"), (verdict.narrow_slots, "narrow slot")];
+    let named: Vec<String> = parts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| counted(*n as usize, what)).collect();
+    if named.is_empty() { "it leaves something undone".to_owned() } else { named.join(" and ") }
+}
+
+/// What to do now.
+fn next(outcome: &Outcome, written: &[String]) -> String {
+    let template = written.iter().find(|name| name.ends_with("-template.pdf"));
+    match (outcome.worst(), template) {
+        (Some(Severity::Stop), _) => "put right what says stop in the drawing, or try another size or blade, \
+                                      and run this again before you cut wood"
+            .to_owned(),
+        (_, Some(template)) => {
+            format!("print {template} at 100 %, hold a rule to the rulers on it, and tape it on the panel")
+        }
+        (_, None) => "fretgrin prepare writes the template".to_owned(),
+    }
+}
+
+fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
+}
+
+struct Page {
+    look: Look,
+    text: String,
+}
+
+impl Page {
+    /// `label` and a text that wraps under itself.
+    fn fact(&mut self, label: &str, text: &str) {
+        let body = wrapped(text, self.look.columns, INDENT);
+        let label = format!("  {label:<width$}", width = INDENT - 2);
+        let body = body.get(INDENT..).unwrap_or_default();
+        self.text.push_str(&format!("{}{body}\n", self.look.paint("2", &label)));
+    }
+
+    fn verdict(&mut self, outcome: &Outcome) {
+        let (stops, cares) = (outcome.count(Severity::Stop), outcome.count(Severity::Care));
+        let (style, said) = match (stops, cares) {
+            (0, 0) => ("1;32", "Sound: nothing in the way of sawing it.".to_owned()),
+            (0, n) => ("1;33", format!("Can be sawn; {} to mind.", counted(n, "place"))),
+            (n, _) => ("1;31", format!("Not ready: {} must be put right first.", counted(n, "thing"))),
+        };
+        self.text.push_str(&format!("{}\n", self.look.paint(style, &said)));
+    }
+
+    /// The worst findings, then the rest by count.
+    fn findings(&mut self, outcome: &Outcome, written: &[String]) {
+        let told = told(&outcome.findings);
+        told.iter().for_each(|finding| self.finding(finding));
+        let rest: Vec<&Finding> =
+            outcome.findings.iter().filter(|finding| !told.iter().any(|t| std::ptr::eq(*t, *finding))).collect();
+        if rest.is_empty() {
+            return;
+        }
+        let report = written.iter().find(|name| name.ends_with("-report.json"));
+        let place = report.map_or_else(|| "--json tells all".to_owned(), |report| format!("all are in {report}"));
+        let text = format!("and {} more: {} ({place})", rest.len(), by_kind(&rest));
+        let text = wrapped(&text, self.look.columns, 8);
+        self.text.push_str(&format!("{}\n", self.look.paint("2", &text)));
+    }
+
+    fn finding(&mut self, finding: &Finding) {
+        let style = match finding.severity {
+            Severity::Stop => "31",
+            Severity::Care => "33",
+            Severity::Note => "2",
+        };
+        let body = wrapped(&format!("{}: {}", finding.id, finding.message), self.look.columns, 8);
+        let word = self.look.paint(style, &format!("  {:<6}", finding.severity.word()));
+        self.text.push_str(&format!("{word}{}\n", body.get(8..).unwrap_or_default()));
+        if !finding.advice.is_empty() {
+            self.text.push_str(&format!("{}\n", wrapped(&finding.advice, self.look.columns, 10)));
+        }
+    }
+}
+
+/// The findings told one by one: the worst, no more than a few of a kind. Notes
+/// are told only where nothing worse is.
+fn told(findings: &[Finding]) -> Vec<&Finding> {
+    let worst = findings.iter().map(|finding| finding.severity).max();
+    let least = if worst == Some(Severity::Note) { Severity::Note } else { Severity::Care };
+    let mut told: Vec<&Finding> = Vec::new();
+    for finding in findings.iter().filter(|finding| finding.severity >= least) {
+        let of_its_kind = told.iter().filter(|t| t.kind == finding.kind && t.severity == finding.severity).count();
+        if told.len() < TOLD && of_its_kind < TOLD_OF_A_KIND {
+            told.push(finding);
+        }
+    }
+    told
+}
+
+/// `12 tight-turn, 3 note of slots` … in the order they come.
+fn by_kind(findings: &[&Finding]) -> String {
+    let mut kinds: Vec<(String, usize)> = Vec::new();
+    for finding in findings {
+        let name = format!("{} {}", finding.kind.name(), finding.severity.word());
+        match kinds.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, count)) => *count += 1,
+            None => kinds.push((name, 1)),
+        }
+    }
+    kinds.iter().map(|(name, count)| format!("{count} {name}")).collect::<Vec<_>>().join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Checks;
+    use crate::diag::FindingKind;
+    use crate::face::{Clearances, Face, Fit};
+    use crate::order::Order;
+    use crate::outcome::{ArtFacts, SetUp};
+
+    fn outcome(findings: Vec<Finding>) -> Outcome {
+        let settings = Settings::default();
+        let fit = Fit {
+            scale: 0.92,
+            stretch_x: 1.0,
+            stretch_y: 1.0,
+            turn_deg: 0.0,
+            mirrored: false,
+            width_mm: 88.9,
+            height_mm: 158.75,
+            left_mm: 22.2,
+            bottom_mm: 47.6,
+        };
+        let art = ArtFacts {
+            file: "owl.svg".into(),
+            width: 96.0,
+            height: 172.0,
+            reading: "dark".into(),
+            why: "what looks dark is cut".into(),
+            others: Vec::new(),
+        };
+        let setup = SetUp {
+            wood: "western-redcedar".into(),
+            blade: "flat-5".into(),
+            kerf: 0.56,
+            tolerance: 0.25,
+            recommended: Some("flat-3".into()),
+        };
+        let blades = vec![
+            BladeVerdict { blade: "flat-3".into(), tight_turns: 0, narrow_slots: 0, does_it: true },
+            BladeVerdict { blade: "flat-5".into(), tight_turns: 2, narrow_slots: 1, does_it: false },
+        ];
+        Outcome {
+            art,
+            setup,
+            face: Face { panel: settings.panel, clear: Clearances::all(Mm::new(22.2)), cutouts: Vec::new(), fit },
+            clearances: Vec::new(),
+            checks: Checks { blades, ..Checks::default() },
+            holes: Vec::new(),
+            order: Order { steps: Vec::new(), length: 1050.0, minutes: 37.2 },
+            findings,
+        }
+    }
+
+    fn finding(id: &str, kind: FindingKind, severity: Severity) -> Finding {
+        Finding::new(id, kind, severity, "wood is 1.8 mm wide, needs 3.0 mm", "widen it")
+    }
+
+    fn told(findings: Vec<Finding>) -> String {
+        let written = ["owl-template.pdf".to_owned(), "owl-report.json".to_owned()];
+        summary(&outcome(findings), &Settings::default(), &written, Look::PLAIN)
+    }
+
+    #[test]
+    fn a_sound_face_is_told_in_a_few_lines() {
+        let text = told(Vec::new());
+        let expected = "\
+owl.svg on a panel 5-1/4 in x 10 in, 5/8 in western redcedar
+
+  Read as  dark: what looks dark is cut
+  Size     3-1/2 in x 6-1/4 in (88.9 mm x 158.8 mm), 92.0 % of the drawing's own
+  To saw   0 cut-outs, 0 entry holes, 41-5/16 in (1050.0 mm) of line, about 38 minutes
+  Blade    flat-5 does not: 2 tight turns and 1 narrow slot; flat-3 is the best in the
+           drawer for this face
+
+Sound: nothing in the way of sawing it.
+
+  Written  owl-template.pdf, owl-report.json
+  Next     print owl-template.pdf at 100 %, hold a rule to the rulers on it, and tape it
+           on the panel
+";
+        assert_eq!(text, expected, "{text}");
+    }
+
+    #[test]
+    fn the_worst_comes_first_and_the_many_are_counted() {
+        let mut findings = vec![finding("island-1", FindingKind::Island, Severity::Stop)];
+        findings.extend((1..=9).map(|i| finding(&format!("turn-{i}"), FindingKind::TightTurn, Severity::Care)));
+        findings.push(finding("speck-1", FindingKind::Speck, Severity::Note));
+        let text = told(findings);
+        assert!(text.contains("Not ready: 1 thing must be put right first."), "{text}");
+        assert!(text.contains("  stop  island-1: wood is 1.8 mm wide, needs 3.0 mm\n          widen it\n"), "{text}");
+        assert!(text.contains("turn-2") && !text.contains("turn-3"), "two of a kind: {text}");
+        assert!(text.contains("and 8 more: 7 tight-turn care, 1 speck note (all are in owl-report.json)"), "{text}");
+        assert!(text.contains("put right what says stop"), "what to do: {text}");
+    }
+
+    #[test]
+    fn notes_are_told_when_nothing_is_worse() {
+        let text = told(vec![finding("stray-1", FindingKind::Stray, Severity::Note)]);
+        assert!(text.contains("  note  stray-1") && text.contains("Sound"), "{text}");
+    }
+
+    #[test]
+    fn colour_changes_nothing_but_colour() {
+        let findings = vec![finding("island-1", FindingKind::Island, Severity::Stop)];
+        let look = Look { colour: true, ..Look::PLAIN };
+        let painted = summary(&outcome(findings.clone()), &Settings::default(), &[], look);
+        let mut bare = String::new();
+        let mut inside = false;
+        for c in painted.chars() {
+            match c {
+                '\u{1b}' => inside = true,
+                'm' if inside => inside = false,
+                c if !inside => bare.push(c),
+                _ => {}
+            }
+        }
+        assert_eq!(bare, summary(&outcome(findings), &Settings::default(), &[], Look::PLAIN), "same words");
+    }
+
+    #[test]
+    fn no_line_is_wider_than_asked() {
+        let findings = (1..4).map(|i| finding(&format!("turn-{i}"), FindingKind::TightTurn, Severity::Care)).collect();
+        let look = Look { colour: false, columns: 40 };
+        let text = summary(&outcome(findings), &Settings::default(), &["owl-template.pdf".to_owned()], look);
+        let headless = text.split_once('\n').unwrap().1;
+        assert!(headless.lines().all(|line| line.chars().count() <= 40), "{text}");
+    }
+
+    #[test]
+    fn long_times_are_hours() {
+        assert_eq!(minutes(0.2), "1 minute", "never nothing");
+        assert_eq!(minutes(37.2), "38 minutes", "rounded up");
+        assert_eq!(minutes(130.0), "2 h 10 min", "hours");
+    }
+}
