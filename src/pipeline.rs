@@ -219,7 +219,7 @@ fn interpret_options(settings: &Settings) -> interpret::Options {
         kerf: settings.saw.blade.kerf.get(),
         window: Some((window.width(), window.height())),
         drop: settings.art.drop.clone(),
-        keep: Vec::new(),
+        keep: settings.art.keep.clone(),
         keep_specks: settings.art.keep_specks,
     }
 }

@@ -2,6 +2,7 @@
 
 use std::ffi::OsStr;
 use std::fs;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
@@ -32,6 +33,16 @@ impl Bench {
 
     fn run<S: AsRef<OsStr>>(&self, args: &[S]) -> Ran {
         Ran::from(self.command().args(args).output().unwrap())
+    }
+
+    /// Runs with `input` on standard input.
+    fn fed(&self, args: &[&str], input: &[u8]) -> Ran {
+        let mut command = self.command();
+        let piped = command.args(args).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        let mut child = piped.spawn().unwrap();
+        // A command that stops early closes the pipe; that is its right.
+        drop(child.stdin.take().unwrap().write_all(input));
+        Ran::from(child.wait_with_output().unwrap())
     }
 
     /// Names of everything in the folder, hidden files too.
@@ -305,4 +316,202 @@ fn a_folder_that_may_not_be_written_is_told() {
         }
     }
     assert!(names(&folder).is_empty(), "nothing left");
+}
+
+/// Two eyes and a mouth: what `prepare` takes without complaint.
+const FACE: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="90mm" viewBox="0 0 80 90">
+<circle cx="20" cy="25" r="9"/><circle cx="60" cy="25" r="9"/><ellipse cx="40" cy="70" rx="25" ry="9"/></svg>"#;
+
+const OUTPUTS: [&str; 4] = ["face-picture.png", "face-picture.svg", "face-report.json", "face-template.pdf"];
+
+#[test]
+fn a_face_is_prepared_and_the_files_are_named_after_it() {
+    let bench = Bench::new();
+    let art = bench.put("art/face.svg", FACE);
+    let ran = bench.run(&["prepare", "art/face.svg", "--out", "out"]);
+    let told = ran.done();
+    for word in ["face.svg on a panel 5-1/4 x 10 in", "3 cut-outs", "Written", "face-template.pdf", "Next"] {
+        assert!(told.contains(word), "{word}: {told}");
+    }
+    assert_eq!(names(&bench.path("out")), OUTPUTS, "four files, nothing hidden");
+    assert_eq!(names(art.parent().unwrap()), ["face.svg"], "nothing beside the art");
+    assert_eq!(fs::read_to_string(&art).unwrap(), FACE, "the art is untouched");
+}
+
+#[test]
+fn the_same_art_gives_the_same_bytes_and_writes_over_its_own() {
+    let bench = Bench::new();
+    bench.put("face.svg", FACE);
+    bench.run(&["prepare", "face.svg", "--out", "a"]).done();
+    let read = |folder: &str| OUTPUTS.map(|name| fs::read(bench.path(folder).join(name)).unwrap());
+    let first = read("a");
+    bench.run(&["prepare", "face.svg", "--out", "a"]).done();
+    bench.run(&["prepare", "face.svg", "--out", "b/c"]).done();
+    assert!(first == read("a") && first == read("b/c"), "byte for byte");
+}
+
+#[test]
+fn json_is_all_that_goes_to_standard_output() {
+    let bench = Bench::new();
+    bench.put("face.svg", FACE);
+    for args in [&["check", "face.svg", "--json"][..], &["prepare", "face.svg", "--json"]] {
+        let ran = bench.run(args);
+        let report: serde_json::Value = serde_json::from_str(ran.done()).unwrap();
+        assert_eq!(report["cutouts"].as_array().unwrap().len(), 3, "{args:?}");
+        assert_eq!(report["art"]["file"], "face.svg", "{args:?}");
+    }
+    let file = fs::read_to_string(bench.path("face-report.json")).unwrap();
+    assert_eq!(file, bench.run(&["check", "face.svg", "--json"]).out, "the same report");
+}
+
+#[test]
+fn art_comes_from_standard_input_too() {
+    let bench = Bench::new();
+    let ran = bench.fed(&["check", "-", "--json"], FACE.as_bytes());
+    let report: serde_json::Value = serde_json::from_str(ran.done()).unwrap();
+    assert_eq!((report["art"]["file"].as_str(), bench.names().len()), (Some("-"), 0), "checked, nothing written");
+    bench.fed(&["prepare", "-"], FACE.as_bytes()).done();
+    assert_eq!(bench.names(), OUTPUTS, "named face");
+    bench.fed(&["check", "-"], b"").refused("the file is empty");
+}
+
+#[test]
+fn options_reach_the_report() {
+    let bench = Bench::new();
+    bench.put("face.svg", FACE);
+    bench.put("shop.toml", "[panel]\nwidth = 6\n[wood]\nspecies = \"redwood\"\n[clear]\nall = \"1in\"\n");
+    let report = |args: &[&str]| -> serde_json::Value {
+        let ran = bench.run(&[&["check", "face.svg", "--json"], args].concat());
+        serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("{ran:?}"))
+    };
+    let plain = report(&[]);
+    assert!((plain["panel"]["width_mm"].as_f64().unwrap() - 152.4).abs() < 1e-9, "the shop file counts");
+    let options = ["--panel", "133.35x254mm", "--thickness", "15.9mm", "--clear", "10mm,11mm,12mm,13mm"];
+    let flagged = report(&[&options[..], &["--grain", "horizontal", "--blade", "spiral-2"]].concat());
+    assert_eq!(flagged["panel"]["width_mm"], 133.35, "panel");
+    assert_eq!(flagged["panel"]["thickness_mm"], 15.9, "thickness");
+    assert_eq!(flagged["panel"]["grain_deg"], 0.0, "grain");
+    let clear = serde_json::json!({ "left": 10.0, "right": 11.0, "top": 12.0, "bottom": 13.0 });
+    assert_eq!(flagged["window"]["clear_mm"], clear, "clearances");
+    assert_eq!(flagged["setup"]["blade"], "spiral-2", "blade");
+    assert_eq!(report(&["--width", "60mm"])["fit"]["width_mm"], 60.0, "forced width");
+    assert_eq!(report(&["--mirror"])["fit"]["mirrored"], true, "mirror");
+    assert_eq!(report(&["--turn", "-90"])["fit"]["turn_deg"], -90.0, "turn");
+    assert_eq!(report(&["--cut", "dark"])["art"]["reading"], "dark", "reading");
+    assert_eq!(report(&["--true-size"])["fit"]["scale"], 1.0, "own size");
+}
+
+#[test]
+fn wrong_options_are_refused_by_name_and_leave_nothing() {
+    let bench = Bench::new();
+    bench.put("face.svg", FACE);
+    let cases: [(&[&str], &str); 20] = [
+        (&["--panel", "5"], "--panel: `5` is not a size"),
+        (&["--panel", "-5x10in"], "--panel: -127mm is less than nothing"),
+        (&["--panel", "nanxnan"], "--panel"),
+        (&["--thickness", "0"], "--thickness: 0 is no length"),
+        (&["--thickness", "-5mm"], "--thickness: -5mm is less than nothing"),
+        (&["--thickness", "1e99mm"], "--thickness"),
+        (&["--clear", "1,2,3"], "--clear: `1,2,3` has 3 lengths"),
+        (&["--clear", "3in"], "no window is left"),
+        (&["--grain", "sideways"], "--grain: `sideways` is not a direction"),
+        (&["--wood", "western-redceder"], "did you mean `western-redcedar`?"),
+        (&["--blade", "flat-55"], "--blade: no blade is called `flat-55`"),
+        (&["--bridge", "0mm"], "--bridge: 0mm is no length"),
+        (&["--tolerance", "1in"], "--tolerance: 1in is too large"),
+        (&["--cut", "drak"], "dark"),
+        (&["--threshold", "7"], "--threshold: 7 is out of range"),
+        (&["--threshold", "nan"], "--threshold: NaN is out of range"),
+        (&["--stretch", "-1"], "--stretch: -1 is out of range"),
+        (&["--align", "middel"], "did you mean `middle`?"),
+        (&["--paper", "lettre"], "did you mean `letter`?"),
+        (&["--copies", "0"], "--copies: 0 copies"),
+    ];
+    for (args, what) in cases {
+        bench.run(&[&["prepare", "face.svg", "--out", "out"], args].concat()).refused(what);
+    }
+    bench.run(&["prepare", "face.svg", "--paper", "60x60mm", "--out", "out"]).refused("");
+    assert_eq!(bench.names(), ["face.svg"], "nothing was written, no folder was made");
+}
+
+/// Drawings that cannot be used, each with a word of the reason.
+fn nasty() -> Vec<(&'static str, Vec<u8>, &'static str)> {
+    let svg = |body: &str| {
+        format!("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 80 90\">{body}</svg>").into_bytes()
+    };
+    let bomb = "<!DOCTYPE svg [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;\">\
+                <!ENTITY c \"&b;&b;&b;&b;&b;&b;&b;&b;&b;&b;\">]><svg xmlns=\"http://www.w3.org/2000/svg\">\
+                <text>&c;</text></svg>";
+    let uses = (1..40).fold("<path id=\"u0\" d=\"M0 0h1v1z\"/>".to_owned(), |text, i| {
+        let below = i - 1;
+        format!("{text}<g id=\"u{i}\"><use href=\"#u{below}\"/><use href=\"#u{below}\"/></g>")
+    });
+    vec![
+        ("empty.svg", Vec::new(), "empty"),
+        ("binary.svg", (0..=255).cycle().take(9000).collect(), ""),
+        ("words.svg", b"a face, please".to_vec(), ""),
+        ("cut-off.svg", b"<svg xmlns=\"http://www.w3.org/2000/svg\"><path d=\"M0".to_vec(), ""),
+        ("other.svg", b"<html><body/></html>".to_vec(), ""),
+        ("nothing.svg", svg(""), ""),
+        ("unpainted.svg", svg("<rect width=\"9\" height=\"9\" fill=\"none\"/>"), ""),
+        ("text.svg", svg("<text x=\"9\" y=\"9\">owl</text>"), ""),
+        ("bitmap.svg", svg("<image href=\"data:image/png;base64,AAAA\" width=\"9\" height=\"9\"/>"), ""),
+        ("nan.svg", svg("<path d=\"M0 0 L NaN 3 L 9 1e999 Z\"/>"), ""),
+        ("huge.svg", svg("<rect width=\"1e308\" height=\"1e308\"/>"), ""),
+        ("zero.svg", svg("<rect width=\"0\" height=\"0\"/>"), ""),
+        ("flat.svg", b"<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"0\" height=\"9\"><rect/></svg>".to_vec(), ""),
+        ("bomb.svg", bomb.as_bytes().to_vec(), ""),
+        ("uses.svg", svg(&format!("<defs>{uses}</defs><use href=\"#u39\"/>")), ""),
+        ("deep.svg", svg(&format!("{}{}", "<g>".repeat(100_000), "</g>".repeat(100_000))), ""),
+        ("file.svg", svg("<image href=\"file:///etc/passwd\" width=\"9\" height=\"9\"/>"), ""),
+        ("web.svg", svg("<use href=\"http://example.com/face.svg#owl\"/>"), ""),
+    ]
+}
+
+#[test]
+fn nasty_drawings_get_a_clear_error_and_leave_nothing_behind() {
+    for (name, bytes, what) in nasty() {
+        let bench = Bench::new();
+        fs::write(bench.path(name), bytes).unwrap();
+        let ran = bench.run(&["prepare", name, "--out", "out"]);
+        ran.refused(what);
+        let (first, rest) = ran.err.split_once('\n').unwrap();
+        assert!(first.starts_with("error: ") && first.contains(name), "{name}: {}", ran.err);
+        assert!(!rest.trim().is_empty(), "{name} gets advice: {}", ran.err);
+        assert_eq!(bench.names(), [name], "{name}: nothing was written");
+        bench.run(&["check", name]).refused(what);
+    }
+}
+
+#[test]
+fn a_missing_drawing_gets_the_nearest_name() {
+    let bench = Bench::new();
+    bench.put("faces/owl.svg", FACE);
+    bench.run(&["check", "faces/owll.svg"]).refused("did you mean `faces/owl.svg`?");
+    bench.run(&["check", "faces"]).refused("this is a folder");
+    bench.run(&["check", ""]).refused("cannot read it");
+}
+
+#[test]
+fn a_run_killed_at_any_moment_leaves_only_whole_files() {
+    let bench = Bench::new();
+    bench.put("face.svg", FACE);
+    bench.run(&["prepare", "face.svg", "--out", "whole"]).done();
+    let started = std::time::Instant::now();
+    bench.run(&["prepare", "face.svg", "--out", "out"]).done();
+    let usual = started.elapsed();
+    const KILLS: u32 = 40;
+    for i in 0..KILLS {
+        let mut child =
+            bench.command().args(["prepare", "face.svg", "--out", "out"]).stdout(Stdio::null()).spawn().unwrap();
+        std::thread::sleep(usual * i / KILLS);
+        child.kill().unwrap();
+        child.wait().unwrap();
+        for name in names(&bench.path("out")).iter().filter(|name| !name.starts_with('.')) {
+            let whole = fs::read(bench.path("whole").join(name)).unwrap();
+            assert!(fs::read(bench.path("out").join(name)).unwrap() == whole, "{name} is torn after kill {i}");
+        }
+    }
+    bench.run(&["prepare", "face.svg", "--out", "out"]).done();
+    assert_eq!(names(&bench.path("out")), OUTPUTS, "the next run sweeps up");
 }

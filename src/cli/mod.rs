@@ -4,19 +4,25 @@
 //! `run`; adding one takes that file, a line in [`Command`] and a line in
 //! [`Command::run`].
 
+mod check;
 pub mod console;
 pub mod flags;
 mod manual;
+mod prepare;
 mod ruler;
 mod shop;
 pub mod summary;
 mod tables;
 
 use std::ffi::OsString;
+use std::path::Path;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
+use crate::diag::Severity;
+use crate::outcome::Outcome;
+use crate::settings::Settings;
 use console::{Console, Halt};
 
 /// What the exit code says.
@@ -66,6 +72,10 @@ pub struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Write the template, picture and report of a face, and tell what was found
+    Prepare(Box<prepare::Args>),
+    /// Tell what is found in a face, and write nothing
+    Check(Box<check::Args>),
     /// List the blades, with their measures and where those come from
     Blades(tables::Args),
     /// List the woods, with their strength and its source
@@ -87,6 +97,8 @@ enum Command {
 impl Command {
     fn run(self, console: &mut Console) -> Result<Exit, Halt> {
         match self {
+            Self::Prepare(args) => prepare::run(&args, console),
+            Self::Check(args) => check::run(&args, console),
             Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),
             Self::Woods(args) => tables::run(&args, crate::trade::woods::rows, console),
             Self::Drills(args) => tables::run(&args, crate::trade::drills::rows, console),
@@ -97,6 +109,18 @@ impl Command {
             Self::Man(args) => manual::man(&args, console),
         }
     }
+}
+
+/// The exit code a face deserves.
+fn exit(outcome: &Outcome, strict: bool) -> Exit {
+    let least = if strict { Severity::Care } else { Severity::Stop };
+    if outcome.worst().is_some_and(|worst| worst >= least) { Exit::Faults } else { Exit::Clean }
+}
+
+/// The folder for the files; empty for the current one, so that paths told are
+/// short.
+fn folder(settings: &Settings) -> &Path {
+    Path::new(if settings.folder == "." { "" } else { &settings.folder })
 }
 
 /// Runs the process's own command line.

@@ -1,10 +1,8 @@
 //! `ruler`: the sheet that finds the printer's correction.
 
-use std::path::Path;
-
-use super::Exit;
 use super::console::{Console, Halt};
-use super::flags::{OutFlags, ShopFlags};
+use super::flags::{OutFlags, PrintFlags, ShopFlags};
+use super::{Exit, folder};
 use crate::diag::{Error, Place};
 use crate::edge::{NewFile, write_all};
 use crate::settings::Settings;
@@ -33,7 +31,7 @@ pub(super) struct Args {
 
 /// Writes the sheet, or works out the correction from what was measured on it.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
-    let print = super::flags::PrintFlags { paper: args.paper.clone(), copies: None };
+    let print = PrintFlags { paper: args.paper.clone(), copies: None };
     let settings = args.shop.load(&[&print, &args.out])?.settings;
     let text = match &args.measured {
         Some(measured) => correction(measured, &settings)?,
@@ -47,8 +45,7 @@ fn write(settings: &Settings, force: bool) -> Result<String, Error> {
     let sheet = page(&settings.print.paper)?;
     let meta = Meta { title: "Printer check".into(), subject: "Measure both bars after printing at 100 %".into() };
     let file = NewFile::new(FILE, pdf(&[sheet], &meta)?);
-    let folder = if settings.folder == "." { "" } else { &settings.folder };
-    let written = write_all(Path::new(folder), &[file], force)?;
+    let written = write_all(folder(settings), &[file], force)?;
     let path = written.first().map(|path| path.display().to_string()).unwrap_or_default();
     let (x, y) = bars(&settings.print.paper);
     Ok(format!(

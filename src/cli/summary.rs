@@ -30,8 +30,8 @@ pub fn summary(outcome: &Outcome, settings: &Settings, written: &[String], look:
     page.text.push('\n');
     page.verdict(outcome);
     page.findings(outcome, written);
+    page.text.push('\n');
     if !written.is_empty() {
-        page.text.push('\n');
         page.fact("Written", &written.join(", "));
     }
     page.fact("Next", &next(outcome, written));
@@ -40,10 +40,12 @@ pub fn summary(outcome: &Outcome, settings: &Settings, written: &[String], look:
 
 fn headline(outcome: &Outcome, settings: &Settings) -> String {
     let panel = &outcome.face.panel;
-    let file = if outcome.art.file == "-" { "The face" } else { &outcome.art.file };
-    let (width, height) = (panel.width.text(settings.unit), panel.height.text(settings.unit));
-    let thickness = panel.thickness.text(settings.unit);
-    format!("{file} on a panel {width} x {height}, {thickness} {}", settings.wood.name)
+    let file = match outcome.art.file.as_str() {
+        "-" => "The face",
+        path => path.rsplit(['/', '\\']).next().unwrap_or(path),
+    };
+    let size = pair(panel.width, panel.height, settings.unit);
+    format!("{file} on a panel {size}, {} {}", panel.thickness.text(settings.unit), settings.wood.name)
 }
 
 fn reading(outcome: &Outcome) -> String {
@@ -57,7 +59,7 @@ fn size(outcome: &Outcome, unit: Unit) -> String {
         Unit::Inch => Unit::Mm,
         Unit::Mm => Unit::Inch,
     };
-    let in_unit = |unit| format!("{} x {}", width.text(unit), height.text(unit));
+    let in_unit = |unit| pair(width, height, unit);
     let mut text = format!("{} ({}), {:.1} % of the drawing's own", in_unit(unit), in_unit(other), fit.scale * 100.0);
     if fit.turn_deg != 0.0 {
         text.push_str(&format!(", turned {:.1}°", fit.turn_deg));
@@ -71,6 +73,14 @@ fn size(outcome: &Outcome, unit: Unit) -> String {
         }
     }
     text
+}
+
+/// `5-1/4 x 10 in` or `133.4 x 254.0 mm`.
+fn pair(width: Mm, height: Mm, unit: Unit) -> String {
+    match unit {
+        Unit::Inch => format!("{} x {}", width.fraction(16).trim_end_matches(" in"), height.fraction(16)),
+        Unit::Mm => format!("{} x {height:.1}", format!("{width:.1}").trim_end_matches(" mm")),
+    }
 }
 
 fn sawing(outcome: &Outcome, unit: Unit) -> String {
@@ -167,7 +177,7 @@ impl Page {
         }
         let report = written.iter().find(|name| name.ends_with("-report.json"));
         let place = report.map_or_else(|| "--json tells all".to_owned(), |report| format!("all are in {report}"));
-        let text = format!("and {} more: {} ({place})", rest.len(), by_kind(&rest));
+        let text = format!("and {} more: {}; {place}", rest.len(), by_kind(&rest));
         let text = wrapped(&text, self.look.columns, 8);
         self.text.push_str(&format!("{}\n", self.look.paint("2", &text)));
     }
@@ -202,11 +212,11 @@ fn told(findings: &[Finding]) -> Vec<&Finding> {
     told
 }
 
-/// `12 tight-turn, 3 note of slots` … in the order they come.
+/// `12 tight-turn (care), 1 speck (note)` … in the order they come.
 fn by_kind(findings: &[&Finding]) -> String {
     let mut kinds: Vec<(String, usize)> = Vec::new();
     for finding in findings {
-        let name = format!("{} {}", finding.kind.name(), finding.severity.word());
+        let name = format!("{} ({})", finding.kind.name(), finding.severity.word());
         match kinds.iter_mut().find(|(known, _)| *known == name) {
             Some((_, count)) => *count += 1,
             None => kinds.push((name, 1)),
@@ -281,10 +291,10 @@ mod tests {
     fn a_sound_face_is_told_in_a_few_lines() {
         let text = told(Vec::new());
         let expected = "\
-owl.svg on a panel 5-1/4 in x 10 in, 5/8 in western redcedar
+owl.svg on a panel 5-1/4 x 10 in, 5/8 in western redcedar
 
   Read as  dark: what looks dark is cut
-  Size     3-1/2 in x 6-1/4 in (88.9 mm x 158.8 mm), 92.0 % of the drawing's own
+  Size     3-1/2 x 6-1/4 in (88.9 x 158.8 mm), 92.0 % of the drawing's own
   To saw   0 cut-outs, 0 entry holes, 41-5/16 in (1050.0 mm) of line, about 38 minutes
   Blade    flat-5 does not: 2 tight turns and 1 narrow slot; flat-3 is the best in the
            drawer for this face
@@ -307,7 +317,7 @@ Sound: nothing in the way of sawing it.
         assert!(text.contains("Not ready: 1 thing must be put right first."), "{text}");
         assert!(text.contains("  stop  island-1: wood is 1.8 mm wide, needs 3.0 mm\n          widen it\n"), "{text}");
         assert!(text.contains("turn-2") && !text.contains("turn-3"), "two of a kind: {text}");
-        assert!(text.contains("and 8 more: 7 tight-turn care, 1 speck note (all are in owl-report.json)"), "{text}");
+        assert!(text.contains("and 8 more: 7 tight-turn (care), 1 speck (note); all are in owl-report.json"), "{text}");
         assert!(text.contains("put right what says stop"), "what to do: {text}");
     }
 

@@ -12,16 +12,12 @@ use crate::trade::nearest;
 const LARGEST_ART: u64 = 64 * 1024 * 1024;
 /// Name given to art from standard input.
 const STANDARD_INPUT: &str = "-";
-/// Stem of the files made from standard input.
-const NAMELESS: &str = "face";
 
-/// The bytes of a drawing and what to call it.
+/// The bytes of a drawing and its name.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Art {
     /// The file as given; `-` for standard input.
     pub name: String,
-    /// What output names begin with: the file's name without its ending.
-    pub stem: String,
     /// The content.
     pub bytes: Vec<u8>,
 }
@@ -34,12 +30,11 @@ pub struct Art {
 pub fn read_art(path: &str) -> Result<Art, Error> {
     if path == STANDARD_INPUT {
         let bytes = bounded(io::stdin().lock()).map_err(|e| trouble(Path::new("standard input"), "read it", &e))?;
-        return checked(Art { name: path.to_owned(), stem: NAMELESS.to_owned(), bytes });
+        return checked(Art { name: path.to_owned(), bytes });
     }
     let file = open(Path::new(path))?;
     let bytes = bounded(file).map_err(|e| trouble(Path::new(path), "read it", &e))?;
-    let stem = Path::new(path).file_stem().map_or_else(|| NAMELESS.to_owned(), |s| s.to_string_lossy().into_owned());
-    checked(Art { name: shown(Path::new(path)), stem, bytes })
+    checked(Art { name: shown(Path::new(path)), bytes })
 }
 
 fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
@@ -116,12 +111,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn art_is_named_after_its_file() {
+    fn art_keeps_its_name_as_given() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("little owl.svg");
         fs::write(&path, "<svg/>").unwrap();
         let art = read_art(path.to_str().unwrap()).unwrap();
-        assert_eq!((art.stem.as_str(), art.bytes.as_slice()), ("little owl", &b"<svg/>"[..]), "art");
+        assert_eq!((art.name.as_str(), art.bytes.as_slice()), (path.to_str().unwrap(), &b"<svg/>"[..]), "art");
     }
 
     #[test]

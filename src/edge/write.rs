@@ -1,10 +1,14 @@
 //! Writing a set of files, all or nothing.
 //!
-//! Everything is first written into a hidden folder beside the targets and
-//! flushed; only then is each file renamed into place, which is one step for
-//! the file system. A failure half way puts back what stood there before. A
-//! process killed half way leaves whole files and its hidden folder; the next
-//! run sweeps that up: it is recognised by a lock no living process holds.
+//! Everything is first written into a hidden folder beside the targets; only
+//! then is each file renamed into place, which is one step for the file system.
+//! A failure half way puts back what stood there before. A process killed half
+//! way leaves whole files and its hidden folder; the next run sweeps that up:
+//! it is recognised by a lock no living process holds.
+//!
+//! Nothing is forced down to the disk: that took 30 ms for four files, as long
+//! as everything else together, and what a power cut may take is made again
+//! from the art.
 
 use std::fs::{self, File};
 use std::io::{self, Write as _};
@@ -175,12 +179,13 @@ impl Work {
         self.folder.join(format!("{i}.old"))
     }
 
-    /// Writes the content of file `i`, down to the disk: a full disk shows here
-    /// and not after the renaming.
+    /// Writes the content of file `i`. Some network disks tell that they are
+    /// full only by a file that is too short once closed.
     fn stage(&self, i: usize, bytes: &[u8]) -> io::Result<()> {
-        let mut file = File::create_new(self.new_file(i))?;
-        file.write_all(bytes)?;
-        file.sync_data()
+        let path = self.new_file(i);
+        File::create_new(&path)?.write_all(bytes)?;
+        let whole = fs::metadata(&path)?.len() == bytes.len() as u64;
+        if whole { Ok(()) } else { Err(io::ErrorKind::StorageFull.into()) }
     }
 
     /// Renames every staged file into place; undoes it all if one fails.

@@ -301,7 +301,7 @@ fn align(text: &str) -> Result<Align, Error> {
             "top" => (1.0, &mut align.up),
             "center" | "centre" | "middle" => continue,
             other => {
-                let near = nearest(other, ["center", "left", "right", "top", "bottom"]);
+                let near = nearest(other, ["center", "centre", "middle", "left", "right", "top", "bottom"]);
                 let advice = near
                     .map_or("write center, top, bottom, left, right or two joined, like top-left".into(), |n| {
                         format!("did you mean `{n}`?")

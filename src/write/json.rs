@@ -34,7 +34,7 @@ pub fn report(outcome: &Outcome) -> Value {
         "setup": setup(outcome),
         "panel": panel(outcome),
         "window": window(outcome),
-        "fit": outcome.face.fit,
+        "fit": fit(outcome),
         "cutouts": outcome.face.cutouts.iter().map(|c| cutout(c, outcome)).collect::<Vec<_>>(),
         "islands": checks.islands.iter().map(island).collect::<Vec<_>>(),
         "bridges": checks.bridges.iter().map(bridge).collect::<Vec<_>>(),
@@ -108,6 +108,23 @@ fn window(outcome: &Outcome) -> Value {
             "top": round3(clear.top.get()), "bottom": round3(clear.bottom.get()),
         },
         "made_by": outcome.clearances.iter().map(|(edge, why)| json!({ "edge": edge, "why": why })).collect::<Vec<_>>(),
+    })
+}
+
+fn fit(outcome: &Outcome) -> Value {
+    let fit = &outcome.face.fit;
+    // A ten-millionth of a scale is under a micrometre on any panel.
+    let ratio = |value: f64| (value * 1e7).round() / 1e7;
+    json!({
+        "scale": ratio(fit.scale),
+        "stretch_x": ratio(fit.stretch_x),
+        "stretch_y": ratio(fit.stretch_y),
+        "turn_deg": round3(fit.turn_deg),
+        "mirrored": fit.mirrored,
+        "width_mm": round3(fit.width_mm),
+        "height_mm": round3(fit.height_mm),
+        "left_mm": round3(fit.left_mm),
+        "bottom_mm": round3(fit.bottom_mm),
     })
 }
 

@@ -1,0 +1,38 @@
+//! `check`: what a face's faults are, without writing anything.
+
+use super::console::{Console, Halt};
+use super::flags::FaceFlags;
+use super::summary::summary;
+use super::{Exit, exit};
+use crate::edge::read_art;
+use crate::pipeline;
+use crate::write::json;
+
+/// Options of `check`.
+#[derive(clap::Args, Clone, Debug)]
+pub(super) struct Args {
+    /// The drawing of the face; - reads it from standard input
+    art: String,
+    /// Print the report as JSON, nothing else
+    #[arg(long)]
+    json: bool,
+    /// Exit with 1 for what needs care, too
+    #[arg(long)]
+    strict: bool,
+    #[command(flatten)]
+    face: FaceFlags,
+}
+
+/// Checks a face and tells what was found.
+pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
+    let loaded = args.face.shop.load(&[&args.face])?;
+    let art = read_art(&args.art)?;
+    let outcome =
+        pipeline::check(&art.bytes, &art.name, &loaded.settings).map_err(|error| loaded.origins.locate(error))?;
+    if args.json {
+        console.print(&json::text(&json::report(&outcome)))?;
+    } else {
+        console.print(&summary(&outcome, &loaded.settings, &[], console.look))?;
+    }
+    Ok(exit(&outcome, args.strict))
+}
