@@ -17,6 +17,7 @@ pub mod boards;
 pub mod design;
 pub mod face;
 pub mod hardware;
+pub mod job;
 pub mod nails;
 pub mod parts;
 mod plane;
