@@ -72,6 +72,12 @@ impl Wood {
     }
 }
 
+impl Wood {
+    pub(crate) fn count(&self) -> usize {
+        self.minima.len()
+    }
+}
+
 /// The widest bridge any rule asks for on this panel, mm: nothing wider needs
 /// looking at.
 fn widest(site: &Site<'_>, options: &Options) -> f64 {

@@ -52,9 +52,6 @@ impl Found {
     }
 }
 
-/// Two places of one bend are one turn unless between them the outline is
-/// clearly less bent: by this factor in effective radius.
-const APART: f64 = 1.5;
 /// An outline with an effective radius under this part of the line tolerance
 /// when looked at sharply is a corner, not a curve: nobody draws a curve that
 /// vanishes in a pencil line.
@@ -86,78 +83,8 @@ pub(crate) fn bends(site: &Site<'_>, options: &Options) -> Vec<Found> {
 
 fn on_ring(site: &Site<'_>, ring: u32, side: Side, cap: f64, options: &Options) -> Vec<Found> {
     let tolerance = options.line_tolerance.get();
-    let samples = site.all.samples(ring);
-    let bends: Vec<Option<Bend>> = samples.map(|i| site.all.bend_at(i, side, tolerance, cap)).collect();
-    let sharpest = tightest(&bends);
-    let found = |i: usize| bends[i].map(|bend| describe(site, bend, side, tolerance));
-    sharpest.into_iter().filter_map(found).filter(|f| f.angle > LEAST_TURN).collect()
-}
-
-/// The tightest place of every bend: least effective radii round the ring,
-/// put together where the outline between is not clearly less bent. Of an arc
-/// of even radius, its middle.
-fn tightest(bends: &[Option<Bend>]) -> Vec<usize> {
-    let count = bends.len();
-    // Start at a straight place, so that no bend is split at the ring's start.
-    let start = bends.iter().position(Option::is_none).unwrap_or(0);
-    let radius = |k: usize| bends[(start + k) % count].map(|b| b.radius);
-    let mut turns: Vec<Run> = Vec::new();
-    let mut open = false;
-    for k in 0..count {
-        let Some(radius) = radius(k) else {
-            open = false;
-            continue;
-        };
-        match turns.last_mut().filter(|_| open) {
-            Some(run) if run.parts_from(radius) => turns.push(Run::new(k, radius)),
-            Some(run) => run.add(k, radius),
-            None => turns.push(Run::new(k, radius)),
-        }
-        open = true;
-    }
-    turns.iter().map(|run| (start + run.middle()) % count).collect()
-}
-
-/// A stretch of bent outline round one tightest place.
-struct Run {
-    least: f64,
-    /// First and last place nearly as tight as the tightest.
-    tight: [usize; 2],
-    /// Widest since the tightest.
-    highest: f64,
-}
-
-impl Run {
-    fn new(at: usize, radius: f64) -> Self {
-        Self { least: radius, tight: [at, at], highest: radius }
-    }
-
-    /// Places within this factor of the tightest belong to its middle.
-    const EVEN: f64 = 1.03;
-
-    fn add(&mut self, at: usize, radius: f64) {
-        if radius < self.least {
-            let even = radius * Self::EVEN >= self.least;
-            self.tight = [if even { self.tight[0] } else { at }, at];
-            self.least = radius;
-            self.highest = radius;
-        } else {
-            if radius <= self.least * Self::EVEN && self.highest <= self.least * Self::EVEN {
-                self.tight[1] = at;
-            }
-            self.highest = self.highest.max(radius);
-        }
-    }
-
-    /// Whether the outline has opened out clearly since the tightest place and
-    /// now closes again clearly: another bend begins.
-    fn parts_from(&self, radius: f64) -> bool {
-        self.highest > APART * self.least && radius * APART < self.highest
-    }
-
-    const fn middle(&self) -> usize {
-        usize::midpoint(self.tight[0], self.tight[1])
-    }
+    let bends = site.all.bends(ring, side, tolerance, cap);
+    bends.into_iter().map(|bend| describe(site, bend, side, tolerance)).filter(|f| f.angle > LEAST_TURN).collect()
 }
 
 fn describe(site: &Site<'_>, bend: Bend, side: Side, tolerance: f64) -> Found {
@@ -202,27 +129,5 @@ fn turn(found: &Found, options: &Options) -> Turn {
         angle_deg: found.angle.to_degrees(),
         technique,
         severity,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use kurbo::Vec2;
-
-    fn bend(radius: f64) -> Option<Bend> {
-        (radius > 0.0).then_some(Bend { sample: 0, radius, center: Point::ORIGIN, normal: Vec2::ZERO })
-    }
-
-    #[test]
-    fn dips_are_turns_and_plateaus_have_a_middle() {
-        let row = |radii: &[f64]| tightest(&radii.iter().map(|&r| bend(r)).collect::<Vec<_>>());
-        assert_eq!(row(&[0.0, 3.0, 2.0, 3.0, 0.0, 0.0]), [2], "one dip");
-        assert_eq!(row(&[0.0, 3.0, 1.0, 3.0, 1.2, 3.0, 0.0]), [2, 4], "two dips");
-        assert_eq!(row(&[0.0, 1.0, 1.2, 1.1, 0.9, 1.3, 0.0]), [4], "ripples are one");
-        assert_eq!(row(&[0.0, 2.0, 1.0, 1.0, 1.0, 1.0, 1.0, 2.0]), [4], "the middle of an even arc");
-        assert_eq!(row(&[1.0, 2.0, 0.0, 2.0]), [0], "round the start");
-        assert_eq!(row(&[1.0, 1.0, 1.0, 1.0]).len(), 1, "a whole small circle");
-        assert!(row(&[0.0; 5]).is_empty(), "straight");
     }
 }

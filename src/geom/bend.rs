@@ -18,6 +18,7 @@ use kurbo::{Point, Vec2};
 
 use super::ball::{Side, reach_of_edge};
 use super::boundary::{Boundary, unit};
+use super::flat::nearest_fraction;
 use super::tolerance::FLATTEN;
 
 /// The disc at one sample.
@@ -33,22 +34,117 @@ pub struct Bend {
     pub normal: Vec2,
 }
 
-/// What the walk along both arms found.
+/// What stops a disc along one arm.
 #[derive(Clone, Copy)]
 struct Stop {
     radius: f64,
-    /// Stopped by the arm ahead (`true`) or behind.
-    ahead: bool,
+    /// Whether it is stopped from beyond its middle: the arm wraps round it.
+    wraps: bool,
 }
 
-/// Times the tilt is halved, from 60°: down to 2°.
+/// Times the tilt is halved, from 30° at first: down to 1°.
 const HALVINGS: u32 = 5;
-const WIDEST_TILT: f64 = std::f64::consts::PI / 3.0;
-/// The disc is tried at the whole tolerance, and at this part of it for bends
-/// of more than a half turn, where pushing it in makes it smaller.
+const FIRST_TILT: f64 = std::f64::consts::PI / 6.0;
+/// Arms that stop the disc at radii within this factor of each other stop it
+/// at once; a better tilt would gain less.
+const BALANCED: f64 = 1.02;
+/// Where the ring wraps round the disc, pushing it in makes it smaller; there
+/// it is tried at this part of the tolerance too.
 const PART: f64 = 0.25;
+/// A peak of turning this much wider than the cap may have a place under the
+/// cap beside it.
+const NEARLY: f64 = 1.25;
+/// Samples walked to the tightest place beside a peak, at most.
+const LONGEST_WALK: u32 = 16;
+/// Distances from a disc's centre that differ by less than this part of its
+/// radius are even: the disc may sit a little aside in an arc.
+const EVEN: f64 = 0.05;
+/// Half the length over which turning is gathered, as a part of half the chord
+/// of an arc of radius `cap` that sinks by the tolerance.
+const GATHER: f64 = 0.5;
+/// An arc of radius `cap` gathers `length / cap`; under this part of it there
+/// is nothing to look at.
+const FAINT: f64 = 0.3;
 
 impl Boundary {
+    /// Every bend of ring `ring` on `side` with an effective radius under `cap`
+    /// mm, in order along the ring. Places that one disc goes round at once are
+    /// one bend, named by the tightest.
+    ///
+    /// Looks where the ring turns most: at the peaks of its turning gathered
+    /// over a short length either way. The place of a bend farthest from a disc
+    /// that goes round it is such a peak.
+    #[must_use]
+    pub fn bends(&self, ring: u32, side: Side, tolerance: f64, cap: f64) -> Vec<Bend> {
+        let reach = GATHER * (2.0 * tolerance * cap).sqrt();
+        let gathered = self.gathered(ring, side, reach);
+        let first = self.samples(ring).start;
+        let count = gathered.len();
+        let is_peak = |i: usize| {
+            let (here, before, after) = (gathered[i], gathered[(i + count - 1) % count], gathered[(i + 1) % count]);
+            here > FAINT * reach / cap && here >= before && here >= after
+        };
+        let bend = |i: usize| self.tightest_near(first + i as u32, side, tolerance, cap * NEARLY);
+        let found = (0..count).filter(|&i| is_peak(i)).filter_map(bend).filter(|bend| bend.radius < cap).collect();
+        self.put_together(found)
+    }
+
+    /// The tightest place reached from `sample` by going along the ring while
+    /// it gets tighter.
+    fn tightest_near(&self, sample: u32, side: Side, tolerance: f64, cap: f64) -> Option<Bend> {
+        let mut best = self.bend_at(sample, side, tolerance, cap)?;
+        for ahead in [true, false] {
+            for _ in 0..LONGEST_WALK {
+                let next = if ahead { self.next(best.sample) } else { self.previous(best.sample) };
+                match self.bend_at(next, side, tolerance, best.radius) {
+                    Some(tighter) => best = tighter,
+                    None => break,
+                }
+            }
+        }
+        Some(best)
+    }
+
+    /// Turning to `side` round every sample, weighted less the farther off, to
+    /// nothing at `reach` mm along the ring.
+    fn gathered(&self, ring: u32, side: Side, reach: f64) -> Vec<f64> {
+        let samples = self.samples(ring);
+        let turns: Vec<f64> =
+            samples.clone().map(|i| -side.opening(turn(self.chord(self.previous(i)), self.chord(i)))).collect();
+        let (count, girth) = (turns.len(), self.girth(ring));
+        let gather = |i: usize| {
+            let at = self.arc(samples.start + i as u32);
+            let weighed = |j: usize, way: f64| turns[j] * (1.0 - way / reach);
+            let mut sum = turns[i];
+            for ahead in [true, false] {
+                for step in 1..count.div_ceil(2) {
+                    let j = if ahead { (i + step) % count } else { (i + count - step) % count };
+                    let arc = self.arc(samples.start + j as u32);
+                    let way = (if ahead { arc - at } else { at - arc }).rem_euclid(girth);
+                    if way >= reach {
+                        break;
+                    }
+                    sum += weighed(j, way);
+                }
+            }
+            sum
+        };
+        (0..count).map(gather).collect()
+    }
+
+    /// Drops every bend that the disc of a tighter one goes round.
+    fn put_together(&self, mut found: Vec<Bend>) -> Vec<Bend> {
+        let order = found.clone();
+        let covers = |tight: &Bend, other: &Bend| {
+            [true, false].iter().any(|&ahead| self.arm(tight, ahead).any(|i| i == other.sample))
+        };
+        found.retain(|bend| {
+            let rank = |b: &Bend| (b.radius, b.sample);
+            !order.iter().any(|other| rank(other) < rank(bend) && covers(other, bend))
+        });
+        found
+    }
+
     /// The effective radius at `sample` on `side`, if it is under `cap` mm.
     #[must_use]
     pub fn bend_at(&self, sample: u32, side: Side, tolerance: f64, cap: f64) -> Option<Bend> {
@@ -62,101 +158,117 @@ impl Boundary {
             Side::Left => Vec2::new(square.y, -square.x),
             Side::Right => Vec2::new(-square.y, square.x),
         };
-        let mut best: Option<Bend> = None;
-        for shift in [tolerance, tolerance * PART] {
-            let bend = self.tilted(sample, [square, along], shift, cap)?;
-            if best.is_none_or(|b| bend.radius > b.radius) {
-                best = Some(bend);
-            }
+        let (pushed, wraps) = self.tilted(sample, [square, along], tolerance, cap)?;
+        if !wraps {
+            return Some(pushed);
         }
-        best
+        let (less, _) = self.tilted(sample, [square, along], tolerance * PART, cap)?;
+        Some(if less.radius > pushed.radius { less } else { pushed })
     }
 
-    /// The largest disc over all tilts of its direction; `None` from the cap up.
-    fn tilted(&self, sample: u32, [square, along]: [Vec2; 2], shift: f64, cap: f64) -> Option<Bend> {
+    /// The largest disc over all tilts of its direction, and whether the ring
+    /// wraps round it; `None` from the cap up.
+    fn tilted(&self, sample: u32, [square, along]: [Vec2; 2], shift: f64, cap: f64) -> Option<(Bend, bool)> {
         let p = self.point(sample);
-        let (mut tilt, mut step) = (0.0, WIDEST_TILT / 2.0);
-        let mut best: Option<Bend> = None;
+        let (mut tilt, mut step) = (0.0, FIRST_TILT);
+        let mut best: Option<(Bend, bool)> = None;
         for _ in 0..=HALVINGS {
             let (sin, cos) = libm::sincos(tilt);
             let normal = square * cos + along * sin;
-            let stop = self.first_stop(sample, p + normal * shift, normal, cap);
-            let Some(Stop { radius, ahead }) = stop else { return None };
-            if best.is_none_or(|b| radius > b.radius) {
-                best = Some(Bend { sample, radius, center: p + normal * (shift + radius), normal });
+            let foot = p + normal * shift;
+            let [ahead, behind] = [true, false].map(|ahead| self.first_stop(sample, foot, normal, cap, ahead));
+            let radius = ahead.radius.min(behind.radius);
+            if radius >= cap {
+                return None;
+            }
+            if best.is_none_or(|(b, _)| radius > b.radius) {
+                let bend = Bend { sample, radius, center: foot + normal * radius, normal };
+                best = Some((bend, ahead.wraps || behind.wraps));
+            }
+            let both = ahead.radius.max(behind.radius);
+            if both < cap && both < radius * BALANCED {
+                break;
             }
             // Lean away from the arm that stopped it.
-            tilt += if ahead { -step } else { step };
+            tilt += if ahead.radius < behind.radius { -step } else { step };
             step /= 2.0;
         }
         best
     }
 
     /// What stops a disc that grows from `foot` towards `normal`, looking along
-    /// the ring both ways from `sample` as far as a disc's half circumference;
-    /// `None` when it reaches the cap.
-    fn first_stop(&self, sample: u32, foot: Point, normal: Vec2, cap: f64) -> Option<Stop> {
-        let mut found = Stop { radius: cap, ahead: true };
+    /// one arm from `sample` as far as a disc's half circumference, or half the
+    /// ring; the cap if nothing does.
+    fn first_stop(&self, sample: u32, foot: Point, normal: Vec2, cap: f64, ahead: bool) -> Stop {
+        let mut found = Stop { radius: cap, wraps: false };
         let samples = self.samples(self.ring_of(sample));
-        let half = (samples.end - samples.start).div_ceil(2);
-        for ahead in [true, false] {
-            let (mut i, mut length) = (sample, 0.0);
-            for _ in 0..half {
-                let edge = if ahead { i } else { self.previous(i) };
-                let (a, b) = self.edge(edge);
-                let (radius, _) = reach_of_edge((a, b), foot, normal);
+        let (mut i, mut length) = (sample, 0.0);
+        for _ in 0..(samples.end - samples.start).div_ceil(2) {
+            let edge = if ahead { i } else { self.previous(i) };
+            let (a, b) = self.edge(edge);
+            let fraction = nearest_fraction(a, b, foot + normal * found.radius);
+            let nearest = a.lerp(b, fraction) - (foot + normal * found.radius);
+            if nearest.hypot2() < found.radius * found.radius {
+                let (radius, fraction) = reach_of_edge((a, b), foot, normal);
                 if radius < found.radius {
-                    found = Stop { radius, ahead };
+                    found = Stop { radius, wraps: (a.lerp(b, fraction) - foot).dot(normal) > radius };
                 }
-                length += a.distance(b);
-                if length > std::f64::consts::PI * found.radius {
-                    break;
-                }
-                i = if ahead { self.next(i) } else { edge };
             }
+            length += self.arc_of(edge);
+            if length > std::f64::consts::PI * found.radius {
+                break;
+            }
+            i = if ahead { self.next(i) } else { edge };
         }
-        (found.radius < cap).then_some(found)
+        found
+    }
+
+    /// The samples from a bend along one arm to where it comes nearest to the
+    /// disc, the bend's own left out.
+    fn arm<'a>(&'a self, bend: &'a Bend, ahead: bool) -> impl Iterator<Item = u32> + 'a {
+        let samples = self.samples(self.ring_of(bend.sample));
+        let mut least = f64::INFINITY;
+        let mut i = bend.sample;
+        (0..(samples.end - samples.start) / 2).map_while(move |_| {
+            i = if ahead { self.next(i) } else { self.previous(i) };
+            let distance = self.point(i).distance(bend.center);
+            // On an arc round the disc's own centre the distance stays even.
+            let nears = distance <= least + EVEN * bend.radius + 2.0 * FLATTEN;
+            least = least.min(distance);
+            nears.then_some(i)
+        })
     }
 
     /// The angle the ring turns through at a bend, radians, positive to the
     /// bend's own side: between where it comes nearest to the disc on either arm.
     #[must_use]
     pub fn turned_at(&self, bend: &Bend, side: Side) -> f64 {
-        let at = bend.sample;
-        let turned = self.turned_along(bend, true) + self.turned_along(bend, false);
-        -side.opening(turned + turn(self.chord(self.previous(at)), self.chord(at)))
-    }
-
-    /// Walks from the bend along one arm to where it comes nearest to the disc;
-    /// the angle turned through on the way, positive to the left going onward.
-    fn turned_along(&self, bend: &Bend, ahead: bool) -> f64 {
-        let (mut i, mut least, mut turned) = (bend.sample, f64::INFINITY, 0.0);
-        let samples = self.samples(self.ring_of(i));
-        for _ in 0..(samples.end - samples.start - 1) / 2 {
-            let next = if ahead { self.next(i) } else { self.previous(i) };
-            let distance = self.point(next).distance(bend.center);
-            // On an arc round the disc's own centre the distance stays even.
-            if distance > least + 2.0 * FLATTEN {
-                break;
-            }
-            least = least.min(distance);
-            if i != bend.sample {
-                turned += turn(self.chord(self.previous(i)), self.chord(i));
-            }
-            i = next;
-        }
-        turned
+        let at = |i: u32| turn(self.chord(self.previous(i)), self.chord(i));
+        // Where an arm comes nearest it has turned all it turns before.
+        let along = |ahead: bool| {
+            let arm: Vec<u32> = self.arm(bend, ahead).collect();
+            arm[..arm.len().saturating_sub(1)].iter().map(|&i| at(i)).sum::<f64>()
+        };
+        -side.opening(along(true) + along(false) + at(bend.sample))
     }
 
     fn chord(&self, i: u32) -> Vec2 {
         let (a, b) = self.edge(i);
         b - a
     }
+
+    fn arc_of(&self, edge: u32) -> f64 {
+        let next = self.next(edge);
+        if next > edge { self.arc(next) - self.arc(edge) } else { self.girth(self.ring_of(edge)) - self.arc(edge) }
+    }
 }
 
 /// Angle from `a` to `b`, positive to the left.
 fn turn(a: Vec2, b: Vec2) -> f64 {
-    libm::atan2(a.cross(b), a.dot(b))
+    let (cross, dot) = (a.cross(b), a.dot(b));
+    // Most turns between chords are slight; the series errs by 1e-7 there.
+    let slight = cross / dot;
+    if dot > 0.0 && slight.abs() < 0.05 { slight - slight * slight * slight / 3.0 } else { libm::atan2(cross, dot) }
 }
 
 #[cfg(test)]
@@ -165,6 +277,7 @@ mod tests {
     use crate::geom::Ring;
     use crate::geom::boundary::Sampling;
     use kurbo::{BezPath, Circle, Shape};
+    use proptest::prelude::*;
 
     const TOLERANCE: f64 = 0.25;
 
@@ -174,8 +287,7 @@ mod tests {
     }
 
     fn least(all: &Boundary, side: Side, cap: f64) -> Option<Bend> {
-        let bends = (0..all.len()).filter_map(|i| all.bend_at(i, side, TOLERANCE, cap));
-        bends.min_by(|a, b| a.radius.total_cmp(&b.radius))
+        all.bends(0, side, TOLERANCE, cap).into_iter().min_by(|a, b| a.radius.total_cmp(&b.radius))
     }
 
     #[test]
@@ -231,5 +343,53 @@ mod tests {
         let all = boundary(&BezPath::from_svg("M0 0 L40 0 L80 7.05 L80 40 L0 40 Z").unwrap());
         let kink = (0..all.len()).find(|&i| all.point(i).distance(Point::new(40.0, 0.0)) < 1e-9).unwrap();
         assert!(all.bend_at(kink, Side::Left, TOLERANCE, 20.0).is_none(), "over 20 mm");
+    }
+
+    /// A closed outline with corners and curves, never crossing itself.
+    fn wobbly(radii: &[f64], smooth: bool) -> BezPath {
+        let count = radii.len();
+        let point = |i: usize| {
+            let angle = std::f64::consts::TAU * i as f64 / count as f64;
+            Point::ORIGIN + Vec2::from_angle(angle) * radii[i % count]
+        };
+        let mut path = BezPath::new();
+        path.move_to(point(0));
+        for i in 0..count {
+            let (a, b, c, d) = (point(i + count - 1), point(i), point(i + 1), point(i + 2));
+            if smooth {
+                path.curve_to(b + (c - a) / 6.0, c - (d - b) / 6.0, c);
+            } else {
+                path.line_to(c);
+            }
+        }
+        path.close_path();
+        path
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(200))]
+        #[test]
+        fn every_tight_place_belongs_to_a_bend(
+            radii in prop::collection::vec(3.0..12.0f64, 5..24), smooth in any::<bool>(), size in 1.0..3.0f64,
+        ) {
+            let radii: Vec<f64> = radii.iter().map(|r| r * size).collect();
+            let all = boundary(&wobbly(&radii, smooth));
+            let cap = 2.5;
+            for side in [Side::Left, Side::Right] {
+                let bends = all.bends(0, side, TOLERANCE, cap);
+                // Along the arms of a sharp point the disc fits only far out.
+                let near = |i: u32, radius: f64| {
+                    bends.iter().any(|b| {
+                        all.way(all.spot(b.sample), all.spot(i)) < 3.0 * cap && b.radius < 1.1 * radius + 0.02
+                    })
+                };
+                for i in 0..all.len() {
+                    if let Some(bend) = all.bend_at(i, side, TOLERANCE, 0.95 * cap) {
+                        let radius = bend.radius;
+                        prop_assert!(near(i, radius), "{side:?} {radius} at {:?}, bends {bends:?}", all.point(i));
+                    }
+                }
+            }
+        }
     }
 }
