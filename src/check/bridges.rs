@@ -72,12 +72,6 @@ impl Wood {
     }
 }
 
-impl Wood {
-    pub(crate) fn count(&self) -> usize {
-        self.minima.len()
-    }
-}
-
 /// The widest bridge any rule asks for on this panel, mm: nothing wider needs
 /// looking at.
 fn widest(site: &Site<'_>, options: &Options) -> f64 {
@@ -216,7 +210,9 @@ fn judge(
     let hold = if loose_area > 0.0 { Hold::OneEnd } else { Hold::BothEnds };
     let needed = needed(site, *grain_deg, *free_length, hold, options);
     let width = neck.span.width;
-    if width >= needed.width.get() || width < TOUCH {
+    // A crumb smaller than the kerf goes with the dust, bridge and all.
+    let crumb = loose_area > 0.0 && loose_area < libm::pow(options.blade.kerf.get(), 2.0);
+    if width >= needed.width.get() || width < TOUCH || crumb {
         return None;
     }
     Some(Bridge {

@@ -12,12 +12,12 @@ use crate::units::{Mm, Unit};
 #[must_use]
 pub fn findings(checks: &Checks, face: &Face, options: &Options) -> Vec<Finding> {
     let unit = options.unit;
-    let mut findings: Vec<Finding> = checks.islands.iter().map(|i| island(i, face)).collect();
+    let mut findings: Vec<Finding> = checks.islands.iter().map(|i| island(i, face, options)).collect();
     findings.extend(checks.bridges.iter().map(|b| bridge(b, face, unit)));
     findings.extend(checks.slots.iter().map(|s| slot(s, face, options)));
     findings.extend(turns(checks, face, options));
     findings.extend(checks.throat.as_ref().and_then(|t| throat(t, unit)));
-    findings.sort_by(|a, b| b.severity.cmp(&a.severity));
+    findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
     findings
 }
 
@@ -40,8 +40,12 @@ fn cutouts(ids: &[u32]) -> String {
     }
 }
 
-fn island(island: &Island, face: &Face) -> Finding {
+fn island(island: &Island, face: &Face, options: &Options) -> Finding {
     let around = cutouts(&island.within);
+    let kerf = options.blade.kerf.get();
+    if island.area < kerf * kerf {
+        return crumb(island, face, &around);
+    }
     let message = format!("{:.0} mm² of wood falls out of {around}", island.area);
     let advice = match island.inside_island {
         Some(outer) => format!("bridge it to island {outer} around it, or let it go"),
@@ -50,6 +54,15 @@ fn island(island: &Island, face: &Face) -> Finding {
     let id = format!("island-{}", island.id);
     let finding = Finding::new(id, FindingKind::Island, Severity::Stop, message, advice).at(island.at);
     let finding = Finding { measured: Some(island.area), ..finding };
+    placed(finding, face, island.within.first().copied().unwrap_or(0))
+}
+
+/// Wood so small that the kerf takes it.
+fn crumb(island: &Island, face: &Face, around: &str) -> Finding {
+    let message = format!("a crumb of wood smaller than the kerf falls out of {around}");
+    let id = format!("island-{}", island.id);
+    let finding = Finding::new(id, FindingKind::Island, Severity::Note, message, "let it go with the dust");
+    let finding = Finding { measured: Some(island.area), ..finding.at(island.at) };
     placed(finding, face, island.within.first().copied().unwrap_or(0))
 }
 

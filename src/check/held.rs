@@ -42,11 +42,11 @@ impl Graph {
     fn new(cells: &Cells, holds: &[bool]) -> Self {
         let mut neighbours = vec![Vec::new(); cells.cells.len()];
         for (cut, sides) in (0_u32..).zip(&cells.sides) {
-            if let ([Some(a), Some(b)], true) = (*sides, holds[cut as usize]) {
-                if a != b {
-                    neighbours[a as usize].push((cut, b));
-                    neighbours[b as usize].push((cut, a));
-                }
+            if let ([Some(a), Some(b)], true) = (*sides, holds[cut as usize])
+                && a != b
+            {
+                neighbours[a as usize].push((cut, b));
+                neighbours[b as usize].push((cut, a));
             }
         }
         Self { neighbours }

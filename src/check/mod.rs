@@ -217,35 +217,5 @@ pub fn run(face: &Face, options: &Options) -> Checks {
     }
 }
 
-#[doc(hidden)]
-#[allow(missing_docs)]
-pub fn profile(face: &Face, options: &Options) {
-    let t = std::time::Instant::now();
-    let mut last = 0.0;
-    let mut lap = |what: &str| {
-        let now = t.elapsed().as_secs_f64() * 1e3;
-        println!("   {what}: {:.3}", now - last);
-        last = now;
-    };
-    let site = Site::new(face);
-    lap("site");
-    let wood = bridges::Wood::new(&site, options);
-    lap("wood");
-    let islands = islands::islands(&site, &wood.parts);
-    lap("islands");
-    let bridges = bridges::bridges(&site, &wood, &islands, options);
-    lap("bridges");
-    let bends = turns::bends(&site, options);
-    lap("bends");
-    let narrow = slots::narrow(&site, options);
-    lap("narrow");
-    let a = (turns::turns(&bends, options), slots::slots(&narrow, options), throat::throat(&site, options));
-    lap("rest");
-    let v = verdicts::verdicts(&bends, &narrow, face.panel.thickness, options);
-    lap("verdicts");
-    println!("   samples {} minima {} bends {}", site.all.len(), wood.count(), bends.len());
-    std::hint::black_box((a, v, bridges));
-}
-
 #[cfg(test)]
 mod tests;

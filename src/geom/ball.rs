@@ -64,6 +64,9 @@ pub struct Station {
     pub radius: f64,
     /// What stops it on the other side; `None` when it reached the cap.
     pub foot: Option<Foot>,
+    /// Cosine of the angle at the disc's centre between its sample and its
+    /// foot: −1 when they face each other, towards 1 in a corner. 1 for no foot.
+    pub facing: f64,
 }
 
 /// Corners are looked at in directions at most this far apart, radians (15°).
@@ -97,16 +100,16 @@ impl Boundary {
                 let hint = stations.last().and_then(|before| before.foot);
                 stations.push(self.station(sample, leave, cap, hint));
             } else {
-                self.fan(sample, [arrive, leave], bend, cap, &mut stations);
+                self.fan(sample, arrive, bend, cap, &mut stations);
             }
         }
         stations
     }
 
-    /// The discs at a corner, from direction `from` to `to`, `bend` apart; and
-    /// one exactly towards the nearest thing in front of the corner, when that
-    /// falls between two directions.
-    fn fan(&self, sample: u32, [from, to]: [Vec2; 2], bend: f64, cap: f64, stations: &mut Vec<Station>) {
+    /// The discs at a corner, from direction `from` on over `bend`; and one
+    /// exactly towards the nearest thing in front of the corner, when that falls
+    /// between two directions.
+    fn fan(&self, sample: u32, from: Vec2, bend: f64, cap: f64, stations: &mut Vec<Station>) {
         let start = stations.len();
         let steps = (bend.abs() / FAN_STEP).ceil();
         for step in 0..=steps as u32 {
@@ -118,19 +121,22 @@ impl Boundary {
         if least >= cap || least > before * FAN_SLACK {
             return;
         }
-        let Some(direction) = self.nearest_within(sample, [from, to], 2.0 * least) else { return };
+        let Some(direction) = self.nearest_within(sample, turned(from, bend / 2.0), bend.abs() / 2.0, 2.0 * least)
+        else {
+            return;
+        };
         let exact = self.station(sample, direction, cap, None);
         let ahead = |v: Vec2| bend.signum() * direction.cross(v) > 0.0;
         let at = (start..stations.len()).find(|&i| ahead(stations[i].normal)).unwrap_or(stations.len());
         stations.insert(at, exact);
     }
 
-    /// Direction from the corner `sample` to the nearest point of the boundary
-    /// between directions `from` and `to`, nearer than `reach`.
-    fn nearest_within(&self, sample: u32, [from, to]: [Vec2; 2], reach: f64) -> Option<Vec2> {
+    /// Direction from the corner `sample` to the nearest point of the boundary,
+    /// nearer than `reach`, at most `half` an angle off direction `middle`.
+    fn nearest_within(&self, sample: u32, middle: Vec2, half: f64, reach: f64) -> Option<Vec2> {
         let p = self.point(sample);
-        let turn = from.cross(to);
-        let within = |v: Vec2| from.cross(v) * turn >= 0.0 && v.cross(to) * turn >= 0.0 && v.dot(from + to) > 0.0;
+        let least = libm::cos(half);
+        let within = |v: Vec2| v.dot(middle) >= least * v.hypot();
         let mut best = None;
         let mut disc = Disc { center: p, radius: reach };
         self.grid().shrink(p, &mut disc, |edge, disc| {
@@ -150,7 +156,7 @@ impl Boundary {
     #[must_use]
     pub fn station(&self, sample: u32, normal: Vec2, cap: f64, hint: Option<Foot>) -> Station {
         let p = self.point(sample);
-        let mut found = Station { sample, normal, radius: cap, foot: None };
+        let mut found = Station { sample, normal, radius: cap, foot: None, facing: 1.0 };
         let mut test = |edge: u32, disc: &mut Disc| {
             if self.meets(edge, disc) {
                 let (reach, fraction) = self.reach(edge, sample, p, normal);
@@ -163,6 +169,11 @@ impl Boundary {
             [self.previous(foot.edge), foot.edge, self.next(foot.edge)].iter().for_each(|&e| test(e, &mut disc));
         }
         self.grid().shrink(p, &mut disc, test);
+        if let Some(foot) = found.foot {
+            let across = self.foot_point(foot) - disc.center;
+            // The sample lies at −normal × radius from the centre.
+            found.facing = -across.dot(normal) / across.hypot().max(1e-12);
+        }
         found
     }
 
@@ -197,16 +208,6 @@ impl Boundary {
         let (a, b) = self.edge(foot.edge);
         a.lerp(b, foot.fraction)
     }
-
-    /// Cosine of the angle at the disc's centre between its sample and its
-    /// foot: −1 when they face each other, towards 1 in a corner. 1 for none.
-    #[must_use]
-    pub fn facing(&self, station: &Station) -> f64 {
-        let Some(foot) = station.foot else { return 1.0 };
-        let across = self.foot_point(foot) - self.center(station);
-        // The sample lies at −normal × radius from the centre.
-        -across.dot(station.normal) / across.hypot().max(1e-12)
-    }
 }
 
 impl Station {
@@ -224,7 +225,9 @@ impl Station {
     }
 }
 
-fn turned(v: Vec2, angle: f64) -> Vec2 {
+/// `v` turned by `angle` to the left.
+#[must_use]
+pub fn turned(v: Vec2, angle: f64) -> Vec2 {
     let (sin, cos) = libm::sincos(angle);
     Vec2::new(v.x * cos - v.y * sin, v.x * sin + v.y * cos)
 }
@@ -309,7 +312,7 @@ mod tests {
         let facing = all.stations(0, Side::Right, 20.0);
         let least = facing.iter().map(Station::thickness).fold(f64::INFINITY, f64::min);
         assert!((least - 3.0).abs() < 1e-9, "gap {least}");
-        assert!(facing.iter().filter(|s| all.facing(s) < -0.999).count() > 5, "all along the side");
+        assert!(facing.iter().filter(|s| s.facing < -0.999).count() > 5, "all along the side");
     }
 
     #[test]

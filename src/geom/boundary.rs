@@ -15,6 +15,9 @@ use super::ring::Ring;
 /// were drawn to meet smoothly.
 pub const SMOOTH_JOINT: f64 = 0.05;
 
+/// Bends of more than this, radians, are cusps.
+const CUSP: f64 = 3.0;
+
 /// How finely to sample.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sampling {
@@ -131,7 +134,19 @@ impl Boundary {
     #[must_use]
     pub fn bend(&self, i: u32) -> f64 {
         let [arrive, leave] = self.tangents(i);
-        if arrive == leave { 0.0 } else { libm::atan2(arrive.cross(leave), arrive.dot(leave)) }
+        if arrive == leave {
+            return 0.0;
+        }
+        let bend = libm::atan2(arrive.cross(leave), arrive.dot(leave));
+        // In a cusp the tangents do not tell a half turn left from one right;
+        // the chords do, since the arms part.
+        if bend.abs() > CUSP { bend.abs() * self.cusp_side(i) } else { bend }
+    }
+
+    fn cusp_side(&self, i: u32) -> f64 {
+        let p = self.point(i);
+        let (back, on) = (self.point(self.previous(i)) - p, self.point(self.next(i)) - p);
+        if back.cross(on) > 0.0 { -1.0 } else { 1.0 }
     }
 
     /// The sample after `i` on its ring.

@@ -127,7 +127,7 @@ impl Cells {
             points.push(all.at(from));
             let last = all.sample_before(to);
             let mut i = all.sample_before(from);
-            let mut first = next == at || next < at || i != last;
+            let mut first = next <= at || i != last;
             while first || i != last {
                 first = false;
                 i = all.next(i);
@@ -197,12 +197,7 @@ impl Cells {
             while self.walk_after[at as usize] == NOWHERE {
                 self.walk_after[at as usize] = walks.len() as u32;
                 let next = self.next_on_ring(at);
-                area += areas.between(
-                    all,
-                    self.ends[at as usize].spot,
-                    self.ends[next as usize].spot,
-                    next == at || next < at,
-                );
+                area += areas.between(all, self.ends[at as usize].spot, self.ends[next as usize].spot, next <= at);
                 let (from, to) = (self.ends[next as usize].spot, self.ends[self.other[next as usize] as usize].spot);
                 area += all.at(from).to_vec2().cross(all.at(to).to_vec2()) / 2.0;
                 at = self.other[next as usize];

@@ -10,8 +10,8 @@
 
 use kurbo::{Point, Vec2};
 
-use super::ball::{Side, Station};
-use super::boundary::{Boundary, Spot};
+use super::ball::{Side, Station, turned};
+use super::boundary::{Boundary, Spot, tangent};
 use super::closest::Span;
 use super::tolerance::{FLATTEN, SAME_POINT};
 
@@ -109,12 +109,16 @@ impl Medial {
 
     /// Whether no neighbour of station `i` has a smaller disc. Of a run of
     /// equal ones only the ends count, or every station of a straight bar would.
+    /// A neighbour that looks into a notch tells nothing of the wood across.
     fn is_least(&self, i: u32, ring: u32) -> bool {
-        let radius = |i: u32| self.station(i).radius;
-        let here = radius(i);
-        let rise = [false, true].map(|onward| radius(self.beside(i, ring, onward)) - here);
-        let ends = rise.iter().any(|&r| r > EVEN) || i == self.of_ring(ring).start;
-        here < self.cap && rise.iter().all(|&r| r >= -EVEN) && ends
+        let here = self.station(i);
+        let rises = [false, true].map(|onward| {
+            let beside = self.station(self.beside(i, ring, onward));
+            let notch = here.facing < ACROSS && beside.facing > ASIDE;
+            if notch { f64::INFINITY } else { beside.radius - here.radius }
+        });
+        let ends = rises.iter().any(|&r| r > EVEN) || i == self.of_ring(ring).start;
+        here.radius < self.cap && rises.iter().all(|&r| r >= -EVEN) && ends
     }
 
     /// The neck near station `i`, unless it slides into a corner or something
@@ -140,9 +144,16 @@ impl Medial {
 
     /// Whether the line leaves its first end into the right side.
     fn looks_across(&self, all: &Boundary, span: &Span) -> bool {
-        let tangent = all.tangents(all.sample_before(span.spots[0]));
         let across = span.feet[1] - span.feet[0];
-        tangent.iter().any(|&t| self.side.normal(t).dot(across) > 0.0)
+        let spot = span.spots[0];
+        let sample = all.sample_before(spot);
+        let bend = if all.spot(sample) == spot { all.bend(sample) } else { 0.0 };
+        if self.side.opening(bend) > 0.0 {
+            let middle = turned(self.side.normal(all.tangents(sample)[0]), bend / 2.0);
+            return across.dot(middle) >= (libm::cos(bend / 2.0) - 1e-3) * across.hypot();
+        }
+        let seg = &all.rings()[spot.ring as usize].segs()[spot.mark.seg as usize];
+        self.side.normal(tangent(seg, spot.mark.t)).dot(across) > 0.0
     }
 
     fn stations_of(&self, all: &Boundary, span: &Span) -> [Option<u32>; 2] {
@@ -213,7 +224,7 @@ impl Medial {
         let mut before = walk.thickness;
         while Some(i) != walk.stop && length < walk.longest {
             let station = self.station(i);
-            let faces = all.facing(station) < FACES;
+            let faces = station.facing < FACES;
             if station.thickness() > walk.most {
                 // The crossing lies between the last thin station and this one.
                 let part = ((walk.most - before) / (station.thickness() - before)).clamp(0.0, 1.0);
@@ -237,8 +248,12 @@ impl Medial {
 /// Differences of radius below this, mm, are rounding.
 const EVEN: f64 = 1e-9;
 
-/// Cosine of the angle between sample and foot, seen from the disc's centre,
-/// below which a station counts as lying across a strip, not in a corner (100°).
+/// [`Station::facing`] below which a disc stands straight across (155°) …
+const ACROSS: f64 = -0.9;
+/// … and above which its neighbour's is stopped from the side (120°).
+const ASIDE: f64 = -0.5;
+
+/// [`Station::facing`] below which a station counts as lying across a strip, not in a corner (100°).
 const FACES: f64 = -0.17;
 
 /// A walk along one bank of a neck.
