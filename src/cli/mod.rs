@@ -10,6 +10,7 @@ pub mod flags;
 mod manual;
 mod prepare;
 mod ruler;
+mod open;
 mod shop;
 pub mod summary;
 mod tables;
@@ -76,6 +77,8 @@ enum Command {
     Prepare(Box<prepare::Args>),
     /// Tell what is found in a face, and write nothing
     Check(Box<check::Args>),
+    /// Open the bench: a page in the browser to look, change and print
+    Open(open::Args),
     /// List the blades, with their measures and where those come from
     Blades(tables::Args),
     /// List the woods, with their strength and its source
@@ -99,6 +102,7 @@ impl Command {
         match self {
             Self::Prepare(args) => prepare::run(&args, console),
             Self::Check(args) => check::run(&args, console),
+            Self::Open(args) => open::run(&args, console),
             Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),
             Self::Woods(args) => tables::run(&args, crate::trade::woods::rows, console),
             Self::Drills(args) => tables::run(&args, crate::trade::drills::rows, console),

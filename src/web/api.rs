@@ -8,6 +8,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
+use super::drawer::Drawer;
 use super::http::{Reply, Request};
 use super::jobs;
 use super::store::{Art, Change, Refusal, Snapshot, State, Store};
@@ -31,6 +32,8 @@ pub struct Bench {
     pub shop: Shop,
     /// The project to show first.
     pub first: Option<String>,
+    /// The faces to pick from.
+    pub drawer: Drawer,
 }
 
 /// How many bytes a question may have, by its name; `None` for one there is not.
@@ -38,9 +41,8 @@ pub struct Bench {
 pub fn room(action: &str) -> Option<usize> {
     match action {
         "new" | "replace" => Some(LARGEST_ART),
-        "start" | "open" | "reload" | "revision" | "check" | "change" | "undo" | "redo" | "pages" | "file" => {
-            Some(LARGEST_QUESTION)
-        }
+        "start" | "open" | "reload" | "revision" | "check" | "change" | "undo" | "redo" | "pages" | "file"
+        | "drawer" | "thumb" | "take" => Some(LARGEST_QUESTION),
         _ => None,
     }
 }
@@ -70,6 +72,9 @@ fn act(bench: &Bench, action: &str, request: &Request) -> Result<Reply, Reply> {
         "redo" => walk(bench, request, Change::Redo),
         "pages" => pages(bench, request),
         "file" => file(bench, request),
+        "drawer" => Ok(drawer(bench)),
+        "thumb" => thumb(bench, request),
+        "take" => take(bench, request),
         _ => Err(Reply::text(404, "there is nothing here")),
     }
 }
@@ -132,7 +137,7 @@ fn start(bench: &Bench) -> Reply {
 fn new(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let art = Art { name: parameter(request, "name"), bytes: request.body.clone() };
     readable(&art, &bench.shop)?;
-    told(bench.store.create(art, bench.shop.clone()))
+    told(bench.store.adopt(art, bench.shop.clone(), false))
 }
 
 fn replace(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
@@ -185,6 +190,31 @@ fn file(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let made = jobs::file(&wanted.kind, &current.state).map_err(|e| error_reply(&e))?;
     let made = made.ok_or_else(|| Reply::text(404, "there is no such file"))?;
     Ok(Reply::new(200, made.kind, made.bytes).with("X-File-Name", encoded(&made.name)))
+}
+
+#[derive(Deserialize)]
+struct Numbered {
+    face: usize,
+}
+
+fn drawer(bench: &Bench) -> Reply {
+    let faces = bench.drawer.entries().iter().map(|e| json!({ "name": e.name, "folder": e.folder }));
+    json_reply(200, &json!({ "faces": faces.collect::<Vec<_>>() }))
+}
+
+/// A face of the drawer, judged in this shop: its outlines and the verdict, or
+/// why it cannot be read.
+fn thumb(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let Numbered { face } = ask(request)?;
+    let judged = bench.drawer.read(face).and_then(|art| jobs::thumb(&art, &bench.shop));
+    Ok(json_reply(200, &judged.unwrap_or_else(|e| json!({ "error": error_value(&e) }))))
+}
+
+fn take(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let Numbered { face } = ask(request)?;
+    let art = bench.drawer.read(face).map_err(|e| error_reply(&e))?;
+    readable(&art, &bench.shop)?;
+    told(bench.store.adopt(art, bench.shop.clone(), false))
 }
 
 /// A snapshot with its view; a state that cannot be checked still opens, with

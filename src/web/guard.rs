@@ -69,8 +69,10 @@ impl Guard {
             Some(origin) => origin.strip_prefix("http://").is_some_and(ours),
             None => reads && !head.has("origin"),
         };
+        // A link elsewhere may lead here: the page that opens holds no key of its own.
+        let followed = reads && head.one("sec-fetch-mode") == Some("navigate") && head.path == "/";
         let site = match head.one("sec-fetch-site") {
-            Some(site) => matches!(site, "same-origin" | "none"),
+            Some(site) => followed || matches!(site, "same-origin" | "none"),
             None => !head.has("sec-fetch-site"),
         };
         if origin && site { Ok(()) } else { Err(Reply::text(403, "this bench answers its own page only")) }
@@ -122,7 +124,8 @@ mod tests {
     #[test]
     fn our_own_page_may_ask() {
         for headers in [
-            &[("host", "127.0.0.1:4000")][..],
+            &[("host", "127.0.0.1:4000"), ("sec-fetch-site", "cross-site"), ("sec-fetch-mode", "navigate")][..],
+            &[("host", "127.0.0.1:4000")],
             &[("host", "localhost:4000"), ("origin", "http://localhost:4000"), ("sec-fetch-site", "same-origin")],
             &[("host", "127.0.0.1:4000"), ("sec-fetch-site", "none")],
         ] {

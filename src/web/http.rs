@@ -210,11 +210,12 @@ impl Connection {
         let mut deadline = Instant::now() + self.limits.idle;
         let mut started = false;
         loop {
-            if let Some(end) = self.kept.windows(4).position(|w| w == b"\r\n\r\n") {
-                let head: Vec<u8> = self.kept.drain(..end + 4).collect();
+            let end = self.kept.windows(4).position(|w| w == b"\r\n\r\n").map(|at| at + 4);
+            if let Some(end) = end.filter(|&end| end <= self.limits.head) {
+                let head: Vec<u8> = self.kept.drain(..end).collect();
                 return Ok(parse(&head).map(|head| (head, deadline)));
             }
-            if self.kept.len() > self.limits.head {
+            if end.is_some() || self.kept.len() > self.limits.head {
                 return Ok(Err(Reply::text(431, "the request's headers are too long")));
             }
             if !started && !self.kept.is_empty() {

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::store::{Art, State};
 use super::view;
-use crate::diag::Error;
+use crate::diag::{Error, Severity};
 use crate::outcome::Outcome;
 use crate::pipeline;
 use crate::settings::{Settings, Shop};
@@ -38,6 +38,21 @@ pub fn view(art: &Art, shop: &Shop) -> Result<Value, Error> {
     let settings = Settings::resolve(shop)?;
     let outcome = check(art, &settings)?;
     Ok(view::view(&outcome, &settings))
+}
+
+/// A drawing judged in a shop, small: outlines, panel size and verdict.
+///
+/// # Errors
+/// As [`view`].
+pub fn thumb(art: &Art, shop: &Shop) -> Result<Value, Error> {
+    let outcome = check(art, &Settings::resolve(shop)?)?;
+    let panel = &outcome.face.panel;
+    Ok(json!({
+        "width_mm": panel.width.get(), "height_mm": panel.height.get(),
+        "cutouts": outcome.face.cutouts.iter().map(|c| view::piece(&c.piece)).collect::<Vec<_>>(),
+        "stop": outcome.count(Severity::Stop), "care": outcome.count(Severity::Care),
+        "minutes": outcome.order.minutes.round(),
+    }))
 }
 
 /// The template's sheets as they will print: name, size in millimetres, and a

@@ -12,6 +12,7 @@
 
 pub mod api;
 pub mod assets;
+pub mod drawer;
 pub mod guard;
 pub mod http;
 pub mod jobs;

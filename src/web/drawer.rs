@@ -1,0 +1,101 @@
+//! The drawer: the faces in the folders named when the program was started. The
+//! page knows them by number only.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::store::Art;
+use crate::diag::Error;
+use crate::edge;
+
+/// Kinds of drawing, by the ending of the file's name.
+const KINDS: [&str; 8] = ["svg", "png", "jpg", "jpeg", "webp", "gif", "bmp", "dxf"];
+/// Faces shown of all folders together; a drawer is looked through by eye.
+const MOST: usize = 2000;
+
+/// A face in the drawer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// Its file's name.
+    pub name: String,
+    /// The folder it lies in, as named at the start.
+    pub folder: String,
+    path: PathBuf,
+}
+
+/// Every face of the folders, found at the start.
+#[derive(Clone, Debug, Default)]
+pub struct Drawer {
+    entries: Vec<Entry>,
+}
+
+impl Drawer {
+    /// Looks through `folders`, not the folders inside them.
+    ///
+    /// # Errors
+    /// [`Error::File`] for a folder that cannot be read.
+    pub fn new(folders: &[PathBuf]) -> Result<Self, Error> {
+        let mut entries = Vec::new();
+        for folder in folders {
+            entries.extend(faces(folder)?);
+        }
+        entries.truncate(MOST);
+        Ok(Self { entries })
+    }
+
+    /// The faces, in order; the place is the number.
+    #[must_use]
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// Reads face `number`.
+    ///
+    /// # Errors
+    /// [`Error::File`] when there is none, or it cannot be read any more.
+    pub fn read(&self, number: usize) -> Result<Art, Error> {
+        let missing = || Error::file(format!("face {number}"), "it is not in the drawer", "look through it again");
+        let entry = self.entries.get(number).ok_or_else(missing)?;
+        let read = edge::read_art(&entry.path.to_string_lossy())?;
+        Ok(Art { name: entry.name.clone(), bytes: read.bytes })
+    }
+}
+
+fn faces(folder: &Path) -> Result<Vec<Entry>, Error> {
+    let shown = folder.display().to_string();
+    let refused = |e: std::io::Error| Error::file(shown.clone(), e.to_string(), "name a folder of drawings");
+    let mut found = Vec::new();
+    for entry in fs::read_dir(folder).map_err(refused)?.flatten() {
+        let path = entry.path();
+        let kind = path.extension().and_then(|e| e.to_str()).map(str::to_lowercase);
+        let name = entry.file_name().into_string().ok().filter(|name| !name.starts_with('.'));
+        if let (Some(kind), Some(name)) = (kind, name)
+            && KINDS.contains(&kind.as_str())
+            && path.is_file()
+        {
+            found.push(Entry { name, folder: shown.clone(), path });
+        }
+    }
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_drawings_of_the_folder_itself_are_in_it() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::create_dir(folder.path().join("inner.svg")).unwrap();
+        for name in ["owl.svg", "a.PNG", "notes.txt", ".hidden.svg", "owl.fretgrin.toml"] {
+            fs::write(folder.path().join(name), "x").unwrap();
+        }
+        let drawer = Drawer::new(&[folder.path().to_owned()]).unwrap();
+        let names: Vec<&str> = drawer.entries().iter().map(|e| e.name.as_str()).collect();
+        assert_eq!(names, ["a.PNG", "owl.svg"], "faces");
+        assert_eq!(drawer.read(1).unwrap().bytes, b"x", "by number");
+        assert!(drawer.read(2).is_err(), "no such number");
+        assert!(Drawer::new(&[folder.path().join("none")]).is_err(), "no such folder");
+    }
+}
