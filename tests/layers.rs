@@ -13,11 +13,11 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("font", &["diag", "units"]),
     ("geom", &["diag", "units"]),
     ("trade", &["diag", "units"]),
-    ("settings", &["diag", "trade", "units"]),
+    ("face", &["diag", "geom", "units"]),
+    ("settings", &["diag", "face", "trade", "units"]),
     ("trace", &["diag", "geom", "units"]),
     ("art", &["diag", "geom", "trace", "units"]),
     ("interpret", &["art", "diag", "geom", "units"]),
-    ("face", &["diag", "geom", "units"]),
     ("fit", &["diag", "face", "geom", "interpret", "units"]),
     ("check", &["diag", "face", "geom", "trade", "units"]),
     ("entry", &["diag", "face", "geom", "trade", "units"]),
@@ -58,7 +58,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
 
 /// The program's edge, where files, clock, environment and printing may be used
 /// and everything may be imported.
-const EDGE: &[&str] = &["cli", "web", "main", "lib"];
+const EDGE: &[&str] = &["cli", "edge", "web", "main", "lib"];
 
 /// Libraries that only the named files or folders may use.
 const ONLY_IN: &[(&str, &[&str])] = &[

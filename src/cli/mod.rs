@@ -8,9 +8,9 @@ mod check;
 pub mod console;
 pub mod flags;
 mod manual;
+mod open;
 mod prepare;
 mod ruler;
-mod open;
 mod shop;
 pub mod summary;
 mod tables;
@@ -78,7 +78,7 @@ enum Command {
     /// Tell what is found in a face, and write nothing
     Check(Box<check::Args>),
     /// Open the bench: a page in the browser to look, change and print
-    Open(open::Args),
+    Open(Box<open::Args>),
     /// List the blades, with their measures and where those come from
     Blades(tables::Args),
     /// List the woods, with their strength and its source
