@@ -8,11 +8,13 @@ use super::panel::Drawing;
 use super::picture::{self, short_name};
 use super::template::{self, Request};
 use super::{Layer, Path, Sheet, Text, legend, style};
-use crate::diag::Severity;
+use crate::diag::{Finding, Severity};
 use crate::units::{Mm, Unit};
 
 /// Findings listed; the report has them all.
 const LISTED: usize = 14;
+/// Findings looked at for grouping; far more than a sheet can list.
+const SORTED: usize = 400;
 /// Height of the head with the name, mm.
 const HEAD: f64 = 13.0;
 
@@ -153,14 +155,47 @@ fn findings(flow: &mut Flow, request: &Request<'_>) {
     let words = [Severity::Stop, Severity::Care, Severity::Note]
         .map(|severity| format!("{} {}", count(severity), severity.word()));
     flow.remark(&format!("{}. Stop: will fail or cannot be sawn. Care: can be done as said.", words.join(", ")));
-    for finding in all.iter().take(LISTED) {
-        let place = finding.at.map_or(String::new(), |at| format!(" at {:.0}, {:.0}", at.x, at.y));
-        let sign = if finding.severity == Severity::Stop { "stop: " } else { "" };
-        flow.item(&short_name(finding), &format!("{sign}{}{place}", finding.message), &finding.advice);
+    let groups = grouped(&all[..all.len().min(SORTED)]);
+    for group in groups.iter().take(LISTED) {
+        let first = group[0];
+        let sign = if first.severity == Severity::Stop { "STOP  " } else { "" };
+        if let [one] = group.as_slice() {
+            let place = one.at.map_or(String::new(), |at| format!(", at {:.0} right, {:.0} up", at.x, at.y));
+            flow.item(&short_name(one), &format!("{sign}{}{place}", one.message), &one.advice);
+        } else {
+            let names: Vec<String> = group.iter().skip(1).map(|finding| short_name(finding)).collect();
+            let text = format!("{sign}{}; the same: {}", first.message, listed(&names));
+            flow.item(&short_name(first), &text, &first.advice);
+        }
     }
-    if all.len() > LISTED {
-        flow.remark(&format!("and {} more in the report", all.len() - LISTED));
+    let told: usize = groups.iter().take(LISTED).map(Vec::len).sum();
+    if all.len() > told {
+        flow.remark(&format!("and {} more in the report", all.len() - told));
     }
+}
+
+/// Names one after another, the long tail counted.
+fn listed(names: &[String]) -> String {
+    const SHOWN: usize = 16;
+    match names.len().checked_sub(SHOWN) {
+        Some(rest) if rest > 1 => format!("{} and {rest} more", names[..SHOWN].join(", ")),
+        _ => names.join(", "),
+    }
+}
+
+/// Findings in order, those of one kind, severity and advice together once
+/// there are more than three of them.
+fn grouped(all: &[Finding]) -> Vec<Vec<&Finding>> {
+    let mut groups: Vec<Vec<&Finding>> = Vec::new();
+    let alike = |a: &Finding, b: &Finding| (a.kind, a.severity, &a.advice) == (b.kind, b.severity, &b.advice);
+    for finding in all {
+        let many = all.iter().filter(|other| alike(other, finding)).count() > 3;
+        match groups.iter_mut().find(|group| many && alike(group[0], finding)) {
+            Some(group) => group.push(finding),
+            None => groups.push(vec![finding]),
+        }
+    }
+    groups
 }
 
 fn order(flow: &mut Flow, request: &Request<'_>) {
@@ -181,12 +216,12 @@ fn order(flow: &mut Flow, request: &Request<'_>) {
     for step in steps {
         let holes = request.outcome.holes.iter().filter(|hole| hole.cutout == step.cutout);
         let holes: Vec<String> = holes.map(|hole| format!("h{}", hole.id)).collect();
-        let line = Mm::new(step.length).text(request.unit);
+        let line = along(step.length, request.unit);
         table.row([
             step.turn.to_string(),
             step.cutout.to_string(),
             holes.join(" "),
-            short(&line),
+            line,
             format!("{:.1}", step.minutes),
             step.why.clone(),
         ]);
@@ -203,9 +238,12 @@ fn order(flow: &mut Flow, request: &Request<'_>) {
     flow.table(&table);
 }
 
-/// Lengths in a table: to the whole millimetre or sixteenth.
-fn short(text: &str) -> String {
-    text.to_owned()
+/// A length of line: whole millimetres, or tenths of an inch.
+fn along(mm: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Mm => format!("{mm:.0} mm"),
+        Unit::Inch => format!("{:.1} in", Mm::new(mm).inches()),
+    }
 }
 
 fn holes(flow: &mut Flow, request: &Request<'_>) {

@@ -112,6 +112,10 @@ impl Table {
 
 /// Space between table columns, mm.
 const GUTTER: f64 = 3.0;
+/// Most that spare width widens a gutter to, mm.
+const WIDEST_GUTTER: f64 = 9.0;
+/// Space before the first and after the last column, mm.
+const SIDE: f64 = 1.5;
 /// Space above and below a row's text, mm.
 const ROW_PAD: f64 = 0.75;
 
@@ -263,7 +267,7 @@ impl Flow {
 
     /// A line with a bold lead: `Blade  flat no. 5 …`.
     pub fn fact(&mut self, lead: &str, text: &str) {
-        let indent = 24.0;
+        let indent = 17.0;
         self.need(style::BODY * style::LEADING);
         let at = Point::new(self.rect().x0, self.y - style::BODY);
         let lead = shortened(lead, style::BODY, Weight::Bold, indent - 1.5);
@@ -309,26 +313,28 @@ impl Flow {
         self.space(2.0);
     }
 
-    /// A table; its head is repeated where it goes on in another frame.
+    /// A table; its head is repeated where it goes on in another frame, and a
+    /// total is never parted from the last row.
     pub fn table(&mut self, table: &Table) {
-        let widths = column_widths(table, self.rect().width());
+        let grid = Grid::of(table, self.rect().width());
         let titles: Vec<String> = table.columns.iter().map(|(title, _)| title.clone()).collect();
-        let head = Row::laid(&titles, &widths, table, style::SMALL, Weight::Bold);
+        let head = Row::laid(&titles, &grid, table, style::SMALL, Weight::Bold);
+        let total = table.total.as_ref().map(|cells| Row::laid(cells, &grid, table, style::BODY, Weight::Bold));
         self.need(head.height + 12.0);
         self.head_row(&head);
-        for cells in &table.rows {
-            let row = Row::laid(cells, &widths, table, style::BODY, Weight::Regular);
-            if self.y - row.height < self.rect().y0 {
+        for (index, cells) in table.rows.iter().enumerate() {
+            let row = Row::laid(cells, &grid, table, style::BODY, Weight::Regular);
+            let last = index + 1 == table.rows.len();
+            let kept = total.as_ref().filter(|_| last).map_or(0.0, |total| total.height);
+            if self.y - row.height - kept < self.rect().y0 {
                 self.next_frame();
                 self.head_row(&head);
             }
             self.place_row(&row, style::INK);
             self.hairline();
         }
-        if let Some(total) = &table.total {
-            let row = Row::laid(total, &widths, table, style::BODY, Weight::Bold);
-            self.need(row.height);
-            self.place_row(&row, style::INK);
+        if let Some(row) = &total {
+            self.place_row(row, style::INK);
         }
         self.space(2.0);
     }
@@ -384,9 +390,9 @@ struct Row {
 }
 
 impl Row {
-    fn laid(cells: &[String], widths: &[f64], table: &Table, size: f64, weight: Weight) -> Self {
-        let (mut texts, mut deepest, mut x) = (Vec::new(), 1, 0.0);
-        for (index, ((_, align), width)) in table.columns.iter().zip(widths).enumerate() {
+    fn laid(cells: &[String], grid: &Grid, table: &Table, size: f64, weight: Weight) -> Self {
+        let (mut texts, mut deepest, mut x) = (Vec::new(), 1, SIDE);
+        for (index, ((_, align), width)) in table.columns.iter().zip(&grid.widths).enumerate() {
             let cell = cells.get(index).map_or("", String::as_str);
             let lines = wrap(cell, size, weight, width + 1e-6);
             deepest = deepest.max(lines.len());
@@ -399,40 +405,51 @@ impl Row {
                 };
                 texts.push(Text { weight, ..Text::new(content, (at_x, y), size).anchor(anchor) });
             }
-            x += width + GUTTER;
+            x += width + grid.gutter;
         }
         Self { texts, height: 2.0 * ROW_PAD + size * (1.25 + (deepest - 1) as f64 * style::LEADING) }
     }
 }
 
-/// Column widths that fill no more than `width` mm: each as wide as its widest
-/// cell; the stretching column takes the rest; when even that is too wide, all
-/// shrink alike and wrap.
-fn column_widths(table: &Table, width: f64) -> Vec<f64> {
-    let gutters = GUTTER * (table.columns.len().max(1) - 1) as f64;
-    let room = width - gutters;
-    let cell_width = |cell: &String, size, weight| {
+/// Where a table's columns stand.
+struct Grid {
+    widths: Vec<f64>,
+    gutter: f64,
+}
+
+impl Grid {
+    /// Columns that fill no more than `width` mm: each as wide as its widest
+    /// cell; the stretching column takes the rest, or the gutters some of it;
+    /// when all is too wide, all shrink alike and wrap.
+    fn of(table: &Table, width: f64) -> Self {
+        let gutters = table.columns.len().max(1) - 1;
+        let room = width - 2.0 * SIDE - GUTTER * gutters as f64;
+        let mut widths: Vec<f64> = (0..table.columns.len()).map(|index| natural(table, index)).collect();
+        let sum: f64 = widths.iter().sum();
+        if let Some(stretch) = table.stretch.filter(|&s| s < widths.len()) {
+            widths[stretch] = (room - (sum - widths[stretch])).max(room * 0.25);
+        }
+        let sum: f64 = widths.iter().sum();
+        if sum > room {
+            let factor = room / sum;
+            widths.iter_mut().for_each(|w| *w *= factor);
+        }
+        let spare = (room - sum).max(0.0) / gutters.max(1) as f64;
+        Self { widths, gutter: (GUTTER + spare).min(WIDEST_GUTTER.max(GUTTER)) }
+    }
+}
+
+/// Width of a column's widest cell, mm.
+fn natural(table: &Table, index: usize) -> f64 {
+    let cell = |cell: &String, size, weight| {
         let lines = cell.lines().map(|l| font::width(&font::printable(l), size, weight));
         lines.fold(0.0, f64::max)
     };
-    let natural = |index: usize| {
-        let head = cell_width(&table.columns[index].0, style::SMALL, Weight::Bold);
-        let body = table.rows.iter().filter_map(|row| row.get(index));
-        let body = body.map(|c| cell_width(c, style::BODY, Weight::Regular)).fold(head, f64::max);
-        let total = table.total.iter().filter_map(|row| row.get(index));
-        total.map(|c| cell_width(c, style::BODY, Weight::Bold)).fold(body, f64::max)
-    };
-    let mut widths: Vec<f64> = (0..table.columns.len()).map(natural).collect();
-    let sum: f64 = widths.iter().sum();
-    if let Some(stretch) = table.stretch.filter(|&s| s < widths.len()) {
-        widths[stretch] = (room - (sum - widths[stretch])).max(room * 0.25);
-    }
-    let sum: f64 = widths.iter().sum();
-    if sum > room {
-        let factor = room / sum;
-        widths.iter_mut().for_each(|w| *w *= factor);
-    }
-    widths
+    let head = cell(&table.columns[index].0, style::SMALL, Weight::Bold);
+    let body = table.rows.iter().filter_map(|row| row.get(index));
+    let body = body.map(|c| cell(c, style::BODY, Weight::Regular)).fold(head, f64::max);
+    let total = table.total.iter().filter_map(|row| row.get(index));
+    total.map(|c| cell(c, style::BODY, Weight::Bold)).fold(body, f64::max)
 }
 
 #[cfg(test)]

@@ -92,7 +92,7 @@ fn sample(shown: Shown, at: Point, grain_deg: f64) -> Vec<Mark> {
         Shown::Island => symbols::island(at, "I1"),
         Shown::Bridge => {
             let foot = Vec2::new(1.1, 0.0);
-            symbols::bridge([at - foot, at + foot], Severity::Care)
+            symbols::bridge([at - foot, at + foot], [false; 2], Severity::Care)
         }
         Shown::Turn => symbols::turn(at + Vec2::new(-1.2, 0.0), Vec2::new(1.0, 0.0), Severity::Care),
         Shown::Slot => symbols::slot(at, Severity::Care),

@@ -16,8 +16,12 @@ use crate::outcome::Outcome;
 
 /// Distance between hatch lines, mm.
 const HATCH_SPACING: f64 = 1.7;
-/// Turns named on the sheet beside the severe ones; the rest keep their sign.
+/// Turns named on the sheet; the rest keep their sign only.
 const NAMED_TURNS: usize = 12;
+/// Turns named when they are severe.
+const NAMED_STOPS: usize = 60;
+/// Signs of one kind drawn, worst first; more would hide the face.
+const MOST_SIGNS: usize = 300;
 /// Type size of names beside signs, mm.
 const NAME: f64 = style::SMALL;
 
@@ -119,6 +123,13 @@ impl<'a> Pen<'a> {
         for cutout in &outcome.face.cutouts {
             placer.line(&cutout.piece.to_path());
         }
+        let (panel, window) = (outcome.face.panel.rect(), outcome.face.window());
+        if window.width() > 0.0 && window.height() > 0.0 && window != panel {
+            placer.line(&window.to_path(1e-3));
+        }
+        for at in centres(panel) {
+            placer.take(Rect::from_center_size(at, (4.0, 4.0)));
+        }
         let flat = |piece: &crate::geom::Piece| piece.rings().map(|ring| ring.flatten(0.1)).collect();
         let waste = outcome.face.cutouts.iter().map(|cutout| (cutout.id, flat(&cutout.piece))).collect();
         Self { outcome, placer, waste, under: Vec::new(), plates: Vec::new(), over: Vec::new(), shown: BTreeSet::new() }
@@ -143,7 +154,7 @@ impl<'a> Pen<'a> {
         }
         let panel = self.outcome.face.panel.rect();
         self.under.extend(outline(panel, flaps));
-        self.under.extend(centre_marks(panel));
+        self.under.extend(centre_marks(panel, flaps));
         self.shown.insert(Shown::Centre);
         if flaps.any() {
             self.shown.insert(Shown::Fold);
@@ -173,12 +184,16 @@ impl<'a> Pen<'a> {
             self.placer.take(Rect::from_center_size(hole.at, (side, side)));
             self.shown.insert(Shown::Hole);
         }
-        for bridge in &self.outcome.checks.bridges {
-            self.over.extend(symbols::bridge(bridge.feet, bridge.severity));
+        for bridge in self.outcome.checks.bridges.iter().take(MOST_SIGNS) {
+            self.over.extend(symbols::bridge(
+                bridge.feet,
+                bridge.between.map(|bank| bank == Bank::Edge),
+                bridge.severity,
+            ));
             self.placer.take(bridge_box(bridge));
             self.shown.insert(Shown::Bridge);
         }
-        for slot in &self.outcome.checks.slots {
+        for slot in self.outcome.checks.slots.iter().take(MOST_SIGNS) {
             self.over.extend(symbols::slot(slot.at, slot.severity));
             self.placer.take(Rect::from_center_size(slot.at, (2.8, 2.8)));
             self.shown.insert(Shown::Slot);
@@ -238,12 +253,7 @@ impl<'a> Pen<'a> {
     }
 
     fn in_cutout(&self, cutout: u32, p: Point) -> bool {
-        let rings = self.waste.iter().find(|(id, _)| *id == cutout).map(|(_, rings)| rings);
-        rings.is_some_and(|rings| rings.iter().filter(|ring| ring.contains(p)).count() % 2 == 1)
-    }
-
-    fn in_waste(&self, p: Point) -> bool {
-        self.waste.iter().any(|(id, _)| self.in_cutout(*id, p))
+        self.waste.iter().any(|(id, rings)| *id == cutout && inside(rings, p))
     }
 
     fn leader(&mut self, layer: Layer, spot: &Spot) {
@@ -254,7 +264,7 @@ impl<'a> Pen<'a> {
     }
 
     fn names(&mut self) {
-        for island in &self.outcome.checks.islands {
+        for island in self.outcome.checks.islands.iter().take(MOST_SIGNS) {
             let name = format!("I{}", island.id);
             if let Some(spot) = self.on_or_beside(island.at, symbols::island_size(&name)) {
                 self.leader(Layer::Islands, &spot);
@@ -266,12 +276,12 @@ impl<'a> Pen<'a> {
             let parts = [(format!("h{}", hole.id), Weight::Bold), (hole.drill.clone(), Weight::Regular)];
             self.name(Layer::EntryHoles, hole.at, hole.diameter / 2.0 + 1.4, &parts);
         }
-        for bridge in &self.outcome.checks.bridges {
+        for bridge in self.outcome.checks.bridges.iter().take(MOST_SIGNS) {
             let parts = [(format!("B{}", bridge.id), Weight::Bold), (format!("{:.1}", bridge.width), Weight::Regular)];
             let middle = bridge.feet[0].midpoint(bridge.feet[1]);
             self.name(Layer::WeakSpots, middle, 1.6, &parts);
         }
-        for slot in &self.outcome.checks.slots {
+        for slot in self.outcome.checks.slots.iter().take(MOST_SIGNS) {
             self.name(Layer::Turns, slot.at, 1.8, &[(format!("S{}", slot.id), Weight::Bold)]);
         }
     }
@@ -304,7 +314,7 @@ impl<'a> Pen<'a> {
 
     /// Turns: a sign where there is room for it; names for the worst.
     fn turns(&mut self) {
-        for (place, turn) in self.outcome.checks.turns.iter().enumerate() {
+        for (place, turn) in self.outcome.checks.turns.iter().take(MOST_SIGNS).enumerate() {
             let ways = (0..16).map(|i| Vec2::from_angle(f64::from(i) * std::f64::consts::TAU / 16.0));
             let centre = |way: Vec2| turn.at + way * 1.5;
             let room = |way: &Vec2| self.placer.room(centre(*way), 3.0);
@@ -312,7 +322,7 @@ impl<'a> Pen<'a> {
             self.over.extend(symbols::turn(turn.at, way, turn.severity));
             self.placer.take(Rect::from_center_size(centre(way), (1.9, 1.9)));
             self.shown.insert(Shown::Turn);
-            if place < NAMED_TURNS || turn.severity == Severity::Stop {
+            if place < NAMED_TURNS || (place < NAMED_STOPS && turn.severity == Severity::Stop) {
                 self.name(Layer::Turns, centre(way), 1.5, &[(format!("T{}", turn.id), Weight::Bold)]);
             }
         }
@@ -323,8 +333,9 @@ impl<'a> Pen<'a> {
         let panel = self.outcome.face.panel;
         for length in [30.0, 22.0, 15.0] {
             let size = symbols::grain_size(length, panel.grain_deg);
-            let spots: Vec<Point> = grid(panel.rect(), 3.0).into_iter().filter(|p| !self.in_waste(*p)).collect();
-            if let Some(rect) = self.placer.first_clear(spots, size) {
+            let waste = &self.waste;
+            let on_wood = |p: Point| !waste.iter().any(|(_, rings)| inside(rings, p));
+            if let Some(rect) = self.placer.first_clear_where(grid(panel.rect(), 3.0), size, on_wood) {
                 self.over.extend(symbols::grain(rect.center(), length, panel.grain_deg));
                 break;
             }
@@ -360,6 +371,11 @@ impl<'a> Pen<'a> {
             }
         }
     }
+}
+
+/// Whether `p` lies in the waste these rings bound.
+fn inside(rings: &[FlatRing], p: Point) -> bool {
+    rings.iter().filter(|ring| ring.contains(p)).count() % 2 == 1
 }
 
 /// Points every `step` mm, bottom row first.
@@ -420,18 +436,35 @@ fn flap(depth: f64, a: Point, b: Point, out: Vec2) -> Vec<Mark> {
     ]
 }
 
-/// Short lines across the middle of each edge and a small cross in the middle.
-fn centre_marks(panel: Rect) -> Vec<Mark> {
+/// Where the centre marks stand: the middle of each edge and of the panel.
+fn centres(panel: Rect) -> [Point; 5] {
     let mid = panel.center();
-    let (fine, short) = (Stroke::new(0.2, Ink::BLACK), 3.0);
-    let tick = |at: Point, d: Vec2| Mark::new(Layer::CentreMarks, Path::stroke(line(at - d, at + d), fine.clone()));
-    let (across, up) = (Vec2::new(short, 0.0), Vec2::new(0.0, short));
+    [
+        Point::new(mid.x, panel.y0),
+        Point::new(mid.x, panel.y1),
+        Point::new(panel.x0, mid.y),
+        Point::new(panel.x1, mid.y),
+        mid,
+    ]
+}
+
+/// Short lines across the middle of each edge, outward only over a flap, and a
+/// small cross in the middle.
+fn centre_marks(panel: Rect, flaps: &Flaps) -> Vec<Mark> {
+    let short = 3.0;
+    let [bottom, top, left, right, mid] = centres(panel);
+    let (across, up) = (Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0));
+    let stroke = Stroke::new(0.2, Ink::BLACK);
+    let tick = |at: Point, out: Vec2, flap: f64| {
+        let path = line(at - out * short, at + out * flap.min(short));
+        Mark::new(Layer::CentreMarks, Path::stroke(path, stroke.clone()))
+    };
     vec![
-        tick(Point::new(mid.x, panel.y0), up),
-        tick(Point::new(mid.x, panel.y1), up),
-        tick(Point::new(panel.x0, mid.y), across),
-        tick(Point::new(panel.x1, mid.y), across),
-        tick(mid, across * 0.6),
-        tick(mid, up * 0.6),
+        tick(bottom, -up, flaps.bottom),
+        tick(top, up, flaps.top),
+        tick(left, -across, flaps.left),
+        tick(right, across, flaps.right),
+        tick(mid, across, short),
+        tick(mid, up, short),
     ]
 }

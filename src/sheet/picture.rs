@@ -159,6 +159,7 @@ pub fn small(outcome: &Outcome, area: Rect) -> Vec<Mark> {
         Mark::new(Layer::Notes, Path::stroke(frame.to_path(1e-3), style::outline())),
     ];
     let mut placer = Placer::new(frame.inflate(1.0, 1.0));
+    placer.line(&(place * &cuts));
     for step in &outcome.order.steps {
         let Some(cutout) = outcome.face.cutouts.iter().find(|cutout| cutout.id == step.cutout) else { continue };
         let at = place * cutout.piece.bounds().center();

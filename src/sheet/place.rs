@@ -40,7 +40,7 @@ pub struct Placer {
     columns: usize,
     rows: usize,
     cells: Vec<Vec<(Point, Point)>>,
-    taken: Vec<Rect>,
+    taken: Vec<Vec<Rect>>,
 }
 
 impl Placer {
@@ -49,7 +49,7 @@ impl Placer {
     pub fn new(within: Rect) -> Self {
         let count = |length: f64| ((length / CELL).ceil().clamp(1.0, 1000.0)) as usize;
         let (columns, rows) = (count(within.width()), count(within.height()));
-        Self { within, columns, rows, cells: vec![Vec::new(); columns * rows], taken: Vec::new() }
+        Self { within, columns, rows, cells: vec![Vec::new(); columns * rows], taken: vec![Vec::new(); columns * rows] }
     }
 
     /// Keeps labels off the lines of `path`.
@@ -87,7 +87,9 @@ impl Placer {
 
     /// Keeps labels off a box.
     pub fn take(&mut self, rect: Rect) {
-        self.taken.push(rect);
+        for cell in self.cells_of(rect) {
+            self.taken[cell].push(rect);
+        }
     }
 
     fn cells_of(&self, rect: Rect) -> impl Iterator<Item = usize> + use<> {
@@ -102,9 +104,9 @@ impl Placer {
     /// the edge, mm, at most `most`.
     #[must_use]
     pub fn room(&self, p: Point, most: f64) -> f64 {
-        let near = self.cells_of(Rect::from_center_size(p, (2.0 * most, 2.0 * most)));
-        let lines = near.flat_map(|cell| &self.cells[cell]).map(|&(a, b)| to_segment(p, a, b));
-        let boxes = self.taken.iter().map(|rect| to_rect(p, *rect));
+        let near = || self.cells_of(Rect::from_center_size(p, (2.0 * most, 2.0 * most)));
+        let lines = near().flat_map(|cell| &self.cells[cell]).map(|&(a, b)| to_segment(p, a, b));
+        let boxes = near().flat_map(|cell| &self.taken[cell]).map(|rect| to_rect(p, *rect));
         let edge = [p.x - self.within.x0, self.within.x1 - p.x, p.y - self.within.y0, self.within.y1 - p.y];
         lines.chain(boxes).chain(edge).fold(most, f64::min)
     }
@@ -119,13 +121,14 @@ impl Placer {
         }
         let lines = self.cells_of(wide).flat_map(|cell| &self.cells[cell]).map(|&(a, b)| inside(a, b, wide));
         let line = |length: f64| if length > 0.0 { ON_LINE.0 + ON_LINE.1 * length } else { 0.0 };
-        // A segment stands in every cell it touches; counting it twice does no harm.
+        // What stands in several cells counts in each; more of a bad thing.
         let label = |taken: &Rect| {
             let shared = taken.intersect(wide);
             let covers = shared.width() > 0.0 && shared.height() > 0.0;
             if covers { ON_LABEL.0 + ON_LABEL.1 * shared.area() } else { 0.0 }
         };
-        lines.map(line).sum::<f64>() + self.taken.iter().map(label).sum::<f64>()
+        let labels = self.cells_of(wide).flat_map(|cell| &self.taken[cell]);
+        lines.map(line).sum::<f64>() + labels.map(label).sum::<f64>()
     }
 
     /// Room for a box of `size` next to `at`, at least `gap` mm from it; takes
@@ -156,8 +159,18 @@ impl Placer {
     /// Room for a box of `size` centred on one of `centres`, the first that
     /// covers nothing; takes it.
     pub fn first_clear(&mut self, centres: impl IntoIterator<Item = Point>, size: (f64, f64)) -> Option<Rect> {
-        let rects = centres.into_iter().map(|p| Rect::from_center_size(p, size));
-        let found = rects.into_iter().find(|rect| self.cost(*rect) == 0.0)?;
+        self.first_clear_where(centres, size, |_| true)
+    }
+
+    /// [`Self::first_clear`] among the centres that are also `suitable`.
+    pub fn first_clear_where(
+        &mut self,
+        centres: impl IntoIterator<Item = Point>,
+        size: (f64, f64),
+        suitable: impl Fn(Point) -> bool,
+    ) -> Option<Rect> {
+        let mut rects = centres.into_iter().map(|p| Rect::from_center_size(p, size));
+        let found = rects.find(|rect| self.cost(*rect) == 0.0 && suitable(rect.center()))?;
         self.take(found);
         Some(found)
     }

@@ -76,9 +76,10 @@ pub fn island_size(name: &str) -> (f64, f64) {
     ((crate::font::width(name, 2.7, crate::font::Weight::Bold) + 2.0).max(side), side)
 }
 
-/// A weak bridge: arrowheads that meet it from both sides and a line across.
+/// A weak bridge: a line across it and arrowheads that meet it from both sides,
+/// except from a side that is the panel's own edge.
 #[must_use]
-pub fn bridge(feet: [Point; 2], severity: Severity) -> Vec<Mark> {
+pub fn bridge(feet: [Point; 2], edge: [bool; 2], severity: Severity) -> Vec<Mark> {
     let across = feet[1] - feet[0];
     if across.hypot() < 0.05 {
         let ring = Path::stroke(circle(feet[0], 1.8), Stroke::new(style::SIGN, Ink::BLACK));
@@ -86,7 +87,8 @@ pub fn bridge(feet: [Point; 2], severity: Severity) -> Vec<Mark> {
     }
     let way = across.normalize();
     let bar = Path::stroke(line(feet[0], feet[1]), Stroke::new(0.3, Ink::BLACK));
-    let heads = [(feet[0], -way), (feet[1], way)].map(|(tip, out)| weighed(triangle(tip, out, 2.3, 0.95), severity));
+    let sides = [(feet[0], -way, edge[0]), (feet[1], way, edge[1])].into_iter().filter(|(_, _, edge)| !edge);
+    let heads = sides.map(|(tip, out, _)| weighed(triangle(tip, out, 2.3, 0.95), severity));
     std::iter::once(bar).chain(heads).map(|path| Mark::new(Layer::WeakSpots, path)).collect()
 }
 

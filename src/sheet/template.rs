@@ -198,7 +198,12 @@ fn title(
 /// Sizes in both languages: `5-1/4 × 10 in`, `133.4 × 254.0 mm`.
 pub(super) fn sizes(width: Mm, height: Mm) -> (String, String) {
     let inch = |length: Mm| length.fraction(16).trim_end_matches(" in").to_owned();
-    (format!("{} × {} in", inch(width), inch(height)), format!("{:.1} × {:.1} mm", width.get(), height.get()))
+    (format!("{} × {} in", inch(width), inch(height)), format!("{} × {} mm", hundredths(width), hundredths(height)))
+}
+
+/// Millimetres to the hundredth, without trailing zeros: `133.35`, `254`.
+fn hundredths(length: Mm) -> String {
+    format!("{}", (length.get() * 100.0).round() / 100.0)
 }
 
 /// Both sizes in the shop's order.
@@ -344,8 +349,7 @@ fn strip(request: &Request<'_>, area: Rect, count: &str, layout: &Layout, tile: 
         (format!("{count}; {first} ({second})"), style::SMALL, Weight::Regular, style::INK),
     ];
     if area.height() > 11.0 {
-        let note =
-            if tiled { "100 %, no fit to page. Trim on a dash-dot line, lay cross on cross." } else { PRINT_NOTE };
+        let note = if tiled { "Print at 100 %. Trim on dash-dot, match crosses." } else { PRINT_NOTE };
         lines.push((note.to_owned(), style::SMALL, Weight::Regular, style::QUIET));
     }
     let mut y = area.y1 - 0.4;
