@@ -69,7 +69,7 @@ fn head(sheet: &mut Sheet, request: &Request<'_>, area: Rect, number: usize, tot
 fn figure(flow: &mut Flow, request: &Request<'_>) {
     let panel = request.outcome.face.panel.rect();
     let width = flow.rect().width();
-    let height = (width * 0.9 * panel.height() / panel.width()).min(82.0);
+    let height = (width * 0.9 * panel.height() / panel.width()).min(96.0);
     flow.figure(height, |area| picture::small(request.outcome, area));
     flow.remark("Numbers are the order of sawing, as on the template.");
 }
@@ -119,10 +119,9 @@ fn long(mm: f64, unit: Unit) -> String {
 
 fn signs(flow: &mut Flow, request: &Request<'_>, layout: &Layout, drawing: &Drawing) {
     flow.heading("Signs on the template");
-    let shown: Vec<_> = drawing.shown.iter().copied().collect();
     let grain = request.outcome.face.panel.grain_deg;
-    let height = (shown.len() as f64 / 2.0).ceil() * 6.2;
-    flow.figure(height, |area| legend::lay(area, shown, 2, grain).0);
+    let height = (drawing.shown.len() as f64 / 2.0).ceil() * 6.2;
+    flow.figure(height, |area| legend::lay(area, drawing, 2, grain).0);
     flow.remark(legend::WEIGHT_NOTE);
     if layout.tiles.len() > 1 {
         flow.heading("Putting the sheets together");

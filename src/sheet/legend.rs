@@ -3,7 +3,7 @@
 use kurbo::{Point, Rect, Shape as _, Vec2};
 
 use super::flow::{line, wrap};
-use super::panel::Shown;
+use super::panel::{Drawing, Shown};
 use super::{Ink, Layer, Mark, Path, Stroke, Text, hatch, style, symbols};
 use crate::diag::Severity;
 use crate::font::Weight;
@@ -13,19 +13,14 @@ const SAMPLE: f64 = 9.5;
 /// Height of a row of one line, mm.
 const ROW: f64 = 5.6;
 
-/// The rows for what is `shown`, filled into `columns` columns of `area` from
-/// the top; returns the marks and the height used.
+/// The rows for what a drawing shows, filled into `columns` columns of `area`
+/// from the top; returns the marks and the height used.
 #[must_use]
-pub(super) fn lay(
-    area: Rect,
-    shown: impl IntoIterator<Item = Shown>,
-    columns: usize,
-    grain_deg: f64,
-) -> (Vec<Mark>, f64) {
-    let shown: Vec<Shown> = shown.into_iter().collect();
+pub(super) fn lay(area: Rect, drawing: &Drawing, columns: usize, grain_deg: f64) -> (Vec<Mark>, f64) {
+    let shown: Vec<Shown> = drawing.shown.iter().copied().collect();
     let gap = 4.0;
     let width = (area.width() - gap * (columns - 1) as f64) / columns as f64;
-    let lines = |item: &Shown| wrap(words(*item), style::SMALL, Weight::Regular, width - SAMPLE);
+    let lines = |item: &Shown| wrap(&words(*item, drawing), style::SMALL, Weight::Regular, width - SAMPLE);
     let height = |item: &Shown| ROW + (lines(item).len() - 1) as f64 * style::SMALL * 1.2;
     let total: f64 = shown.iter().map(height).sum();
     let (mut marks, mut column, mut y, mut deepest) = (Vec::new(), 0, area.y1, 0.0f64);
@@ -52,11 +47,14 @@ fn words_at(lines: Vec<String>, middle: Point) -> impl Iterator<Item = Mark> {
     })
 }
 
-const fn words(shown: Shown) -> &'static str {
-    match shown {
+fn words(shown: Shown, drawing: &Drawing) -> String {
+    let words = match shown {
         Shown::CutLine => "saw on this line",
         Shown::Waste => "waste, sawn out",
-        Shown::Hole => "entry hole and its drill",
+        Shown::Hole => match &drawing.drill {
+            Some(drill) => return format!("entry hole: drill {drill}"),
+            None => "entry hole and its drill",
+        },
         Shown::Order => "order of sawing",
         Shown::Island => "falls out",
         Shown::Bridge => "weak spot, mm wide",
@@ -67,7 +65,8 @@ const fn words(shown: Shown) -> &'static str {
         Shown::Fold => "fold back over the edge",
         Shown::Centre => "middle of the panel",
         Shown::Grain => "grain of the wood",
-    }
+    };
+    words.to_owned()
 }
 
 /// What black and white signs mean.

@@ -10,6 +10,7 @@ use super::place::{Placer, Spot};
 use super::{Ink, Layer, Mark, Path, Shape, Stroke, Text, hatch, style, symbols};
 use crate::check::{Bank, Bridge};
 use crate::diag::Severity;
+use crate::face::CutOut;
 use crate::font::{self, Weight};
 use crate::geom::flat::FlatRing;
 use crate::outcome::Outcome;
@@ -91,6 +92,8 @@ pub struct Drawing {
     pub marks: Vec<Mark>,
     /// For the legend.
     pub shown: BTreeSet<Shown>,
+    /// The drill of all holes, when they share one; names then leave it out.
+    pub drill: Option<String>,
 }
 
 /// Draws the face of `outcome` with its flaps and nails.
@@ -139,7 +142,7 @@ impl<'a> Pen<'a> {
         let cuts = self.outcome.face.cutouts.iter();
         let cuts = cuts.map(|cutout| Mark::new(Layer::CutLines, Path::stroke(cutout.piece.to_path(), style::cut())));
         let marks = self.under.into_iter().chain(self.plates).chain(cuts).chain(self.over).collect();
-        Drawing { marks, shown: self.shown }
+        Drawing { marks, shown: self.shown, drill: shared_drill(self.outcome) }
     }
 
     /// What lies under everything else: zones, waste, flaps, outline, centres.
@@ -190,13 +193,24 @@ impl<'a> Pen<'a> {
                 bridge.between.map(|bank| bank == Bank::Edge),
                 bridge.severity,
             ));
-            self.placer.take(bridge_box(bridge));
+            self.take_bridge(bridge);
             self.shown.insert(Shown::Bridge);
         }
         for slot in self.outcome.checks.slots.iter().take(MOST_SIGNS) {
             self.over.extend(symbols::slot(slot.at, slot.severity));
             self.placer.take(Rect::from_center_size(slot.at, (2.8, 2.8)));
             self.shown.insert(Shown::Slot);
+        }
+    }
+
+    /// Keeps names off a bridge's sign: its bar is a line, its heads are boxes.
+    fn take_bridge(&mut self, bridge: &Bridge) {
+        let [a, b] = bridge.feet;
+        self.placer.line(&line(a, b));
+        let across = b - a;
+        let out = if across.hypot() < 0.05 { Vec2::ZERO } else { across.normalize() * 1.2 };
+        for head in [a - out, b + out] {
+            self.placer.take(Rect::from_center_size(head, (2.2, 2.2)));
         }
     }
 
@@ -215,7 +229,7 @@ impl<'a> Pen<'a> {
                     self.placer.take(Rect::from_center_size(at, size));
                     at
                 }
-                None => match self.placer.beside(self.inner_point(step.cutout, bounds), size, 1.0) {
+                None => match self.placer.beside(self.inner_point(cutout), size, 1.0) {
                     Some(spot) => {
                         self.leader(Layer::Numbers, &spot);
                         spot.rect.center()
@@ -246,10 +260,12 @@ impl<'a> Pen<'a> {
         roomy.max_by(better).filter(|(room, _)| *room >= radius + 0.3).map(|(_, p)| p)
     }
 
-    /// Some point inside the cut-out, for a leader to end at.
-    fn inner_point(&self, cutout: u32, bounds: Rect) -> Point {
-        let hole = self.outcome.holes.iter().find(|hole| hole.cutout == cutout).map(|hole| hole.at);
-        hole.unwrap_or_else(|| bounds.center())
+    /// Some point of the cut-out, for a leader to end at: its hole, its middle,
+    /// or a point of its outline.
+    fn inner_point(&self, cutout: &CutOut) -> Point {
+        let hole = self.outcome.holes.iter().find(|hole| hole.cutout == cutout.id).map(|hole| hole.at);
+        let middle = Some(cutout.piece.bounds().center()).filter(|p| self.in_cutout(cutout.id, *p));
+        hole.or(middle).unwrap_or_else(|| cutout.piece.outer.eval(0, 0.5))
     }
 
     fn in_cutout(&self, cutout: u32, p: Point) -> bool {
@@ -272,8 +288,12 @@ impl<'a> Pen<'a> {
                 self.shown.insert(Shown::Island);
             }
         }
+        let shared = shared_drill(self.outcome).is_some();
         for hole in &self.outcome.holes {
-            let parts = [(format!("h{}", hole.id), Weight::Bold), (hole.drill.clone(), Weight::Regular)];
+            let mut parts = vec![(format!("h{}", hole.id), Weight::Bold)];
+            if !shared {
+                parts.push((hole.drill.clone(), Weight::Regular));
+            }
             self.name(Layer::EntryHoles, hole.at, hole.diameter / 2.0 + 1.4, &parts);
         }
         for bridge in self.outcome.checks.bridges.iter().take(MOST_SIGNS) {
@@ -373,6 +393,12 @@ impl<'a> Pen<'a> {
     }
 }
 
+/// The one drill of all holes, if there is one.
+fn shared_drill(outcome: &Outcome) -> Option<String> {
+    let first = outcome.holes.first()?;
+    outcome.holes.iter().all(|hole| hole.drill == first.drill).then(|| first.drill.clone())
+}
+
 /// Whether `p` lies in the waste these rings bound.
 fn inside(rings: &[FlatRing], p: Point) -> bool {
     rings.iter().filter(|ring| ring.contains(p)).count() % 2 == 1
@@ -385,13 +411,6 @@ fn grid(rect: Rect, step: f64) -> Vec<Point> {
         (0..=count(rect.width())).map(move |i| Point::new(rect.x0 + f64::from(i) * step, rect.y0 + f64::from(j) * step))
     };
     (0..=count(rect.height())).flat_map(row).collect()
-}
-
-/// The box of a bridge's sign.
-fn bridge_box(bridge: &Bridge) -> Rect {
-    let edge = |bank: Bank| bank == Bank::Edge;
-    let grow = if bridge.between.into_iter().any(edge) { 1.6 } else { 2.0 };
-    Rect::from_points(bridge.feet[0], bridge.feet[1]).inflate(grow, grow)
 }
 
 /// The panel's outline; edges with a flap are folds.

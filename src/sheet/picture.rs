@@ -158,19 +158,28 @@ pub fn small(outcome: &Outcome, area: Rect) -> Vec<Mark> {
         ),
         Mark::new(Layer::Notes, Path::stroke(frame.to_path(1e-3), style::outline())),
     ];
-    let mut placer = Placer::new(frame.inflate(1.0, 1.0));
+    let mut placer = Placer::new(frame.inset(-0.6));
     placer.line(&(place * &cuts));
     for step in &outcome.order.steps {
         let Some(cutout) = outcome.face.cutouts.iter().find(|cutout| cutout.id == step.cutout) else { continue };
-        let at = place * cutout.piece.bounds().center();
+        let middle = cutout.piece.bounds().center();
+        let hole = outcome.holes.iter().find(|hole| hole.cutout == step.cutout).map(|hole| hole.at);
         let text = step.turn.to_string();
-        let size = (crate::font::width(&text, style::SMALL, crate::font::Weight::Bold) + 1.2, 2.6);
-        let rect = placer.first_clear([at], size).or_else(|| placer.beside(at, size, 0.3).map(|spot| spot.rect));
-        let Some(rect) = rect else { continue };
-        marks.push(Mark::new(
-            Layer::Notes,
-            Path::fill(kurbo::RoundedRect::from_rect(rect, 0.8).to_path(1e-2), Ink::WHITE),
-        ));
+        let size = (crate::font::width(&text, style::SMALL, crate::font::Weight::Bold) + 1.0, 2.4);
+        let inside = [middle, hole.unwrap_or(middle)].into_iter().filter(|p| cutout.piece.to_path().winding(*p) != 0);
+        let rect = match placer.first_clear(inside.map(|p| place * p), size) {
+            Some(rect) => rect,
+            None => {
+                let at = place * hole.unwrap_or(middle);
+                let Some(spot) = placer.beside(at, size, 0.8) else { continue };
+                let foot = Point::new(at.x.clamp(spot.rect.x0, spot.rect.x1), at.y.clamp(spot.rect.y0, spot.rect.y1));
+                marks.push(Mark::new(Layer::Notes, Path::stroke(line(at, foot), style::leader())));
+                placer.line(&line(at, foot));
+                spot.rect
+            }
+        };
+        let plate = kurbo::RoundedRect::from_rect(rect, 0.8).to_path(1e-2);
+        marks.push(Mark::new(Layer::Notes, Path::fill(plate, Ink::WHITE)));
         marks.push(Mark::new(
             Layer::Notes,
             Text::new(text, rect.center(), style::SMALL).bold().ink(style::INK).centred(),

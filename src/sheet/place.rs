@@ -13,13 +13,16 @@ const AIR: f64 = 0.35;
 /// Directions tried around a point.
 const DIRECTIONS: u32 = 16;
 /// Distances tried beyond the gap asked for, mm.
-const DISTANCES: [f64; 8] = [0.0, 1.2, 2.5, 4.5, 7.0, 10.0, 14.0, 19.0];
+const DISTANCES: [f64; 9] = [0.0, 1.2, 2.5, 4.5, 7.0, 10.0, 14.0, 19.0, 25.0];
 
 /// Cost of lying on a line: once, and for each mm covered. Set against a cost
 /// of 1 for each mm of distance: moving 19 mm is better than covering 1 mm.
-const ON_LINE: (f64, f64) = (8.0, 12.0);
+const ON_LINE: (f64, f64) = (12.0, 12.0);
 /// Cost of lying on another label: once, and for each mm² shared.
 const ON_LABEL: (f64, f64) = (60.0, 40.0);
+
+/// Cost of a leader through another label, for each square of the search grid.
+const ON_LEADER: f64 = 15.0;
 
 /// Where a label found room.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -141,7 +144,8 @@ impl Placer {
             }
             for rect in around(at, size, gap + extra) {
                 let cover = self.cost(rect);
-                let cost = cover + extra;
+                let crossed = if extra > 1.8 { self.crossed(at, foot(at, rect)) } else { 0.0 };
+                let cost = cover + crossed + extra;
                 if cost.is_finite() && best.is_none_or(|(least, _, _)| cost < least) {
                     best = Some((cost, cover, rect));
                 }
@@ -149,11 +153,19 @@ impl Placer {
         }
         let (_, cover, rect) = best?;
         self.take(rect);
-        let foot = Point::new(at.x.clamp(rect.x0, rect.x1), at.y.clamp(rect.y0, rect.y1));
+        let foot = foot(at, rect);
         let away = foot.distance(at);
         let start = at + (foot - at) * (gap * 0.8 / away.max(1e-9)).min(1.0);
         let leader = (away > gap + 1.8).then_some((start, foot));
         Some(Spot { rect, leader, clear: cover == 0.0 })
+    }
+
+    /// What a leader from `at` would strike out: boxes it crosses, other than
+    /// the sign it starts from.
+    fn crossed(&self, at: Point, end: Point) -> f64 {
+        let boxes = self.cells_of(Rect::from_points(at, end)).flat_map(|cell| &self.taken[cell]);
+        let struck = boxes.filter(|rect| !rect.inflate(AIR, AIR).contains(at) && inside(at, end, **rect) > 0.0);
+        struck.count() as f64 * ON_LEADER
     }
 
     /// Room for a box of `size` centred on one of `centres`, the first that
@@ -174,6 +186,11 @@ impl Placer {
         self.take(found);
         Some(found)
     }
+}
+
+/// The point of `rect` nearest to `at`.
+fn foot(at: Point, rect: Rect) -> Point {
+    Point::new(at.x.clamp(rect.x0, rect.x1), at.y.clamp(rect.y0, rect.y1))
 }
 
 /// Boxes of `size` in all directions, their nearest side `gap` from `at`; right
@@ -199,7 +216,7 @@ fn to_segment(p: Point, a: Point, b: Point) -> f64 {
 }
 
 fn to_rect(p: Point, rect: Rect) -> f64 {
-    p.distance(Point::new(p.x.clamp(rect.x0, rect.x1), p.y.clamp(rect.y0, rect.y1)))
+    p.distance(foot(p, rect))
 }
 
 /// Length of the segment inside `rect` (Liang and Barsky 1984).

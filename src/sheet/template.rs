@@ -5,7 +5,7 @@ use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::flow::{Flow, Frames, line, shortened};
 use super::layout::{Info, Layout, Printer, Tile};
-use super::panel::{Drawing, Nail, Shown};
+use super::panel::{Drawing, Nail};
 use super::{Anchor, Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text, bench, legend, panel, style, symbols};
 use crate::diag::Error;
 use crate::font::{self, Weight};
@@ -275,16 +275,11 @@ fn column(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, lay
     marks.push(Mark::new(Layer::Title, Path::stroke(line((area.x0, y), (area.x1, y)), style::rule())));
     y -= 1.5;
     // Beside the ruler when the legend reaches down to it.
-    let (rows, tall) =
-        legend::lay(Rect::new(area.x0, area.y0, area.x1, y), drawing.shown.iter().copied(), 1, panel.grain_deg);
+    let (rows, tall) = legend::lay(Rect::new(area.x0, area.y0, area.x1, y), drawing, 1, panel.grain_deg);
     let reaches = y - tall - 6.0 < area.y0 + keep;
     let legend_area =
         if reaches { Rect::new(area.x0, area.y0, narrow.x1, y) } else { Rect::new(area.x0, area.y0, area.x1, y) };
-    let (rows, tall) = if reaches {
-        legend::lay(legend_area, drawing.shown.iter().copied(), 1, panel.grain_deg)
-    } else {
-        (rows, tall)
-    };
+    let (rows, tall) = if reaches { legend::lay(legend_area, drawing, 1, panel.grain_deg) } else { (rows, tall) };
     marks.extend(rows);
     if y - tall - 8.0 > area.y0 {
         let width = if reaches { narrow.width() } else { wide };
@@ -325,7 +320,7 @@ fn band(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, layou
     }
     let mut marks: Vec<Mark> = flow.finish().into_iter().take(1).flat_map(|sheet| sheet.marks).collect();
     let columns = if right.width() > 110.0 { 3 } else { 2 };
-    marks.extend(legend::lay(right, drawing.shown.iter().copied(), columns, panel.grain_deg).0);
+    marks.extend(legend::lay(right, drawing, columns, panel.grain_deg).0);
     marks
 }
 
@@ -409,26 +404,6 @@ pub(super) fn plan_of_sheets(
 /// What the legend shows, for sheets that carry it elsewhere.
 pub(super) fn legend_elsewhere(layout: &Layout) -> bool {
     matches!(layout.info, Info::Strip(_))
-}
-
-/// Everything a legend can name, for tests.
-#[must_use]
-pub const fn every_sign() -> [Shown; 13] {
-    [
-        Shown::CutLine,
-        Shown::Waste,
-        Shown::Hole,
-        Shown::Order,
-        Shown::Island,
-        Shown::Bridge,
-        Shown::Turn,
-        Shown::Slot,
-        Shown::Zone,
-        Shown::Nail,
-        Shown::Fold,
-        Shown::Centre,
-        Shown::Grain,
-    ]
 }
 
 /// A right-aligned line of the second voice.

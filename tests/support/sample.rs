@@ -170,7 +170,10 @@ fn checks() -> Checks {
         bridges: vec![
             bridge(1, [(46.0, 110.8), (46.0, 118.2)], 8.0, Severity::Stop),
             bridge(2, [(66.675, 92.2), (66.675, 117.0)], 25.0, Severity::Care),
-            Bridge { between: [Bank::Edge, Bank::CutOut(7)], ..bridge(3, [(0.0, 112.0), (16.0, 112.0)], 17.0, Severity::Care) },
+            Bridge {
+                between: [Bank::Edge, Bank::CutOut(7)],
+                ..bridge(3, [(0.0, 112.0), (16.0, 112.0)], 17.0, Severity::Care)
+            },
         ],
         turns,
         slots: vec![Slot {
