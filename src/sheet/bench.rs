@@ -9,6 +9,7 @@ use super::picture::{self, short_name};
 use super::template::{self, Request};
 use super::{Layer, Path, Sheet, Text, legend, style};
 use crate::diag::{Finding, Severity};
+use crate::font::{self, Weight};
 use crate::units::{Mm, Unit};
 
 /// Findings listed; the report has them all.
@@ -54,14 +55,19 @@ pub(super) fn sheets(request: &Request<'_>, layout: &Layout, drawing: &Drawing) 
 fn head(sheet: &mut Sheet, request: &Request<'_>, area: Rect, number: usize, total: usize) {
     let panel = &request.outcome.face.panel;
     let [first, second] = template::sizes_in(request.unit, panel.width, panel.height);
-    let name = super::flow::shortened(request.name, style::TITLE, crate::font::Weight::Bold, area.width() * 0.5);
+    let name = super::flow::shortened(request.name, style::TITLE, Weight::Bold, area.width() * 0.5);
     let title = Text::new(name, (area.x0, area.y1 - style::TITLE * 0.8), style::TITLE).bold().ink(style::INK);
     let after = title.start().x + title.width() + 3.0;
     let kind = Text::new("bench sheet", (after, title.at.y), style::HEADING).ink(style::QUIET);
     sheet.push(Layer::Title, title);
     sheet.push(Layer::Title, kind);
-    let right = Point::new(area.x1, area.y1 - style::TITLE * 0.8);
-    sheet.marks.push(template::quiet_right(&format!("{first} ({second})     sheet {number} of {total}"), right));
+    let kind_end = after + font::width("bench sheet", style::HEADING, Weight::Regular) + 3.0;
+    let words = [format!("{first} ({second})     sheet {number} of {total}"), format!("sheet {number} of {total}")];
+    let room =
+        |words: &&String| font::width(&font::printable(words), style::BODY, Weight::Regular) <= area.x1 - kind_end;
+    if let Some(words) = words.iter().find(room) {
+        sheet.marks.push(template::quiet_right(words, Point::new(area.x1, area.y1 - style::TITLE * 0.8)));
+    }
     let y = area.y1 - HEAD + 5.0;
     sheet.push(Layer::Title, Path::stroke(line((area.x0, y), (area.x1, y)), super::Stroke::new(0.6, style::INK)));
 }

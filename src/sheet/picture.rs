@@ -4,7 +4,7 @@ use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::flow::line;
 use super::place::Placer;
-use super::{Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text, style, symbols};
+use super::{Ink, Layer, Mark, Path, Sheet, Stroke, Text, style, symbols};
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::outcome::Outcome;
 use crate::units::Mm;
@@ -17,6 +17,8 @@ const GRAIN: Ink = Ink::rgb(208, 166, 115);
 const INSIDE: Ink = Ink::rgb(62, 44, 32);
 /// The shadowed edge of the board.
 const EDGE: Ink = Ink::rgb(150, 112, 72);
+/// The board's shadow on the ground.
+const SHADOW: Ink = Ink::rgb(216, 208, 196);
 /// The ground the board lies on.
 const TABLE: Ink = Ink::rgb(250, 248, 244);
 
@@ -31,39 +33,45 @@ pub fn picture(outcome: &Outcome, name: &str) -> Sheet {
     let panel = outcome.face.panel.rect();
     let (width, height) = (panel.width() + 2.0 * AROUND, panel.height() + 2.0 * AROUND);
     let mut sheet = Sheet::new(name, Mm::new(width), Mm::new(height));
-    sheet.push(Layer::Wood, Path::fill(sheet.rect().to_path(1e-3), TABLE));
     let shift = Affine::translate((AROUND, AROUND));
     let marks = board(outcome).into_iter().chain(findings(outcome));
     sheet.marks.extend(marks.map(|mark| mark.transformed(shift)));
     sheet
 }
 
-/// The board with its openings, panel space.
+/// The board with its openings, panel space. The grain runs past the board and
+/// is covered by the ground round it: cheaper to draw than a clip.
 fn board(outcome: &Outcome) -> Vec<Mark> {
     let panel = outcome.face.panel.rect();
-    let shadow = panel + Vec2::new(0.9, -0.9);
     let outline = panel.to_path(1e-3);
+    let round: BezPath =
+        panel.inflate(AROUND, AROUND).to_path(1e-3).into_iter().chain(outline.reverse_subpaths()).collect();
+    let (right, low) = (Vec2::new(0.9, 0.0), Vec2::new(0.0, -0.9));
+    let corners = [Point::new(panel.x0, panel.y0), Point::new(panel.x1, panel.y0), Point::new(panel.x1, panel.y1)];
+    let [a, b, c] = corners;
+    let shadow = symbols::polygon(&[a + right + low, b + right + low, c + right + low, c + low, b, a + right]);
     let cuts: BezPath = outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
     vec![
-        Mark::new(Layer::Wood, Path::fill(shadow.to_path(1e-3), Ink::rgb(216, 208, 196))),
         Mark::new(Layer::Wood, Path::fill(outline.clone(), WOOD)),
-        Mark::new(
-            Layer::Wood,
-            Shape::Clip { outline: outline.clone(), marks: grain(panel, outcome.face.panel.grain_deg) },
-        ),
+        Mark::new(Layer::Wood, Path::stroke(grain(panel, outcome.face.panel.grain_deg), Stroke::new(0.3, GRAIN))),
+        Mark::new(Layer::Wood, Path::fill(round, TABLE)),
+        Mark::new(Layer::Wood, Path::fill(shadow, SHADOW)),
         Mark::new(Layer::Wood, Path::stroke(outline, Stroke::new(0.5, EDGE))),
         Mark::new(Layer::CutLines, Path::fill(cuts, INSIDE).outlined(Stroke::new(0.35, EDGE))),
     ]
 }
 
 /// Quiet lines along the grain: always the same, so that pictures are.
-fn grain(panel: Rect, grain_deg: f64) -> Vec<Mark> {
-    let (middle, reach) = (panel.center(), panel.width().hypot(panel.height()) / 2.0);
+fn grain(panel: Rect, grain_deg: f64) -> BezPath {
+    let middle = panel.center();
+    let (sin, cos) = grain_deg.to_radians().sin_cos();
+    let half = |along: f64, across: f64| (panel.width() * along.abs() + panel.height() * across.abs()) / 2.0;
+    let (reach, side) = (half(cos, sin), half(sin, cos));
     let turn = Affine::translate(middle.to_vec2()) * Affine::rotate(grain_deg.to_radians());
     let mut lines = BezPath::new();
-    let mut y = -reach;
+    let mut y = -side;
     let mut step = 0u32;
-    while y < reach {
+    while y < side {
         let sway = 1.6 * (f64::from(step) * 1.7).sin();
         lines.move_to(turn * Point::new(-reach, y));
         let third = reach * 2.0 / 3.0;
@@ -75,7 +83,7 @@ fn grain(panel: Rect, grain_deg: f64) -> Vec<Mark> {
         y += 4.2 + 1.9 * (f64::from(step) * 2.3).sin();
         step += 1;
     }
-    vec![Mark::new(Layer::Wood, Path::stroke(lines, Stroke::new(0.3, GRAIN)))]
+    lines
 }
 
 /// Short name of a finding: `bridge-3` as `B3`.

@@ -64,13 +64,13 @@ impl Ruler {
             path(line((0.0, 0.0), (inch, 0.0)), &base),
             path(ticks, &Stroke::new(0.2, Ink::BLACK)),
             words(format!("{} mm", self.mm), 0.35),
-            words(format!("{} in", self.inches), -0.55 - style::SMALL * crate::font::CAP_HEIGHT),
+            words(format!("{} in", self.inches), -0.35 - style::SMALL * crate::font::CAP_HEIGHT),
         ]
     }
 }
 
 /// Height of a ruler with its words, mm.
-pub const HEIGHT: f64 = 5.0;
+pub const HEIGHT: f64 = 5.2;
 
 fn tick(path: &mut BezPath, x: f64, height: f64) {
     path.move_to((x, 0.0));

@@ -49,7 +49,7 @@ pub fn pages(request: &Request<'_>) -> Result<Vec<Sheet>, Error> {
     let bench = bench::sheets(request, &layout, &drawing);
     let total = layout.tiles.len() + bench.len();
     let tiles = layout.tiles.iter().zip(1..).map(|(tile, number)| {
-        let mut sheet = page(request, &layout, &drawing, tile);
+        let mut sheet = page(&layout, &drawing, tile);
         title(&mut sheet, request, &layout, tile, &drawing, number, total);
         sheet
     });
@@ -80,7 +80,7 @@ fn corrected(sheet: &Sheet, layout: &Layout) -> Sheet {
 }
 
 /// The panel's part on this sheet, rulers and join marks.
-fn page(request: &Request<'_>, layout: &Layout, drawing: &Drawing, tile: &Tile) -> Sheet {
+fn page(layout: &Layout, drawing: &Drawing, tile: &Tile) -> Sheet {
     let mut sheet = Sheet::new(tile.name.clone(), layout.width, layout.height);
     let shift = Affine::translate(tile.shift);
     if layout.tiles.len() == 1 {
@@ -90,8 +90,7 @@ fn page(request: &Request<'_>, layout: &Layout, drawing: &Drawing, tile: &Tile) 
         // Half a line's width more, so that the panel's edge is not halved.
         let outline = (tile.window + tile.shift).inflate(0.2, 0.2).to_path(1e-3);
         sheet.push(Layer::Panel, Shape::Clip { outline, marks: seen.collect() });
-        let cuts: BezPath = request.outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
-        sheet.marks.extend(joins(layout, tile, &cuts).iter().map(|mark| mark.transformed(shift)));
+        sheet.marks.extend(joins(layout, tile, &Busy::of(drawing)).iter().map(|mark| mark.transformed(shift)));
     }
     sheet.marks.extend(layout.ruler.across(layout.across));
     sheet.marks.extend(layout.ruler.upright(layout.upright));
@@ -111,7 +110,7 @@ fn seen(mark: &Mark, window: Rect) -> bool {
 
 /// Trim lines in the middle of each overlap with registration crosses on them,
 /// panel space: the same points on both sheets, with the same letters.
-fn joins(layout: &Layout, tile: &Tile, cuts: &BezPath) -> Vec<Mark> {
+fn joins(layout: &Layout, tile: &Tile, busy: &Busy) -> Vec<Mark> {
     let mut marks = Vec::new();
     let (columns, rows) = layout.grid;
     let w = tile.window;
@@ -136,7 +135,7 @@ fn joins(layout: &Layout, tile: &Tile, cuts: &BezPath) -> Vec<Mark> {
         marks.push(Mark::new(Layer::Registration, Path::stroke(line(from, from + way * length), dash)));
         let place = if kind == 0 { tile.row } else { tile.column };
         for (end, part) in [(0, 0.22), (1, 0.78)] {
-            let at = cross_at(from, way, length, part, layout.overlap, cuts);
+            let at = cross_at(from, way, length, part, layout.overlap, busy);
             let lines = if kind == 0 { columns - 1 } else { rows - 1 };
             let number =
                 if kind == 0 { (place * lines + join) * 2 + end } else { 1000 + (place * lines + join) * 2 + end };
@@ -149,21 +148,56 @@ fn joins(layout: &Layout, tile: &Tile, cuts: &BezPath) -> Vec<Mark> {
     marks
 }
 
-/// A place for a cross near `part` of the way along a join, off the cut lines.
-/// Depends only on the join, so both sheets find the same place.
-fn cross_at(from: Point, way: Vec2, length: f64, part: f64, overlap: f64, cuts: &BezPath) -> Point {
-    let steps = [0.0, 5.0, -5.0, 10.0, -10.0, 15.0, -15.0, 20.0, -20.0];
-    let spot = |step: &f64| from + way * (length * part + step).clamp(overlap, (length - overlap).max(overlap));
-    let near = |p: Point| cuts.segments().map(|seg| distance(&seg, p)).fold(20.0, f64::min);
-    let free = steps.iter().map(spot).find(|p| near(*p) > 5.0);
-    free.unwrap_or_else(|| spot(&0.0))
+/// What a cross keeps off: cut lines, and the boxes of signs and words.
+struct Busy {
+    cuts: Vec<kurbo::PathSeg>,
+    boxes: Vec<Rect>,
+}
+
+impl Busy {
+    fn of(drawing: &Drawing) -> Self {
+        let mut busy = Self { cuts: Vec::new(), boxes: Vec::new() };
+        for mark in &drawing.marks {
+            match (&mark.shape, mark.layer) {
+                (Shape::Path(path), Layer::CutLines) => busy.cuts.extend(path.path.segments()),
+                (Shape::Path(_), Layer::Waste | Layer::NailZones | Layer::Panel | Layer::Flaps) => {}
+                (Shape::Path(path), _) => busy.boxes.push(path.path.control_box()),
+                (Shape::Text(text), _) => busy.boxes.push(text.bounds()),
+                (Shape::Clip { .. }, _) => {}
+            }
+        }
+        busy
+    }
+
+    /// Distance from `p` to the nearest of it, mm, at most 20.
+    fn room(&self, p: Point) -> f64 {
+        let lines = self.cuts.iter().map(|seg| distance(seg, p));
+        lines.chain(self.boxes.iter().map(|b| to_box(*b, p))).fold(20.0, f64::min)
+    }
+}
+
+/// A place for a cross near `part` of the way along a join, where there is room
+/// for it and its letter. Depends only on the join and the drawing, so both
+/// sheets find the same place.
+fn cross_at(from: Point, way: Vec2, length: f64, part: f64, overlap: f64, busy: &Busy) -> Point {
+    let spot = |step: i32| {
+        let ends = (overlap, (length - overlap).max(overlap));
+        from + way * (length * part + f64::from(step) * 2.5).clamp(ends.0, ends.1)
+    };
+    // Outward from the place asked for, both ways in turn.
+    let steps = (0..24).map(|i| if i % 2 == 0 { i / 2 } else { -(i / 2) - 1 });
+    let rooms = steps.map(|step| (busy.room(spot(step)).min(6.5), step));
+    let best = rooms.fold((f64::NEG_INFINITY, 0), |best, next| if next.0 > best.0 { next } else { best });
+    spot(best.1)
+}
+
+fn to_box(rect: Rect, p: Point) -> f64 {
+    p.distance(Point::new(p.x.clamp(rect.x0, rect.x1), p.y.clamp(rect.y0, rect.y1)))
 }
 
 fn distance(seg: &kurbo::PathSeg, p: Point) -> f64 {
     use kurbo::ParamCurveNearest as _;
-    let bounds = seg.bounding_box();
-    let nearest = Point::new(p.x.clamp(bounds.x0, bounds.x1), p.y.clamp(bounds.y0, bounds.y1));
-    if nearest.distance(p) > 20.0 { f64::INFINITY } else { seg.nearest(p, 1e-2).distance_sq.sqrt() }
+    if to_box(seg.bounding_box(), p) > 20.0 { f64::INFINITY } else { seg.nearest(p, 1e-2).distance_sq.sqrt() }
 }
 
 /// A letter or two for a cross; upright joins first, then level ones.

@@ -1,3 +1,4 @@
 //! What several test files share.
 
-pub mod sample;
+pub(crate) mod pdf;
+pub(crate) mod sample;

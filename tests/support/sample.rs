@@ -67,7 +67,7 @@ fn openings() -> Vec<Piece> {
 
 /// A face of these openings on a panel.
 #[must_use]
-pub fn face(panel: Panel, clear: Clearances, pieces: Vec<Piece>) -> Face {
+pub(crate) fn face(panel: Panel, clear: Clearances, pieces: Vec<Piece>) -> Face {
     let bounds = pieces.iter().map(Piece::bounds).reduce(|a, b| a.union(b)).unwrap_or_default();
     let cutouts = number_cutouts(pieces.into_iter().map(|piece| (piece, None)).collect());
     let fit = Fit {
@@ -260,13 +260,13 @@ fn order(face: &Face) -> Order {
 
 /// The usual front: 5-1/4 × 10 in of 5/8 in stock, upright grain.
 #[must_use]
-pub fn panel() -> Panel {
+pub(crate) fn panel() -> Panel {
     Panel { width: Mm::new(133.35), height: Mm::new(254.0), thickness: Mm::new(15.9), grain_deg: 90.0 }
 }
 
 /// The cat on a panel of any size, at its own size.
 #[must_use]
-pub fn cat_on(panel: Panel) -> Outcome {
+pub(crate) fn cat_on(panel: Panel) -> Outcome {
     let face = face(panel, Clearances::all(Mm::new(12.7)), openings());
     let checks = checks();
     Outcome {
@@ -296,6 +296,6 @@ pub fn cat_on(panel: Panel) -> Outcome {
 
 /// The cat on the usual front.
 #[must_use]
-pub fn cat() -> Outcome {
+pub(crate) fn cat() -> Outcome {
     cat_on(panel())
 }

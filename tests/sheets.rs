@@ -1,0 +1,347 @@
+//! The template on paper: true to size, inside the margins, nothing over
+//! anything else, the same on every run.
+
+#![expect(clippy::unwrap_used, reason = "a test that cannot be set up should fail loudly")]
+
+mod support;
+
+use std::collections::BTreeMap;
+use std::process::Command;
+
+use fretgrin::face::Panel;
+use fretgrin::font::{CAP_HEIGHT, DESCENT};
+use fretgrin::outcome::Outcome;
+use fretgrin::sheet::layout::{Layout, Printer, Tile};
+use fretgrin::sheet::{Mark, Request, Shape, Sheet, pages, ruler, template};
+use fretgrin::trade::papers;
+use fretgrin::units::{Mm, Unit};
+use fretgrin::write::{Meta, pdf};
+use kurbo::{BezPath, Point, Rect, Shape as _};
+use support::pdf::{Page, read};
+use support::sample;
+
+/// What a printed length may be off, mm.
+const TRUE: f64 = 0.01;
+
+fn printer(paper: &str) -> Printer {
+    Printer::true_to_size(papers::find(paper, Unit::Mm).unwrap())
+}
+
+fn request<'a>(outcome: &'a Outcome, printer: &'a Printer) -> Request<'a> {
+    Request { outcome, name: "Cat", printer, unit: Unit::Inch, nails: &[], cautions: &[], copies: 1 }
+}
+
+fn sheets(outcome: &Outcome, printer: &Printer) -> (Layout, Vec<Sheet>) {
+    let request = request(outcome, printer);
+    (template::layout(&request).unwrap(), pages(&request).unwrap())
+}
+
+fn panel(width: f64, height: f64) -> Panel {
+    Panel { width: Mm::new(width), height: Mm::new(height), ..sample::panel() }
+}
+
+/// Panels and papers that between them use every layout.
+fn cases() -> Vec<(Outcome, &'static str)> {
+    let usual = || sample::cat_on(sample::panel());
+    let mut all: Vec<(Outcome, &str)> = ["a4", "letter", "legal", "a3", "tabloid"].map(|paper| (usual(), paper)).into();
+    all.push((sample::cat_on(panel(190.0, 230.0)), "a4"));
+    all.push((sample::cat_on(panel(192.0, 268.0)), "a4"));
+    all.push((sample::cat_on(panel(254.0, 250.0)), "letter"));
+    all.push((sample::cat_on(panel(300.0, 280.0)), "a4"));
+    all.push((usual(), "148x210mm"));
+    all.push((usual(), "100x150mm"));
+    all
+}
+
+fn near(page: &Page, layer: &str, wanted: Rect) -> f64 {
+    let off = |path: &BezPath| {
+        let b = path.bounding_box();
+        [b.x0 - wanted.x0, b.y0 - wanted.y0, b.x1 - wanted.x1, b.y1 - wanted.y1]
+            .map(f64::abs)
+            .into_iter()
+            .fold(0.0, f64::max)
+    };
+    page.on(layer).map(off).fold(f64::INFINITY, f64::min)
+}
+
+#[test]
+fn outline_rulers_holes_and_cut_lines_are_true() {
+    let outcome = sample::cat();
+    for paper in ["a4", "letter", "a3"] {
+        let printer = printer(paper);
+        let (layout, sheets) = sheets(&outcome, &printer);
+        let page = &read(&pdf(&sheets, &Meta::default()).unwrap())[0];
+        let shift = layout.tiles[0].shift;
+        let hole = |at: Point, d: f64| Rect::from_center_size(at + shift, (d, d));
+        for h in &outcome.holes {
+            let off = near(page, "Entry holes", hole(h.at, h.diameter));
+            assert!(off < TRUE, "{paper}: hole {} is off by {off}", h.id);
+        }
+        let (a, b) = (layout.across, layout.upright);
+        for (name, wanted) in [
+            ("100 mm across", Rect::new(a.x, a.y, a.x + 100.0, a.y)),
+            ("4 in across", Rect::new(a.x, a.y, a.x + 101.6, a.y)),
+            ("100 mm upright", Rect::new(b.x, b.y, b.x, b.y + 100.0)),
+            ("4 in upright", Rect::new(b.x, b.y, b.x, b.y + 101.6)),
+        ] {
+            let off = near(page, "Rulers", wanted);
+            assert!(off < TRUE, "{paper}: {name} is off by {off}");
+        }
+        let whole = page.on("Panel outline").map(BezPath::bounding_box).reduce(|a, b| a.union(b)).unwrap();
+        let wanted = outcome.face.panel.rect() + shift;
+        for (got, want) in [(whole.x0, wanted.x0), (whole.y0, wanted.y0), (whole.x1, wanted.x1), (whole.y1, wanted.y1)]
+        {
+            assert!((got - want).abs() < TRUE, "{paper}: outline {whole:?} for {wanted:?}");
+        }
+        for cutout in &outcome.face.cutouts {
+            for ring in cutout.piece.rings() {
+                let off = near(page, "Cut lines", ring.bounds() + shift);
+                assert!(off < TRUE, "{paper}: cut-out {} is off by {off}", cutout.id);
+            }
+        }
+    }
+}
+
+#[test]
+fn correction_factors_stretch_the_drawing_and_nothing_else() {
+    let outcome = sample::cat();
+    let mut printer = printer("letter");
+    (printer.scale_x, printer.scale_y) = (1.004, 0.998);
+    let (layout, sheets) = sheets(&outcome, &printer);
+    assert!(!layout.turned && sheets[0].width == Mm::from_inches(8.5), "the paper stays as it is");
+    let page = &read(&pdf(&sheets, &Meta::default()).unwrap())[0];
+    let (a, b) = (layout.across, layout.upright);
+    let across = Rect::new(a.x * 1.004, a.y * 0.998, (a.x + 100.0) * 1.004, a.y * 0.998);
+    let upright = Rect::new(b.x * 1.004, b.y * 0.998, b.x * 1.004, (b.y + 100.0) * 0.998);
+    assert!(near(page, "Rulers", across) < TRUE && near(page, "Rulers", upright) < TRUE, "100 mm comes out at 100 mm");
+}
+
+/// Boxes of everything on a sheet, words apart from the rest.
+fn boxes(marks: &[Mark]) -> (Vec<Rect>, Vec<(String, Rect)>) {
+    let (mut shapes, mut words) = (Vec::new(), Vec::new());
+    for mark in marks {
+        match &mark.shape {
+            Shape::Path(path) => {
+                let half = path.stroke.as_ref().map_or(0.0, |stroke| stroke.width / 2.0);
+                shapes.push(path.path.bounding_box().inflate(half, half));
+            }
+            Shape::Text(text) if text.content.is_empty() => {}
+            Shape::Text(text) => words.push((text.content.clone(), text.bounds())),
+            Shape::Clip { outline, marks } => {
+                let seen = outline.bounding_box();
+                let (inner, inner_words) = boxes(marks);
+                shapes.extend(
+                    inner.into_iter().map(|b| b.intersect(seen)).filter(|b| b.width() >= 0.0 && b.height() >= 0.0),
+                );
+                words.extend(inner_words);
+            }
+        }
+    }
+    (shapes, words)
+}
+
+#[test]
+fn everything_is_inside_the_printers_reach() {
+    for (outcome, paper) in cases() {
+        let printer = printer(paper);
+        let (_, sheets) = sheets(&outcome, &printer);
+        let margin = printer.paper.margin.get() - 0.26;
+        for sheet in &sheets {
+            let reach = sheet.rect().inset(-margin);
+            let (shapes, words) = boxes(&sheet.marks);
+            for b in shapes.iter().chain(words.iter().map(|(_, b)| b)) {
+                assert_eq!(reach.union(*b), reach, "{paper}, sheet {}: {b:?} outside {reach:?}", sheet.name);
+            }
+        }
+    }
+}
+
+#[test]
+fn no_words_lie_on_other_words_and_none_are_too_small() {
+    for (outcome, paper) in cases() {
+        let (_, sheets) = sheets(&outcome, &printer(paper));
+        for sheet in &sheets {
+            let (_, words) = boxes(&sheet.marks);
+            for (i, (a, box_a)) in words.iter().enumerate() {
+                let upright = box_a.height().min(box_a.width());
+                assert!(upright >= 2.45 * (CAP_HEIGHT + DESCENT) || a.len() < 3, "{paper}: `{a}` is {upright} mm high");
+                for (b, box_b) in &words[i + 1..] {
+                    let shared = box_a.inset(-0.1).intersect(box_b.inset(-0.1));
+                    assert!(
+                        shared.width() <= 0.0 || shared.height() <= 0.0,
+                        "{paper}, sheet {}: `{a}` on `{b}`",
+                        sheet.name
+                    );
+                }
+            }
+        }
+    }
+}
+
+/// Words that name a cross and where it stands, panel space, on each tile.
+fn crosses(layout: &Layout, sheets: &[Sheet]) -> BTreeMap<String, Vec<Point>> {
+    let mut found: BTreeMap<String, Vec<Point>> = BTreeMap::new();
+    for (tile, sheet) in layout.tiles.iter().zip(sheets) {
+        for mark in &sheet.marks {
+            if let (fretgrin::sheet::Layer::Registration, Shape::Text(text)) = (mark.layer, &mark.shape) {
+                found.entry(text.content.clone()).or_default().push(text.at - tile.shift);
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn neighbouring_sheets_carry_crosses_at_the_same_points() {
+    for (w, h, joins) in [(300.0, 280.0, 4), (600.0, 250.0, 3), (420.0, 420.0, 7)] {
+        let outcome = sample::cat_on(panel(w, h));
+        let (layout, sheets) = sheets(&outcome, &printer("a4"));
+        let found = crosses(&layout, &sheets);
+        assert!(found.len() >= joins * 2, "two crosses on every join: {found:?}");
+        for (letter, places) in &found {
+            assert_eq!(places.len(), 2, "cross {letter} stands on two sheets");
+            assert!(places[0].distance(places[1]) < 1e-9, "cross {letter} at one point: {places:?}");
+        }
+        let overlaps = layout.overlap;
+        assert!((10.0..=15.0).contains(&overlaps), "{overlaps}");
+    }
+}
+
+#[test]
+fn joined_sheets_show_every_cut_line_whole() {
+    let outcome = sample::cat_on(panel(300.0, 280.0));
+    let (layout, sheets) = sheets(&outcome, &printer("a4"));
+    let file = read(&pdf(&sheets, &Meta::default()).unwrap());
+    for cutout in &outcome.face.cutouts {
+        let bounds = cutout.piece.outer.bounds();
+        let on = |(tile, page): (&Tile, &Page)| near(page, "Cut lines", bounds + tile.shift) < TRUE;
+        assert!(layout.tiles.iter().zip(&file).any(on), "cut-out {} is on a sheet", cutout.id);
+    }
+}
+
+#[test]
+fn copies_repeat_the_template_and_not_the_bench_sheet() {
+    let (outcome, printer) = (sample::cat(), printer("letter"));
+    let one = pages(&request(&outcome, &printer)).unwrap();
+    let three = pages(&Request { copies: 3, ..request(&outcome, &printer) }).unwrap();
+    assert_eq!(three.len(), one.len() + 2, "two more template sheets");
+    assert!(three[..3].iter().all(|sheet| *sheet == one[0]) && three[3..] == one[1..], "in order");
+    assert!(pages(&Request { copies: 201, ..request(&outcome, &printer) }).is_err(), "a slip of the finger");
+}
+
+#[test]
+fn the_same_face_gives_the_same_bytes() {
+    let (outcome, printer) = (sample::cat(), printer("a4"));
+    let make = || pdf(&pages(&request(&outcome, &printer)).unwrap(), &Meta::default()).unwrap();
+    assert_eq!(make(), make(), "template");
+}
+
+#[test]
+fn the_printer_check_has_bars_of_the_stated_length() {
+    for paper in ["a4", "letter"] {
+        let paper = papers::find(paper, Unit::Mm).unwrap();
+        let (x, y) = ruler::bars(&paper);
+        let page = &read(&pdf(&[ruler::page(&paper).unwrap()], &Meta::default()).unwrap())[0];
+        let spans: Vec<Rect> = page.on("Rulers").map(BezPath::bounding_box).collect();
+        for (name, want) in [("across", x.get()), ("along", y.get())] {
+            let got = spans.iter().map(|b| if name == "across" { b.width() } else { b.height() });
+            let off = got.map(|got| (got - want).abs()).fold(f64::INFINITY, f64::min);
+            assert!(off < TRUE && want >= 150.0, "{name}: {want} is off by {off}");
+        }
+        assert!(page.words.iter().any(|(_, text)| text.contains(&format!("{:.0} mm", x.get()))), "says so");
+    }
+    let tiny = papers::find("60x60mm", Unit::Mm).unwrap();
+    assert!(ruler::page(&tiny).is_err(), "too small to measure anything");
+}
+
+/// The words of a page, one a line with their layer: what a reviewer reads.
+fn dump(pages: &[Page]) -> String {
+    let mut out = String::new();
+    for (number, page) in (1..).zip(pages) {
+        let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+        for drawn in &page.paths {
+            *counts.entry(drawn.layer.as_str()).or_default() += 1;
+        }
+        out += &format!("page {number}\n");
+        for (layer, count) in counts {
+            out += &format!("  {layer}: {count} paths\n");
+        }
+        for (layer, text) in &page.words {
+            out += &format!("  {layer}: {text}\n");
+        }
+    }
+    out
+}
+
+#[test]
+fn the_template_says_what_it_said() {
+    let (outcome, printer) = (sample::cat(), printer("letter"));
+    let got = dump(&read(&pdf(&pages(&request(&outcome, &printer)).unwrap(), &Meta::default()).unwrap()));
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/golden/template-words.txt");
+    if std::env::var_os("UPDATE_FIXTURES").is_some() {
+        std::fs::write(file, &got).unwrap();
+        panic!("rewrote {file}; read the change, then run again without UPDATE_FIXTURES");
+    }
+    let want = std::fs::read_to_string(file).unwrap();
+    assert!(got.len() < 20_000 && got == want, "differs from {file}; UPDATE_FIXTURES=1 rewrites it. Now:\n{got}");
+}
+
+/// What the outside readers are asked to find on a page.
+fn expected(outcome: &Outcome, layout: &Layout, sheet: &Sheet) -> serde_json::Value {
+    let shift = layout.tiles[0].shift;
+    let panel = outcome.face.panel.rect() + shift;
+    let (a, b) = (layout.across, layout.upright);
+    let line = |x0: f64, y0: f64, x1: f64, y1: f64| serde_json::json!([x0, y0, x1, y1]);
+    let circles: serde_json::Map<String, serde_json::Value> = outcome
+        .holes
+        .iter()
+        .map(|h| (format!("hole {}", h.id), serde_json::json!([h.at.x + shift.x, h.at.y + shift.y, h.diameter])))
+        .collect();
+    let rings = outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.rings());
+    let curves = rings.flat_map(|ring| ring.segs()).filter(|seg| matches!(seg, kurbo::PathSeg::Cubic(_)));
+    let ends: Vec<[f64; 2]> = curves.map(|seg| kurbo::ParamCurve::end(seg) + shift).map(|p| [p.x, p.y]).collect();
+    serde_json::json!({
+        "page": 0,
+        "size_pt": [sheet.width.pt(), sheet.height.pt()],
+        "lines": {
+            "100 mm across": line(a.x, a.y, a.x + 100.0, a.y),
+            "4 in across": line(a.x, a.y, a.x + 101.6, a.y),
+            "100 mm upright": line(b.x, b.y, b.x, b.y + 100.0),
+            "4 in upright": line(b.x, b.y, b.x, b.y + 101.6),
+            "left edge": line(panel.x0, panel.y0, panel.x0, panel.y1),
+            "right edge": line(panel.x1, panel.y0, panel.x1, panel.y1),
+            "lower edge": line(panel.x0, panel.y0, panel.x1, panel.y0),
+            "upper edge": line(panel.x0, panel.y1, panel.x1, panel.y1),
+        },
+        "circles": circles,
+        "curve_ends": ends,
+    })
+}
+
+/// A Python with the readers, from `FRETGRIN_PYTHON` or the path. `None` when
+/// there is none; a failure instead when `REQUIRE_EXTERNAL` is set.
+fn python() -> Option<String> {
+    let python = std::env::var("FRETGRIN_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let ready = Command::new(&python).args(["-c", "import pymupdf, pypdfium2, numpy"]).output();
+    let ready = ready.is_ok_and(|output| output.status.success());
+    assert!(ready || std::env::var_os("REQUIRE_EXTERNAL").is_none(), "{python} has no PDF readers");
+    ready.then_some(python)
+}
+
+#[test]
+fn two_outside_readers_measure_the_same() {
+    let Some(python) = python() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/external/measure_pdf.py");
+    for (outcome, paper) in
+        [(sample::cat(), "letter"), (sample::cat(), "a4"), (sample::cat_on(panel(254.0, 133.35)), "a3")]
+    {
+        let (layout, sheets) = sheets(&outcome, &printer(paper));
+        let (file, wanted) = (folder.path().join("template.pdf"), folder.path().join("expected.json"));
+        std::fs::write(&file, pdf(&sheets, &Meta::default()).unwrap()).unwrap();
+        std::fs::write(&wanted, expected(&outcome, &layout, &sheets[0]).to_string()).unwrap();
+        let output = Command::new(&python).arg(script).arg(&file).arg(&wanted).output().unwrap();
+        let said = String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success() && said.matches("measures").count() == 2, "{paper}: {said}");
+    }
+}
