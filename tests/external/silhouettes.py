@@ -5,8 +5,11 @@
 For every SVG in FOLDER the dark area is built a second time with svgelements
 (path reading) and shapely (planar faces, winding numbers), and three figures
 are compared with `fretgrin check --json`: the open area, the number of
-cut-outs and the number of islands. Prints one line for each difference and a
-summary; exit code 1 when any figure differs.
+cut-outs and the number of islands. Where outlines touch at a point, which
+facets decide either way, any count that the area has when grown or shrunk by
+CONTACT is right. Prints one line for each difference and a summary; exit code 1
+when any figure differs. Files with masks, clips or strokes, which svgelements does
+not turn into areas, are left out and counted.
 """
 
 import json
@@ -22,6 +25,7 @@ from shapely.ops import polygonize, unary_union
 from svgelements import SVG, Path, Shape
 
 AREA = 2e-3  # relative; facets of STEP and the program's own 0.01 mm explain less
+CONTACT = 2e-3  # of the icon's unit: a tenth of STEP
 STEP = 0.02  # of the icon's unit, chord length aimed at when flattening
 
 
@@ -85,6 +89,20 @@ def parts(area, speck):
     return len(pieces), islands
 
 
+# What this script's reading leaves aside; tests of the project cover them.
+UNREAD = ("<mask", "clip-path", "stroke=")
+# Files on which the second reading is the one in error, with the third witness.
+KNOWN = {
+    "statue-of-liberty.svg": "area 343.308 by librsvg at 3200 pixels, 343.316 by fretgrin, 344.010 by this script",
+}
+
+
+def counts(area, speck):
+    """The counts of parts that touching outlines allow: (cut-outs, islands) ranges."""
+    found = [parts(a, speck) for a in (area, area.buffer(CONTACT), area.buffer(-CONTACT))]
+    return [range(min(f[i] for f in found), max(f[i] for f in found) + 1) for i in (0, 1)]
+
+
 def report(program, file):
     """fretgrin's own figures."""
     command = [program, "check", "--json", "--cut", "dark", "--keep-specks", str(file)]
@@ -101,23 +119,24 @@ def compare(program, file):
     area = dark(file)
     ours = sum(c["area_mm2"] for c in found["cutouts"]) / scale**2
     speck = 1e-3
-    cutouts, islands = parts(area, speck)
+    cutouts, islands = counts(area, speck)
     tiny = speck * scale**2
     our_cutouts = sum(1 for c in found["cutouts"] if c["area_mm2"] > tiny)
     our_islands = sum(1 for i in found["islands"] if i["area_mm2"] > tiny)
     wrong = []
     if abs(ours - area.area) > AREA * area.area:
         wrong.append(f"area {ours:.4f} against {area.area:.4f}")
-    if our_cutouts != cutouts:
-        wrong.append(f"{our_cutouts} cut-outs against {cutouts}")
-    if our_islands != islands:
-        wrong.append(f"{our_islands} islands against {islands}")
-    return wrong, abs(ours - area.area) / max(area.area, 1e-9), islands
+    if our_cutouts not in cutouts:
+        wrong.append(f"{our_cutouts} cut-outs against {list(cutouts)}")
+    if our_islands not in islands:
+        wrong.append(f"{our_islands} islands against {list(islands)}")
+    return wrong, abs(ours - area.area) / max(area.area, 1e-9), our_islands
 
 
 def main():
     program, folder = sys.argv[1], pathlib.Path(sys.argv[2])
-    files = sorted(folder.glob("*.svg"))
+    every = sorted(folder.glob("*.svg"))
+    files = [f for f in every if f.name not in KNOWN and not any(word in f.read_text() for word in UNREAD)]
     bad, worst, with_islands = 0, 0.0, 0
     for file in files:
         try:
@@ -129,6 +148,7 @@ def main():
             bad += 1
             print(f"{file.name}: {'; '.join(wrong)}")
     print(f"{len(files)} silhouettes, {with_islands} with islands, {bad} differ, largest area difference {worst:.2e}")
+    print(f"{len(every) - len(files)} left out: masks, clips, strokes, or known: {KNOWN}")
     print(f"shapely {shapely.__version__}, GEOS {'.'.join(map(str, shapely.geos_version))}")
     assert len(files) >= 300, "too few silhouettes to mean anything"
     assert math.isfinite(worst)
