@@ -124,12 +124,15 @@ fn refused(said: &str) -> Halt {
     Halt::Error(Error::file("standard output", what, "send the output somewhere else"))
 }
 
+/// Words that stay on the line of the number before them.
+const UNITS: [&str; 7] = ["mm", "mm,", "mm²", "in", "%", "minutes", "h"];
+
 /// `text` broken into lines of at most `columns` characters, each begun with
-/// `indent` spaces; a longer word stands alone.
+/// `indent` spaces; a longer word stands alone, a unit stays with its number.
 #[must_use]
 pub fn wrapped(text: &str, columns: usize, indent: usize) -> String {
     let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
+    for word in words(text) {
         let line = lines.last().map_or(0, |line| line.chars().count());
         if line > 0 && indent + line + 1 + word.chars().count() > columns {
             lines.push(String::new());
@@ -138,10 +141,25 @@ pub fn wrapped(text: &str, columns: usize, indent: usize) -> String {
             if !line.is_empty() {
                 line.push(' ');
             }
-            line.push_str(word);
+            line.push_str(&word);
         }
     }
     lines.iter().map(|line| format!("{:indent$}{line}", "")).collect::<Vec<_>>().join("\n")
+}
+
+/// The words of `text`, a number and its unit as one.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match words.last_mut() {
+            Some(last) if UNITS.contains(&word) && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }
 
 #[cfg(test)]
@@ -153,6 +171,7 @@ mod tests {
         assert_eq!(wrapped("one two three", 9, 2), "  one two\n  three", "wrapped");
         assert_eq!(wrapped("incomprehensibilities a", 5, 0), "incomprehensibilities\na", "a long word stands alone");
         assert_eq!(wrapped("", 9, 0), "", "nothing");
+        assert_eq!(wrapped("it is 3.0 mm wide", 9, 0), "it is\n3.0 mm\nwide", "a unit stays with its number");
     }
 
     #[test]

@@ -3,19 +3,15 @@
 //! An option overwrites a field of [`Shop`] and leaves its name in [`Origins`],
 //! so that a value found wrong later is told by the option's name.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 
 use crate::diag::{Error, Place};
-use crate::edge;
 use crate::settings::sections::Angle;
-use crate::settings::{Cut, FILE_NAME, Length, Origins, Settings, Shop, read};
+use crate::settings::{Cut, Length, Origins, Shop};
 use crate::units::{Mm, Unit, parse_size};
-
-/// Largest shop file read.
-const LARGEST_SHOP_FILE: u64 = 1024 * 1024;
 
 /// Where the shop's own settings are.
 #[derive(Args, Clone, Debug, Default)]
@@ -186,8 +182,10 @@ pub trait Overrides {
 /// A shop being overridden.
 #[derive(Debug)]
 pub struct Given<'s> {
-    shop: &'s mut Shop,
-    origins: &'s mut Origins,
+    /// The shop as stated so far.
+    pub shop: &'s mut Shop,
+    /// Where its settings were given.
+    pub origins: &'s mut Origins,
 }
 
 impl Given<'_> {
@@ -326,61 +324,11 @@ fn refused(flag: &str, what: impl std::fmt::Display) -> Error {
     Error::setting(Place::default(), format!("{flag}: {what}"), "`fretgrin help` lists every option")
 }
 
-/// The shop file's settings with the options over them, and where each came
-/// from.
-#[derive(Clone, Debug)]
-pub struct Loaded {
-    /// The settings, checked.
-    pub settings: Settings,
-    /// Where each was given.
-    pub origins: Origins,
-}
-
-impl ShopFlags {
-    /// Reads the shop file and applies `overrides`.
-    ///
-    /// # Errors
-    /// A shop file that cannot be read, and every setting or option that is
-    /// wrong, with its place.
-    pub fn load(&self, overrides: &[&dyn Overrides]) -> Result<Loaded, Error> {
-        let (mut shop, mut origins) = self.stated()?;
-        let mut given = Given { shop: &mut shop, origins: &mut origins };
-        overrides.iter().try_for_each(|options| options.apply(&mut given))?;
-        let settings = Settings::resolve(&shop).map_err(|error| origins.locate(error))?;
-        Ok(Loaded { settings, origins })
-    }
-
-    /// The shop file as stated, with `--units` over it.
-    ///
-    /// # Errors
-    /// A shop file that cannot be read.
-    pub fn stated(&self) -> Result<(Shop, Origins), Error> {
-        let (mut shop, mut origins) = match self.file() {
-            Some(path) => read(&edge::read_text(&path, LARGEST_SHOP_FILE)?, &path.display().to_string())?,
-            None => (Shop::default(), Origins::default()),
-        };
-        if let Some(units) = self.units {
-            shop.units = units;
-            origins.flag("units", "--units");
-        }
-        Ok((shop, origins))
-    }
-
-    fn file(&self) -> Option<PathBuf> {
-        if self.shop.is_some() {
-            return self.shop.clone();
-        }
-        let here = std::env::current_dir().ok()?;
-        let found = edge::find_upward(&here, FILE_NAME)?;
-        // In this folder its bare name is clearer than the whole path.
-        Some(if found.parent() == Some(&here) { Path::new(FILE_NAME).to_owned() } else { found })
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::face::Clearances;
+    use crate::settings::{Settings, read};
 
     fn settings(options: &dyn Overrides, shop: &str) -> Result<Settings, Error> {
         let (mut shop, mut origins) = read(shop, "shop.toml")?;

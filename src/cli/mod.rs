@@ -7,6 +7,7 @@
 mod check;
 pub mod console;
 pub mod flags;
+pub mod load;
 mod manual;
 mod open;
 mod prepare;

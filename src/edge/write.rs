@@ -109,6 +109,10 @@ fn may_write(target: &Path, name: &str, force: bool) -> Result<(), Error> {
     if about.is_dir() {
         return Err(Error::file(shown(target), "a folder of this name is in the way", "choose another with --out"));
     }
+    if about.permissions().readonly() && !force {
+        let advice = "give --force to replace it all the same, or choose another folder with --out";
+        return Err(Error::file(shown(target), "this file is write-protected", advice));
+    }
     if force || fs::read(target).is_ok_and(|bytes| is_ours(name, &bytes)) {
         return Ok(());
     }
@@ -266,6 +270,21 @@ mod tests {
         write_all(root.path(), &files[1..], true).unwrap();
         assert!(text(&theirs).contains("new"), "forced");
         assert_eq!(names(root.path()), ["a.svg", "b.svg"], "nothing else");
+    }
+
+    #[test]
+    fn a_write_protected_file_is_replaced_by_force_only() {
+        let root = tempfile::tempdir().unwrap();
+        let path = root.path().join("a.svg");
+        fs::write(&path, OURS).unwrap();
+        let mut rights = fs::metadata(&path).unwrap().permissions();
+        rights.set_readonly(true);
+        fs::set_permissions(&path, rights).unwrap();
+        let files = [NewFile::new("a.svg", "<!-- fretgrin new -->")];
+        let error = write_all(root.path(), &files, false).unwrap_err();
+        assert!(error.to_string().contains("write-protected"), "{error}");
+        write_all(root.path(), &files, true).unwrap();
+        assert!(text(&path).contains("new"), "forced");
     }
 
     #[test]

@@ -3,10 +3,11 @@
 use super::batch::{BatchSettings, FaceCount, HardwareSettings, PriceSettings, TimeSettings};
 use super::boxes::{BoardSettings, BoxSettings, LidSettings, LightSettings, NailSettings, StockBoard};
 use super::describe::{Described, Field};
+use super::drawer::MeasuredEntry;
 use super::read::first_sentence;
 use super::sections::{
-    ArtSection, BridgeSection, ClearSection, DrillSection, FitSection, MeasuredEntry, OutSection, PanelSection,
-    PaperSection, PrinterSection, SawSection, WoodSection,
+    ArtSection, BridgeSection, ClearSection, DrillSection, FitSection, OutSection, PanelSection, PaperSection,
+    PrinterSection, SawSection, WoodSection,
 };
 
 /// One section, or the tables of one list.

@@ -13,6 +13,7 @@
 pub mod batch;
 pub mod boxes;
 pub mod describe;
+pub mod drawer;
 mod layout;
 pub mod length;
 pub mod money;

@@ -1,7 +1,8 @@
 //! From what the shop stated to checked millimetres.
 
 use super::boxes::BoxSettings;
-use super::sections::{Angle, DrawerBlade, Shop};
+use super::drawer::DrawerBlade;
+use super::sections::{Angle, Shop};
 use super::{Align, ArtRules, EdgeClear, FitRules, Length, Print, Saw, SawTimes, Settings};
 use crate::diag::{Error, Place};
 use crate::face::{Clearances, Panel};
