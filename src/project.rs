@@ -14,6 +14,8 @@ use crate::settings::Shop;
 
 /// What project files are called: `owl.fretgrin.toml`.
 pub const ENDING: &str = ".fretgrin.toml";
+/// Largest project file read, bytes: the largest drawing in base64 and then some.
+pub const LARGEST: u64 = 24 * 1024 * 1024;
 /// Name and version of the format.
 pub const FORMAT: &str = "fretgrin-project-1";
 

@@ -1,5 +1,7 @@
 //! The bench page's server, attacked and loaded over real connections.
 
+#![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
+
 use std::fs;
 use std::io::{Read, Write};
 use std::net::TcpStream;
@@ -342,6 +344,23 @@ fn a_second_tab_meets_a_conflict_and_loses_nothing() {
 }
 
 #[test]
+fn the_commands_read_a_project_in_place_of_a_drawing() {
+    let run = running();
+    let mut state = state(&run.ask("open", &json!({ "project": "owl" })));
+    state["shop"]["panel"]["width"] = json!("6-1/2in");
+    let saved = run.ask("change", &json!({ "project": "owl", "revision": 1, "state": state }));
+    let check = |args: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fretgrin"));
+        command.current_dir(run.folder.path()).args(["check", "owl.fretgrin.toml", "--json"]).args(args);
+        serde_json::from_slice::<Value>(&command.output().unwrap().stdout).unwrap()
+    };
+    let report = check(&[]);
+    assert_eq!(report, saved.json()["view"]["report"], "the same figures as the page shows");
+    assert_eq!(report["panel"]["width_mm"], 165.1, "the project's own panel");
+    assert_eq!(check(&["--panel", "140x250mm"])["panel"]["width_mm"], 140.0, "an option still overrides it");
+}
+
+#[test]
 fn every_file_of_the_take_away_list_is_made() {
     let run = running();
     for (kind, begins) in
@@ -372,6 +391,7 @@ const CHECKS: usize = 12;
 /// stated limit (95 of 100 answers under 200 ms) is judged in a release build,
 /// which is what makers run; a debug build gets five times as long.
 #[test]
+#[expect(clippy::print_stdout, reason = "the measured figures are what the test is for")]
 fn fifty_tabs_dragging_leave_the_server_responsive() {
     let seconds = std::env::var("FRETGRIN_LOAD_SECONDS").ok().and_then(|s| s.parse().ok()).unwrap_or(5.0);
     let limit = if cfg!(debug_assertions) { 1000.0 } else { 200.0 };

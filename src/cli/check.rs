@@ -4,14 +4,13 @@ use super::console::{Console, Halt};
 use super::flags::FaceFlags;
 use super::summary::summary;
 use super::{Exit, exit};
-use crate::edge::read_art;
 use crate::pipeline;
 use crate::write::json;
 
 /// Options of `check`.
 #[derive(clap::Args, Clone, Debug)]
 pub(super) struct Args {
-    /// The drawing of the face; - reads it from standard input
+    /// The drawing of the face, or a project of `open`; - reads it from standard input
     art: String,
     /// Print the report as JSON, nothing else
     #[arg(long)]
@@ -25,8 +24,7 @@ pub(super) struct Args {
 
 /// Checks a face and tells what was found.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
-    let loaded = args.face.shop.load(&[&args.face])?;
-    let art = read_art(&args.art)?;
+    let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face])?;
     let outcome =
         pipeline::check(&art.bytes, &art.name, &loaded.settings).map_err(|error| loaded.origins.locate(error))?;
     if args.json {

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use super::flags::{Given, Overrides, ShopFlags};
 use crate::diag::Error;
 use crate::edge;
+use crate::project::{self, Project};
 use crate::settings::{FILE_NAME, Origins, Settings, Shop, read};
 
 /// Largest shop file read.
@@ -20,6 +21,15 @@ pub struct Loaded {
     pub origins: Origins,
 }
 
+impl Loaded {
+    fn over((mut shop, mut origins): (Shop, Origins), overrides: &[&dyn Overrides]) -> Result<Self, Error> {
+        let mut given = Given { shop: &mut shop, origins: &mut origins };
+        overrides.iter().try_for_each(|options| options.apply(&mut given))?;
+        let settings = Settings::resolve(&shop).map_err(|error| origins.locate(error))?;
+        Ok(Self { settings, origins })
+    }
+}
+
 impl ShopFlags {
     /// Reads the shop file and applies `overrides`.
     ///
@@ -27,11 +37,21 @@ impl ShopFlags {
     /// A shop file that cannot be read, and every setting or option that is
     /// wrong, with its place.
     pub fn load(&self, overrides: &[&dyn Overrides]) -> Result<Loaded, Error> {
-        let (mut shop, mut origins) = self.stated()?;
-        let mut given = Given { shop: &mut shop, origins: &mut origins };
-        overrides.iter().try_for_each(|options| options.apply(&mut given))?;
-        let settings = Settings::resolve(&shop).map_err(|error| origins.locate(error))?;
-        Ok(Loaded { settings, origins })
+        Loaded::over(self.stated()?, overrides)
+    }
+
+    /// Reads a drawing and the shop's settings; a project file brings both.
+    ///
+    /// # Errors
+    /// As [`ShopFlags::load`], and a drawing or project that cannot be read.
+    pub fn load_face(&self, art: &str, overrides: &[&dyn Overrides]) -> Result<(Loaded, edge::Art), Error> {
+        if !project::is_project(art) {
+            return Ok((self.load(overrides)?, edge::read_art(art)?));
+        }
+        let text = edge::read_text(Path::new(art), project::LARGEST)?;
+        let Project { art_name: name, art: bytes, shop, .. } = Project::read(&text, art)?;
+        let loaded = Loaded::over((shop, Origins::default()), overrides)?;
+        Ok((loaded, edge::Art { name, bytes }))
     }
 
     /// The shop file as stated, with `--units` over it.

@@ -7,7 +7,7 @@ use super::flags::{FaceFlags, OutFlags, PrintFlags};
 use super::summary::summary;
 use super::{Exit, exit, folder};
 use crate::diag::Error;
-use crate::edge::{NewFile, read_art, write_all};
+use crate::edge::{NewFile, write_all};
 use crate::outcome::Outcome;
 use crate::pipeline;
 use crate::settings::Settings;
@@ -16,7 +16,7 @@ use crate::write::json;
 /// Options of `prepare`.
 #[derive(clap::Args, Clone, Debug)]
 pub(super) struct Args {
-    /// The drawing of the face; - reads it from standard input
+    /// The drawing of the face, or a project of `open`; - reads it from standard input
     art: String,
     /// Print the report as JSON instead of the summary, nothing else
     #[arg(long)]
@@ -34,9 +34,8 @@ pub(super) struct Args {
 
 /// Prepares a face and tells what was found and written.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
-    let loaded = args.face.shop.load(&[&args.face, &args.print, &args.out])?;
+    let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.print, &args.out])?;
     let locate = |error: Error| loaded.origins.locate(error);
-    let art = read_art(&args.art)?;
     let outcome = pipeline::check(&art.bytes, &art.name, &loaded.settings).map_err(locate)?;
     let written = write(&outcome, &loaded.settings, args.out.force).map_err(locate)?;
     if args.json {

@@ -23,8 +23,6 @@ const OPEN: usize = 48;
 const UNDO: usize = 200;
 /// Longest name of a project, in characters.
 const NAME: usize = 60;
-/// Largest project file that is read: the largest drawing in base64 and then some.
-const FILE: u64 = 24 * 1024 * 1024;
 
 /// A drawing as it came.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -258,7 +256,7 @@ impl Store {
         let path = self.folder.join(file_name(name));
         match fs::metadata(&path) {
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-            Ok(about) if about.len() > FILE => {
+            Ok(about) if about.len() > project::LARGEST => {
                 let error = Error::file(file_name(name), "this is too large for a project", "look what is in it");
                 return Err(Refusal::Failed(error));
             }
