@@ -2,6 +2,7 @@
 //! nothing of wood, blades or checks beyond the figures they are handed.
 
 pub mod json;
+pub mod night;
 pub mod pdf;
 pub mod png;
 pub mod svg;
