@@ -13,6 +13,7 @@ pub mod fit;
 pub mod font;
 pub mod geom;
 pub mod interpret;
+pub mod mend;
 pub mod order;
 pub mod outcome;
 pub mod pipeline;

@@ -1,0 +1,67 @@
+//! Edits put to the face.
+
+use super::{Change, wood};
+use crate::diag::Place;
+use crate::face::{CutOut, Face, number_cutouts};
+use crate::geom::boolean::{subtract, union_all};
+use crate::geom::{Piece, Region};
+
+/// A leftover thinner than this all along is a seam of the boolean operation,
+/// not an opening, mm.
+const SEAM: f64 = 0.05;
+
+/// The face with `changes` made: wood is given back before waste is opened.
+/// Cut-outs no change meets stay as they are.
+pub(super) fn apply<'a>(face: &Face, changes: impl Iterator<Item = &'a Change> + Clone) -> Face {
+    let wanted =
+        |give: bool| changes.clone().filter(move |c| matches!(c, Change::GiveBack(_)) == give).map(Change::shape);
+    let given: Vec<&Region> = wanted(true).collect();
+    let opened: Vec<&Region> = wanted(false).collect();
+    let mut parts: Vec<(Piece, Option<Place>)> = face.cutouts.iter().flat_map(|c| less(c, &given)).collect();
+    if !opened.is_empty() {
+        parts = more(parts, &opened);
+    }
+    parts.retain(|(piece, _)| !is_seam(piece));
+    for (piece, _) in &mut parts {
+        piece.holes.retain(|hole| hole.signed_area().abs() > SEAM * hole.length(0.01) / 2.0);
+    }
+    Face { cutouts: number_cutouts(parts), ..face.clone() }
+}
+
+fn is_seam(piece: &Piece) -> bool {
+    piece.area() < SEAM * piece.length(0.01) / 2.0
+}
+
+/// The cut-out less the shapes that meet it.
+fn less(cutout: &CutOut, given: &[&Region]) -> Vec<(Piece, Option<Place>)> {
+    let meets = |region: &&&Region| region.bounds().overlaps(cutout.piece.bounds());
+    let shapes: Vec<&Region> = given.iter().filter(meets).copied().collect();
+    if shapes.is_empty() {
+        return vec![(cutout.piece.clone(), cutout.place.clone())];
+    }
+    let opening = Region { pieces: vec![cutout.piece.clone()] };
+    let left = shapes.iter().fold(opening, |left, shape| subtract(&left, shape));
+    left.pieces.into_iter().map(|piece| (piece, cutout.place.clone())).collect()
+}
+
+/// The openings with the shapes added; those a shape meets become one.
+fn more(parts: Vec<(Piece, Option<Place>)>, opened: &[&Region]) -> Vec<(Piece, Option<Place>)> {
+    let shapes = union_all(opened.iter().copied());
+    let meets = |piece: &Piece| shapes.pieces.iter().any(|shape| shape.bounds().overlaps(piece.bounds()));
+    let (met, mut kept): (Vec<_>, Vec<_>) = parts.into_iter().partition(|(piece, _)| meets(piece));
+    let together = Region { pieces: met.iter().map(|(piece, _)| piece.clone()).chain(shapes.pieces.clone()).collect() };
+    let place = |piece: &Piece| {
+        let from = met.iter().find(|(old, _)| piece.bounds().contains_rect(old.bounds()));
+        from.and_then(|(_, place)| place.clone())
+    };
+    let whole = union_all([&together]);
+    kept.extend(whole.pieces.into_iter().map(|piece| (piece.clone(), place(&piece))));
+    kept
+}
+
+/// Area of opening `change` alone takes from or adds to `face`, mm².
+pub(super) fn area(face: &Face, change: &Change) -> f64 {
+    let before = wood::openings(face).area();
+    let after = wood::openings(&apply(face, std::iter::once(change))).area();
+    (after - before).abs()
+}

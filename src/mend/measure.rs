@@ -1,0 +1,68 @@
+//! How much a face was changed.
+
+use super::wood::Wood;
+use super::{Edit, EditKind, Summary, wood};
+use crate::face::Face;
+use crate::geom::Region;
+use crate::geom::boolean::intersect;
+use crate::geom::offset::Patch;
+
+/// Farthest displacement looked for, mm.
+const REACH: f64 = 60.0;
+
+/// Measures `after` against `before`.
+pub(super) fn summary(before: &Face, after: &Face, edits: &[Edit]) -> Summary {
+    let (old, new) = (wood::openings(before), wood::openings(after));
+    let both = if edits.is_empty() { old.area() } else { shared(&old, &new) };
+    let (lost, won) = ((old.area() - both).max(0.0), (new.area() - both).max(0.0));
+    let share = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
+    Summary {
+        area_changed_share: share(lost + won, old.area()),
+        greatest_displacement_mm: displacement(before, after, edits),
+        similarity: if edits.is_empty() { 1.0 } else { share(both, old.area() + new.area() - both) },
+        axis_mm: None,
+        rounds: 0,
+        proven: true,
+    }
+}
+
+/// Area in both; pieces that are the same in both need no engine.
+fn shared(old: &Region, new: &Region) -> f64 {
+    let same = |piece| old.pieces.contains(piece);
+    let kept: f64 = new.pieces.iter().filter(|p| same(p)).map(crate::geom::Piece::area).sum();
+    let changed = Region { pieces: new.pieces.iter().filter(|p| !same(p)).cloned().collect() };
+    let old_changed = Region { pieces: old.pieces.iter().filter(|p| !new.pieces.contains(p)).cloned().collect() };
+    kept + intersect(&old_changed, &changed).area()
+}
+
+/// Farthest any outline after lies from the outlines before, looked at where an
+/// edit other than a bridge to an island or a cut-out left out was made.
+fn displacement(before: &Face, after: &Face, edits: &[Edit]) -> f64 {
+    let moved: Vec<_> = edits.iter().filter(|e| !matches!(e.kind, EditKind::Bridge | EditKind::LeaveOut)).collect();
+    if moved.is_empty() {
+        return 0.0;
+    }
+    let bridges: Vec<Patch> = edits
+        .iter()
+        .filter(|e| e.kind == EditKind::Bridge)
+        .flat_map(|e| crate::geom::offset::patches(e.change.shape(), 0.05))
+        .collect();
+    let old = Wood::of(before);
+    let mut farthest: f64 = 0.0;
+    for point in after.cutouts.iter().flat_map(|c| c.piece.rings()).flat_map(|ring| ring.flatten(0.05).points) {
+        let near = |e: &&Edit| e.change.shape().bounds().inflate(0.05, 0.05).contains(point);
+        let on_bridge =
+            || bridges.iter().any(|b| b.bounds().inflate(0.05, 0.05).contains(point) && near_or_in(b, point));
+        if moved.iter().any(near) && !on_bridge() {
+            farthest = old.grid.nearest(point, REACH, |_| true).map_or(farthest, |hit| farthest.max(hit.distance));
+        }
+    }
+    farthest
+}
+
+fn near_or_in(patch: &Patch, p: kurbo::Point) -> bool {
+    let near = |(a, b): (kurbo::Point, kurbo::Point)| {
+        a.lerp(b, crate::geom::flat::nearest_fraction(a, b, p)).distance(p) < 0.06
+    };
+    patch.contains(p) || patch.edges().any(near)
+}

@@ -1,0 +1,281 @@
+//! Rounds of edits and checks.
+
+use kurbo::Point;
+
+use super::symmetry::Mirror;
+use super::wood::Wood;
+use super::work::{Draft, Ruling, SAME_PLACE, Work, in_pairs};
+use super::{Change, Edit, EditKind, Mended, Options, apply, bridge, ease, measure, prop};
+use crate::check::{self, Checks};
+use crate::diag::Finding;
+use crate::entry;
+use crate::face::Face;
+use crate::geom::boolean::union;
+
+/// Most rounds of edits and checks. Widths depend on lengths that edits change,
+/// so some faces take a few; what is not mended by then never will be.
+const ROUNDS: u32 = 12;
+
+/// Mends `face`, whose checks are `checks`.
+#[must_use]
+pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
+    if options.leave.is_empty() && options.widths.is_empty() {
+        return Rounds::new(face, checks, options, &[]).run();
+    }
+    // Numbers are those of the edits when none is refused.
+    let full = Rounds::new(face, checks, options, &[]).run();
+    let rulings = rulings(&full.edits, options);
+    let mut mended = Rounds::new(face, checks, options, &rulings).run();
+    renumber(&mut mended.edits, &full.edits);
+    mended
+}
+
+fn rulings(edits: &[Edit], options: &Options) -> Vec<Ruling> {
+    let refused = edits.iter().filter(|edit| options.leave.contains(&edit.id));
+    let asked = options.widths.iter().filter_map(|(id, width)| Some((edits.iter().find(|e| e.id == *id)?, width)));
+    let refused = refused.map(|edit| Ruling { kind: edit.kind, at: edit.at, width: None });
+    refused
+        .chain(asked.map(|(edit, width)| Ruling { kind: edit.kind, at: edit.at, width: Some(width.get()) }))
+        .collect()
+}
+
+/// Gives edits that were there before their numbers back; new ones follow.
+fn renumber(edits: &mut [Edit], full: &[Edit]) {
+    let mut free = full.len() as u32 + 1;
+    let mut changes = Vec::new();
+    for edit in edits.iter_mut() {
+        let known = full.iter().find(|f| f.kind == edit.kind && f.at.distance(edit.at) < SAME_PLACE);
+        let id = known.map_or(free, |known| known.id);
+        free += u32::from(known.is_none());
+        changes.push((edit.id, id));
+        edit.id = id;
+    }
+    for edit in edits.iter_mut() {
+        edit.pair = edit.pair.and_then(|pair| changes.iter().find(|c| c.0 == pair)).map(|c| c.1);
+    }
+    edits.sort_by_key(|edit| edit.id);
+}
+
+/// The state between rounds.
+struct Rounds<'a> {
+    before: &'a Face,
+    first: &'a Checks,
+    options: &'a Options,
+    rulings: &'a [Ruling],
+    mirror: Option<Mirror>,
+    /// Findings of entry holes of the face as it came.
+    unreached: Vec<Finding>,
+    face: Face,
+    checks: Checks,
+    edits: Vec<Edit>,
+    proven: bool,
+    rounds: u32,
+}
+
+impl<'a> Rounds<'a> {
+    fn new(face: &'a Face, checks: &'a Checks, options: &'a Options, rulings: &'a [Ruling]) -> Self {
+        let wood = Wood::of(face);
+        let (w, h) = (face.panel.width.get(), face.panel.height.get());
+        let mirror = if options.symmetry { Mirror::find(&wood, w, h) } else { None };
+        Self {
+            before: face,
+            first: checks,
+            options,
+            rulings,
+            mirror,
+            unreached: unreached(face, options),
+            face: face.clone(),
+            checks: checks.clone(),
+            edits: Vec::new(),
+            proven: true,
+            rounds: 0,
+        }
+    }
+
+    fn run(mut self) -> Mended {
+        while self.rounds < ROUNDS {
+            // Islands and weak bridges first: what is done for them decides what
+            // slots and turns are left.
+            if !(self.round(Self::held) || self.round(Self::eased)) {
+                break;
+            }
+        }
+        self.finish()
+    }
+
+    /// One round of edits of one sort; whether it changed the face.
+    fn round(&mut self, drafts: impl Fn(&mut Self, &Work<'_>) -> Vec<Draft>) -> bool {
+        let face = self.face.clone();
+        let wood = Wood::of(&face);
+        let work = Work { face: &face, wood, mirror: self.mirror, options: self.options, rulings: self.rulings };
+        let mut drafts = drafts(self, &work);
+        let next = apply::apply(&face, drafts.iter().map(|draft| &draft.change));
+        if next == face {
+            return false;
+        }
+        for draft in drafts.iter_mut().filter(|draft| self.rounds > 0 || draft.finding.is_none()) {
+            draft.finding = self.original(draft);
+        }
+        self.record(drafts);
+        self.rounds += 1;
+        self.checks = check::run(&next, &self.options.checks);
+        self.face = next;
+        true
+    }
+
+    /// Edits for islands and weak bridges.
+    fn held(&mut self, work: &Work<'_>) -> Vec<Draft> {
+        let mut busy = Vec::new();
+        let (mut drafts, proven) = bridge::drafts(work, &self.checks, &mut busy);
+        self.proven &= proven;
+        let weak = self.one_side(self.checks.bridges.iter().collect());
+        let weak: Vec<Draft> = weak.into_iter().filter_map(|b| prop::mend(work, b, &mut busy)).collect();
+        drafts.extend(in_pairs(weak, self.mirror));
+        drafts
+    }
+
+    /// Of mirrored pairs of weak bridges the right-hand one: its edit is mirrored.
+    fn one_side<'b>(&self, weak: Vec<&'b check::Bridge>) -> Vec<&'b check::Bridge> {
+        let Some(mirror) = self.mirror else { return weak };
+        let middle = |b: &check::Bridge| b.feet[0].midpoint(b.feet[1]);
+        let alone = |b: &&check::Bridge| {
+            let image = mirror.of(middle(b));
+            let left = middle(b).x < mirror.axis - SAME_PLACE / 2.0;
+            !left || !weak.iter().any(|other| middle(other).distance(image) < SAME_PLACE)
+        };
+        weak.iter().copied().filter(alone).collect()
+    }
+
+    /// Edits for slots, turns and entry holes.
+    fn eased(&mut self, work: &Work<'_>) -> Vec<Draft> {
+        let slots = self.checks.slots.iter().filter_map(|slot| ease::slot(work, slot));
+        let turns = self.checks.turns.iter().filter_map(|turn| ease::turn(work, turn));
+        let mut eased: Vec<Draft> = slots.chain(turns).collect();
+        eased.extend(unreached(work.face, self.options).iter().filter_map(|finding| ease::entry(work, finding)));
+        in_pairs(eased, self.mirror)
+    }
+
+    /// The finding of the face as it came that `draft`, of a later round,
+    /// removes.
+    fn original(&self, draft: &Draft) -> Option<String> {
+        let near = |at: Point| at.distance(draft.at) < 2.0;
+        let first = self.first;
+        match draft.kind {
+            EditKind::Bridge => draft.finding.clone(),
+            EditKind::Prop => draft.finding.clone().filter(|_| self.rounds == 0),
+            EditKind::Widen | EditKind::Trim | EditKind::Join => {
+                let middle = |b: &check::Bridge| b.feet[0].midpoint(b.feet[1]);
+                first.bridges.iter().find(|b| near(middle(b))).map(|b| format!("bridge-{}", b.id))
+            }
+            EditKind::Round => first.turns.iter().find(|t| near(t.at)).map(|t| format!("turn-{}", t.id)),
+            EditKind::Slot => first.slots.iter().find(|s| near(s.at)).map(|s| format!("slot-{}", s.id)),
+            EditKind::EntryRoom | EditKind::LeaveOut => {
+                let slot = first.slots.iter().find(|s| near(s.at)).map(|s| format!("slot-{}", s.id));
+                let entry = self.unreached.iter().find(|f| f.at.is_some_and(near)).map(|f| f.id.clone());
+                entry.or(slot)
+            }
+        }
+    }
+
+    /// Numbers the drafts. One at the place of an earlier edit of its kind
+    /// becomes part of that edit.
+    fn record(&mut self, drafts: Vec<Draft>) {
+        let mut pair_of: Option<u32> = None;
+        for draft in drafts {
+            let area = apply::area(&self.face, &draft.change);
+            let known = self.edits.iter_mut().find(|e| e.kind == draft.kind && e.at.distance(draft.at) < SAME_PLACE);
+            let id = match known {
+                Some(edit) => {
+                    edit.change = joined(&edit.change, &draft.change);
+                    edit.width = draft.width.or(edit.width);
+                    edit.length = draft.length.or(edit.length);
+                    edit.area += area;
+                    edit.why.clone_from(&draft.why);
+                    edit.id
+                }
+                None => self.add(&draft, area),
+            };
+            if let Some(first) = pair_of.take() {
+                self.pair(first, id);
+            }
+            pair_of = draft.paired.then_some(id);
+        }
+    }
+
+    fn add(&mut self, draft: &Draft, area: f64) -> u32 {
+        let id = self.edits.len() as u32 + 1;
+        self.edits.push(Edit {
+            id,
+            kind: draft.kind,
+            finding: draft.finding.clone(),
+            pair: None,
+            at: draft.at,
+            change: draft.change.clone(),
+            width: draft.width,
+            length: draft.length,
+            area,
+            why: draft.why.clone(),
+        });
+        id
+    }
+
+    fn pair(&mut self, a: u32, b: u32) {
+        if a != b {
+            self.edits[a as usize - 1].pair = Some(b);
+            self.edits[b as usize - 1].pair = Some(a);
+        }
+    }
+
+    fn finish(self) -> Mended {
+        let mut summary = measure::summary(self.before, &self.face, &self.edits);
+        summary.axis_mm = self.mirror.map(|mirror| mirror.axis);
+        summary.rounds = self.rounds;
+        summary.proven = self.proven;
+        let unmended = self.unmended();
+        Mended { face: self.face, edits: self.edits, checks: self.checks, unmended, summary }
+    }
+
+    /// What is left that mending is there for, and why.
+    fn unmended(&self) -> Vec<(String, String)> {
+        let ruled = |at: Point| self.rulings.iter().any(|r| r.at.distance(at) < 10.0);
+        let spent = self.rounds == ROUNDS;
+        let why = |at: Point, reason: &str| match (ruled(at), spent) {
+            (true, _) => "an edit here was refused or its width set".to_owned(),
+            (_, true) => format!("still there after {ROUNDS} rounds: {reason}"),
+            _ => reason.to_owned(),
+        };
+        let mut left = Vec::new();
+        for island in &self.checks.islands {
+            let reason = why(island.at, "no straight bridge reaches it from wood that is held");
+            left.push((format!("island-{}", island.id), reason));
+        }
+        for bridge in &self.checks.bridges {
+            let at = bridge.feet[0].midpoint(bridge.feet[1]);
+            let reason = format!(
+                "{:.2} of {:.2} mm: what stands beside it leaves no room for more",
+                bridge.width, bridge.needed
+            );
+            left.push((format!("bridge-{}", bridge.id), why(at, &reason)));
+        }
+        let slots = self.checks.slots.iter();
+        left.extend(slots.map(|s| (format!("slot-{}", s.id), why(s.at, "opening it would weaken the wood beside it"))));
+        for finding in unreached(&self.face, self.options) {
+            let reason = why(finding.at.unwrap_or_default(), "room for a hole would weaken the wood beside it");
+            left.push((finding.id, reason));
+        }
+        left
+    }
+}
+
+/// The no-entry findings of a face.
+fn unreached(face: &Face, options: &Options) -> Vec<Finding> {
+    options.entry.as_ref().map_or_else(Vec::new, |entry| entry::holes(face, entry).1)
+}
+
+fn joined(a: &Change, b: &Change) -> Change {
+    match (a, b) {
+        (Change::GiveBack(a), Change::GiveBack(b)) => Change::GiveBack(union(a, b)),
+        (Change::OpenUp(a), Change::OpenUp(b)) => Change::OpenUp(union(a, b)),
+        (_, b) => b.clone(),
+    }
+}

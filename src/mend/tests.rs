@@ -1,0 +1,243 @@
+//! Faces with known best answers.
+
+use kurbo::{BezPath, Circle, Point, Rect, Shape};
+
+use super::*;
+use crate::check::Checks;
+use crate::face::{Clearances, Fit, Panel, number_cutouts};
+use crate::geom::boolean::{Rule, resolve};
+
+/// A face of SVG path data, even-odd, in millimetres with y up, on a 100 by
+/// 200 mm panel with upright grain.
+pub(super) fn face(svg: &str) -> Face {
+    of(&BezPath::from_svg(svg).unwrap())
+}
+
+fn of(path: &BezPath) -> Face {
+    let region = resolve(path, Rule::EvenOdd);
+    let mm = Mm::new;
+    Face {
+        panel: Panel { width: mm(100.0), height: mm(200.0), thickness: mm(15.9), grain_deg: 90.0 },
+        clear: Clearances::all(mm(12.0)),
+        cutouts: number_cutouts(region.pieces.into_iter().map(|p| (p, None)).collect()),
+        fit: Fit {
+            scale: 1.0,
+            stretch_x: 1.0,
+            stretch_y: 1.0,
+            turn_deg: 0.0,
+            mirrored: false,
+            width_mm: 0.0,
+            height_mm: 0.0,
+            left_mm: 0.0,
+            bottom_mm: 0.0,
+        },
+    }
+}
+
+fn circles(all: &[(f64, f64, f64)]) -> BezPath {
+    all.iter().flat_map(|&(x, y, r)| Circle::new((x, y), r).to_path(1e-6)).collect()
+}
+
+fn options() -> Options {
+    Options::new(check::Options::default(), None)
+}
+
+fn mended(face: &Face) -> Mended {
+    let options = options();
+    mend(face, &check::run(face, &options.checks), &options)
+}
+
+/// No island, no weak bridge is left.
+fn sound(checks: &Checks) -> bool {
+    checks.islands.is_empty() && checks.bridges.is_empty()
+}
+
+fn bridges(mended: &Mended) -> Vec<&Edit> {
+    mended.edits.iter().filter(|edit| edit.kind == EditKind::Bridge).collect()
+}
+
+/// Direction of a bridge as seen from `center`, degrees.
+fn bearing(edit: &Edit, center: (f64, f64)) -> f64 {
+    (edit.at - Point::from(center)).atan2().to_degrees()
+}
+
+#[test]
+fn a_ring_is_bridged_along_the_grain_on_both_sides() {
+    let face = of(&circles(&[(50.0, 100.0, 14.0), (50.0, 100.0, 8.0)]));
+    let mended = mended(&face);
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    let mut at: Vec<f64> = bridges(&mended).iter().map(|b| bearing(b, (50.0, 100.0))).collect();
+    at.sort_by(f64::total_cmp);
+    assert_eq!(at.len(), 2, "two bridges: {at:?}");
+    assert!((at[0] + 90.0).abs() < 1.0 && (at[1] - 90.0).abs() < 1.0, "below and above: {at:?}");
+    assert!(mended.summary.proven && mended.edits.iter().all(|e| e.finding.as_deref() == Some("island-1")), "for it");
+    let width = bridges(&mended)[0].width.unwrap();
+    assert!((3.0..3.5).contains(&width), "the floor of a short bridge along the grain: {width}");
+}
+
+#[test]
+fn the_grain_turned_turns_the_bridges() {
+    let mut face = of(&circles(&[(50.0, 100.0, 14.0), (50.0, 100.0, 8.0)]));
+    face.panel.grain_deg = 0.0;
+    let mended = mended(&face);
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    for bridge in bridges(&mended) {
+        let off = (bridge.at.y - 100.0).abs();
+        assert!(off < 1.0, "left and right: {:?}", bridge.at);
+    }
+}
+
+#[test]
+fn an_off_centre_island_is_held_through_its_thin_side() {
+    // The gap is 2 mm on the left, 14 mm on the right.
+    let face = of(&circles(&[(50.0, 100.0, 14.0), (44.0, 100.0, 6.0)]));
+    let mended = mended(&face);
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    for bridge in bridges(&mended) {
+        assert!(bridge.at.x < 45.0, "on the thin side: {:?}", bridge.at);
+        assert!(bridge.length.unwrap() < 8.0, "short: {:?}", bridge.length);
+    }
+}
+
+#[test]
+fn a_chain_of_islands_hangs_together_outward() {
+    // A ring in a ring in a ring.
+    let face = of(&circles(&[(50.0, 100.0, 34.0), (50.0, 100.0, 30.0), (50.0, 100.0, 18.0), (50.0, 100.0, 14.0)]));
+    let options = options();
+    let checks = check::run(&face, &options.checks);
+    assert_eq!(checks.islands.len(), 2, "the ring and the core");
+    let mended = mend(&face, &checks, &options);
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    let of = |id: &str| {
+        mended.edits.iter().filter(|e| e.kind == EditKind::Bridge && e.finding.as_deref() == Some(id)).count()
+    };
+    assert!(of("island-1") >= 2 && of("island-2") >= 2, "both held by two");
+}
+
+#[test]
+fn two_islands_in_a_row_share_one_line_of_bridges() {
+    // Two blocks one above the other, 5 mm apart, in a slot 5 mm from them above
+    // and below and 25 mm at the sides.
+    let mut path = Rect::new(15.0, 80.0, 85.0, 125.0).to_path(1e-6);
+    path.extend(&Rect::new(40.0, 85.0, 60.0, 100.0).to_path(1e-6));
+    path.extend(&Rect::new(40.0, 105.0, 60.0, 120.0).to_path(1e-6));
+    let mended = mended(&of(&path));
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    let mut ys: Vec<f64> = bridges(&mended).iter().map(|b| b.at.y).collect();
+    ys.sort_by(f64::total_cmp);
+    assert!(ys.len() <= 4, "no more than four: {ys:?}");
+    assert!(ys.iter().any(|y| (100.0..105.0).contains(y)), "one between them: {ys:?}");
+    assert!(ys.first().unwrap() < &85.0 && ys.last().unwrap() > &120.0, "and out at either end: {ys:?}");
+    assert!(bridges(&mended).iter().all(|b| b.length.unwrap() < 6.0), "none across the wide sides");
+}
+
+#[test]
+fn a_tall_tooth_gets_safe() {
+    // A tooth with a head: its neck, 4 mm wide across the grain, holds it alone.
+    let tooth = face("M20 60h60v80h-60v-38h24v4h12v-12h-12v4h-24z");
+    let checks = check::run(&tooth, &options().checks);
+    assert!(checks.bridges.iter().any(|b| b.loose_area > 0.0), "the tooth hangs on its root: {:?}", checks.bridges);
+    let mended = mend(&tooth, &checks, &options());
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    assert!(mended.summary.area_changed_share < 0.25, "changed {}", mended.summary.area_changed_share);
+}
+
+#[test]
+fn a_thin_bridge_is_widened_as_far_as_needed_and_no_farther() {
+    // Two openings 2 mm apart along the grain over 20 mm.
+    let face = face("M30 90h19v20h-19z M51 90h19v20h-19z");
+    let mended = mended(&face);
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    let edit = &mended.edits[0];
+    assert_eq!(edit.kind, EditKind::Widen, "{edit:?}");
+    let width = edit.width.unwrap();
+    assert!((4.76..5.2).contains(&width), "the floor of a long bridge along the grain: {width}");
+    assert!((mended.summary.greatest_displacement_mm - (width - 2.0) / 2.0).abs() < 0.1, "shared by both sides");
+    let lost = 760.0 - wood::openings(&mended.face).area();
+    assert!(lost < 20.0 * (width - 2.0) + 3.0, "nothing else moved: {lost}");
+}
+
+#[test]
+fn outlines_not_at_fault_stay_the_same_curves() {
+    let far = Circle::new((50.0, 160.0), 10.0).to_path(1e-6);
+    let mut path = circles(&[(50.0, 100.0, 14.0), (50.0, 100.0, 8.0)]);
+    path.extend(&far);
+    let face = of(&path);
+    let untouched = face.cutouts.iter().find(|c| c.piece.bounds().y0 > 140.0).unwrap();
+    let mended = mended(&face);
+    assert!(mended.face.cutouts.iter().any(|c| c.piece == untouched.piece), "curve for curve");
+}
+
+#[test]
+fn a_point_of_contact_becomes_a_bridge_or_is_opened() {
+    let face = face("M30 80l20 20l-20 20z M70 80l-20 20l20 20z");
+    let checks = check::run(&face, &options().checks);
+    assert!(checks.bridges.iter().any(|b| b.width == 0.0), "they touch: {:?}", checks.bridges);
+    let bridged = mend(&face, &checks, &options());
+    assert!(sound(&bridged.checks), "{:?}", bridged.checks.bridges);
+    assert_eq!(bridged.face.cutouts.len(), 2, "parted");
+    let opened = mend(&face, &checks, &Options { contacts: Contacts::Open, ..options() });
+    assert_eq!(opened.face.cutouts.len(), 1, "joined");
+    assert!(sound(&opened.checks), "{:?}", opened.checks.bridges);
+}
+
+#[test]
+fn symmetric_faces_stay_symmetric() {
+    let face = of(&circles(&[
+        (30.0, 120.0, 12.0),
+        (30.0, 120.0, 5.0),
+        (70.0, 120.0, 12.0),
+        (70.0, 120.0, 5.0),
+        (50.0, 70.0, 20.0),
+        (50.0, 74.0, 9.0),
+    ]));
+    let mended = mended(&face);
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    let axis = mended.summary.axis_mm.unwrap();
+    assert!((axis - 50.0).abs() < 1e-6, "axis {axis}");
+    let open = wood::openings(&mended.face);
+    let image = open.transformed(symmetry::Mirror { axis }.affine());
+    let off = open.area() - crate::geom::boolean::intersect(&open, &image).area();
+    assert!(off < 0.05, "its own mirror image within {off} mm²");
+    for edit in &mended.edits {
+        let pair = edit.pair.map(|id| mended.edits.iter().find(|e| e.id == id).unwrap());
+        assert!(pair.is_some_and(|p| p.pair == Some(edit.id)) || (edit.at.x - axis).abs() < 0.8, "{edit:?}");
+    }
+}
+
+#[test]
+fn mending_twice_changes_nothing() {
+    let face = of(&circles(&[(50.0, 100.0, 14.0), (46.0, 100.0, 8.0)]));
+    let once = mended(&face);
+    let twice = mended(&once.face);
+    assert!(twice.edits.is_empty() && twice.face == once.face, "{:?}", twice.edits);
+}
+
+#[test]
+fn a_refused_edit_stays_undone_and_the_others_keep_their_numbers() {
+    let face = of(&circles(&[(30.0, 120.0, 12.0), (30.0, 120.0, 5.0), (65.0, 70.0, 12.0), (64.0, 70.0, 5.0)]));
+    let all = mended(&face);
+    let refused = all.edits[0].id;
+    let checks = check::run(&face, &options().checks);
+    let left = mend(&face, &checks, &Options { leave: vec![refused], ..options() });
+    assert!(left.edits.iter().all(|e| e.id != refused), "{:?}", left.edits);
+    let at = |m: &Mended, id: u32| m.edits.iter().find(|e| e.id == id).map(|e| e.at);
+    for edit in all.edits.iter().filter(|e| e.finding != all.edits[0].finding) {
+        assert_eq!(at(&left, edit.id), Some(edit.at), "edit {} keeps its number", edit.id);
+    }
+}
+
+#[test]
+fn a_width_asked_for_is_made() {
+    let face = of(&circles(&[(50.0, 100.0, 14.0), (50.0, 100.0, 8.0)]));
+    let checks = check::run(&face, &options().checks);
+    let wide = mend(&face, &checks, &Options { widths: vec![(1, Mm::new(5.0))], ..options() });
+    assert_eq!(wide.edits[0].width, Some(5.0), "{:?}", wide.edits[0]);
+    assert!(sound(&wide.checks), "{:?}", wide.checks.bridges);
+}
+
+#[test]
+fn the_same_face_gives_the_same_bytes() {
+    let face = of(&circles(&[(50.0, 100.0, 14.0), (46.0, 103.0, 8.0)]));
+    assert_eq!(svg(&mended(&face).face), svg(&mended(&face).face), "twice");
+}

@@ -1,0 +1,210 @@
+//! Weak bridges widened, and points of contact made into bridges or opened.
+
+use kurbo::{Point, Vec2};
+
+use super::march::{March, Stop, both_ways, through_contact};
+use super::sweep::{Knot, sweep};
+use super::work::{Draft, MARGIN, Work};
+use super::{Change, Contacts, EditKind};
+use crate::check::Bridge;
+use crate::trade::strength::Hold;
+use crate::units::Mm;
+
+/// Wood up to this many times the width counts to the free length, as in the
+/// bridge check.
+const ROOT: f64 = 1.25;
+/// Outlines nearer than this touch, mm, as in the bridge check.
+const TOUCH: f64 = 2e-3;
+/// No bridge is followed farther each way, mm.
+const LONGEST: f64 = 250.0;
+/// Rounds of width and free length, each of which depends on the other.
+const SETTLE: u32 = 5;
+
+/// The edit that widens `bridge`, or opens it where openings touch; `None` when
+/// it was refused or the wood cannot be followed.
+pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option<String>) -> Draft {
+    let unit = work.options.checks.unit;
+    let hangs =
+        if bridge.loose_area > 0.0 { format!(", {:.0} mm² hang on it", bridge.loose_area) } else { String::new() };
+    let (now, from) = (Mm::new(bar.width).text(unit), Mm::new(bridge.width));
+    let (length, grain) = (Mm::new(bar.length()).text(unit), bridge.grain_deg);
+    let why = if bridge.width < TOUCH {
+        format!("openings that touch are parted by a bridge {now} wide, {grain:.0}° to the grain{hangs}")
+    } else {
+        format!("widened from {from:.2} to {now} over {length}, {grain:.0}° to the grain{hangs}")
+    };
+    Draft {
+        kind: EditKind::Widen,
+        finding,
+        at: middle(bridge),
+        change: Change::GiveBack(sweep(&bar.knots)),
+        width: Some(bar.width),
+        length: Some(bar.length()),
+        why,
+        paired: false,
+    }
+}
+
+/// The middle of the bridge's narrowest line.
+pub(super) fn middle(bridge: &Bridge) -> Point {
+    bridge.feet[0].midpoint(bridge.feet[1])
+}
+
+/// How a bridge is held as it stands.
+pub(super) fn hold(bridge: &Bridge) -> Hold {
+    if bridge.loose_area > 0.0 { Hold::OneEnd } else { Hold::BothEnds }
+}
+
+/// The wood along a bridge, and the strip that makes it wide enough.
+#[derive(Clone, Debug)]
+pub(super) struct Bar {
+    /// Stops along the whole of it, from root to root.
+    pub(super) stops: Vec<Stop>,
+    /// The strip.
+    pub(super) knots: Vec<Knot>,
+    /// Greatest width of the strip, mm.
+    pub(super) width: f64,
+    /// Wood the strip gives back, mm², roughly.
+    pub(super) cost: f64,
+}
+
+impl Bar {
+    fn length(&self) -> f64 {
+        self.knots.windows(2).map(|k| k[0].0.distance(k[1].0)).sum()
+    }
+}
+
+/// Follows the wood of `bridge` and finds the width each place of it needs, held
+/// as `hold` says. The width depends on the free length, which grows with the
+/// width.
+pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f64>) -> Option<Bar> {
+    let at = middle(bridge);
+    let across = bridge.feet[1] - bridge.feet[0];
+    let dir = if across.hypot() > TOUCH {
+        Vec2::new(-across.y, across.x).normalize()
+    } else {
+        through_contact(at, |p| work.wood.contains(p))?
+    };
+    let as_held = hold == self::hold(bridge);
+    let least = if as_held { bridge.needed } else { bridge.width };
+    let mut width = asked.unwrap_or(least);
+    let (mut stops, mut needs) = (Vec::new(), Vec::new());
+    for _ in 0..SETTLE {
+        let march = March { most: ROOT * width, longest: LONGEST };
+        stops = both_ways(&work.wood.grid, at, dir, &march);
+        needs = match asked {
+            Some(asked) => vec![asked; stops.len()],
+            None => needs_of(work, &stops, hold),
+        };
+        let most = needs.iter().copied().fold(least.min(width), f64::max);
+        if most <= width + 1e-3 {
+            break;
+        }
+        width = most;
+    }
+    let here = (0..stops.len()).min_by(|&a, &b| stops[a].at.distance(at).total_cmp(&stops[b].at.distance(at)))?;
+    if as_held && asked.is_none() {
+        // The check's own figure holds where it was taken.
+        for (stop, need) in stops.iter().zip(&mut needs) {
+            if stop.at.distance(at) < bridge.needed {
+                *need = need.max(bridge.needed + MARGIN);
+            }
+        }
+    }
+    Some(strip_of(work, stops, &needs, here))
+}
+
+/// Wood that is missing along the stops, mm², roughly.
+pub(super) fn shortfall(stops: &[Stop], needs: &[f64]) -> f64 {
+    let step = |i: usize| stops[i].at.distance(stops[i + 1].at);
+    let short = |i: usize| (needs[i] - stops[i].thickness).max(0.0);
+    (0..stops.len().saturating_sub(1)).map(|i| f64::midpoint(short(i), short(i + 1)) * step(i)).sum()
+}
+
+/// The bar of these stops, as wide as `needs` says.
+fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: &[f64], here: usize) -> Bar {
+    let knots = knots(work, &stops, needs, here);
+    let width = knots.iter().map(|k| 2.0 * k.1).fold(0.0, f64::max);
+    // A strip that runs out to a free end is round beyond it.
+    let cap = |i: usize| {
+        let free = stops[i].thickness < needs[i];
+        if free { std::f64::consts::PI / 8.0 * needs[i] * needs[i] } else { 0.0 }
+    };
+    let ends = if stops.len() > 1 { cap(0) + cap(stops.len() - 1) } else { cap(0) };
+    let cost = shortfall(&stops, needs) + ends;
+    Bar { stops, knots, width, cost }
+}
+
+/// Width needed at each stop: the free length is that of the whole walk, the
+/// angle to the grain its own.
+pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> {
+    let free: f64 = stops.windows(2).map(|s| s[0].at.distance(s[1].at)).sum();
+    let dir = |i: usize| {
+        let (a, b) = (i.saturating_sub(3), (i + 3).min(stops.len() - 1));
+        stops[b].at - stops[a].at
+    };
+    let need = |i: usize| {
+        let dir = dir(i);
+        let angle = if dir.hypot() > 1e-9 { work.grain_deg(dir) } else { 90.0 };
+        work.needed(free, angle, hold) + MARGIN
+    };
+    (0..stops.len()).map(need).collect()
+}
+
+/// The run of stops round `here` that is thinner than needed, as knots.
+fn knots(work: &Work<'_>, stops: &[Stop], needs: &[f64], here: usize) -> Vec<Knot> {
+    let thin = |i: &usize| stops[*i].thickness < needs[*i];
+    let first = (0..=here).rev().take_while(thin).last().unwrap_or(here);
+    let last = (here..stops.len()).take_while(thin).last().unwrap_or(here);
+    let mut knots: Vec<Knot> = Vec::new();
+    if first > 0 {
+        knots.push(knot(work, &between(&stops[first], &stops[first - 1], needs[first]), needs[first]));
+    }
+    knots.extend((first..=last).map(|i| knot(work, &stops[i], needs[i])));
+    if last + 1 < stops.len() {
+        knots.push(knot(work, &between(&stops[last], &stops[last + 1], needs[last]), needs[last]));
+    }
+    knots
+}
+
+/// The place between a thin stop and a thick one where the wood has `width`.
+fn between(thin: &Stop, thick: &Stop, width: f64) -> Stop {
+    let rise = (thick.thickness - thin.thickness).max(1e-9);
+    let part = ((width - thin.thickness) / rise).clamp(0.0, 1.0);
+    Stop { at: thin.at.lerp(thick.at, part), ..*thin }
+}
+
+/// The strip's middle at a stop: midway between the openings; beside the
+/// panel's edge, which cannot move, half the width from it.
+fn knot(work: &Work<'_>, stop: &Stop, width: f64) -> Knot {
+    let edge = stop.banks.iter().flatten().find(|hit| work.on_panel(hit.at));
+    let away = |from: Point| (stop.at - from).normalize() * (width / 2.0);
+    let at = edge.filter(|hit| hit.distance > 1e-6).map_or(stop.at, |hit| hit.at + away(hit.at));
+    (at, width / 2.0)
+}
+
+/// Openings that touch joined by a passage a little wider than the kerf, where
+/// that is asked for and nothing comes loose by it.
+pub(super) fn open(work: &Work<'_>, bridge: &Bridge, finding: Option<String>) -> Option<Draft> {
+    let at = middle(bridge);
+    let wanted = bridge.width < TOUCH && work.options.contacts == Contacts::Open;
+    if !wanted || work.refused(EditKind::Join, at) || bridge.loose_area > 0.0 {
+        return None;
+    }
+    let along = through_contact(at, |p| work.wood.contains(p))?;
+    let across = Vec2::new(-along.y, along.x);
+    let width = 1.5 * work.options.checks.blade.kerf.get();
+    let knots: Vec<Knot> = [-1.0, 0.0, 1.0].map(|s| (at + across * (s * width), width / 2.0)).to_vec();
+    let why =
+        format!("openings that touch are joined by a passage {} wide", Mm::new(width).text(work.options.checks.unit));
+    Some(Draft {
+        kind: EditKind::Join,
+        finding,
+        at,
+        change: Change::OpenUp(sweep(&knots)),
+        width: Some(width),
+        length: None,
+        why,
+        paired: false,
+    })
+}

@@ -1,0 +1,161 @@
+//! The face under work: what every mender reads.
+
+use kurbo::{Point, Vec2};
+
+use super::candidates::Span;
+use super::symmetry::Mirror;
+use super::wood::Wood;
+use super::{EditKind, Options};
+use crate::face::Face;
+use crate::geom::Region;
+use crate::trade::blades::Pass;
+use crate::trade::strength::{self, Hold};
+use crate::units::Mm;
+
+/// Margin above a needed width, mm, so that a mended place measures sound:
+/// three times the finest length a report states.
+pub(super) const MARGIN: f64 = 0.03;
+
+/// An edit not yet numbered.
+#[derive(Clone, Debug)]
+pub(super) struct Draft {
+    pub(super) kind: EditKind,
+    pub(super) finding: Option<String>,
+    pub(super) at: Point,
+    pub(super) change: super::Change,
+    pub(super) width: Option<f64>,
+    pub(super) length: Option<f64>,
+    pub(super) why: String,
+    /// Whether the next draft is its mirror image.
+    pub(super) paired: bool,
+}
+
+/// What was settled about one place beforehand: an edit refused, or its width.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Ruling {
+    pub(super) kind: EditKind,
+    pub(super) at: Point,
+    /// The width asked for; `None` refuses the edit.
+    pub(super) width: Option<f64>,
+}
+
+/// Edits of one kind nearer than this are at the same place, mm: half the
+/// smallest bridge.
+pub(super) const SAME_PLACE: f64 = 1.5;
+
+/// The face as it stands in one round.
+pub(super) struct Work<'a> {
+    pub(super) face: &'a Face,
+    pub(super) wood: Wood,
+    pub(super) mirror: Option<Mirror>,
+    pub(super) options: &'a Options,
+    pub(super) rulings: &'a [Ruling],
+}
+
+impl Work<'_> {
+    /// Unit vector along the grain.
+    pub(super) fn grain(&self) -> Vec2 {
+        Vec2::from_angle(self.face.panel.grain_deg.to_radians())
+    }
+
+    /// Angle of a direction to the grain, degrees, 0 to 90.
+    pub(super) fn grain_deg(&self, dir: Vec2) -> f64 {
+        let cosine = dir.normalize().dot(self.grain()).abs().min(1.0);
+        libm::acos(cosine).to_degrees()
+    }
+
+    /// Width the rule asks for, mm.
+    pub(super) fn needed(&self, length: f64, grain_deg: f64, hold: Hold) -> f64 {
+        let free_length = Mm::new(length);
+        let span = strength::Span { thickness: self.face.panel.thickness, free_length, grain_deg, hold };
+        self.options.checks.bridge.needed(&self.options.checks.wood, &span).width.get()
+    }
+
+    /// Width a span of a bridge to an island needs, mm.
+    pub(super) fn needed_span(&self, span: Span) -> f64 {
+        let hold = if span.lever > 0.0 { Hold::OneEnd } else { Hold::BothEnds };
+        self.needed(span.length + span.lever, span.grain_deg, hold)
+    }
+
+    /// Radius of a bend round the waste that the blade follows turned slowly.
+    pub(super) fn inside_radius(&self) -> f64 {
+        let blade = &self.options.checks.blade;
+        (blade.tightest(Pass::Slow) + blade.kerf / 2.0).get()
+    }
+
+    /// Radius of the flares at the ends of bridges, mm.
+    pub(super) fn fillet(&self) -> f64 {
+        /// Flares smaller than this are not worth drawing, larger ones show.
+        const SEEN: (f64, f64) = (0.6, 2.5);
+        self.options.fillet.map_or_else(|| self.inside_radius().clamp(SEEN.0, SEEN.1), Mm::get)
+    }
+
+    /// The ruling on an edit of `kind` at `at`.
+    pub(super) fn ruling(&self, kind: EditKind, at: Point) -> Option<&Ruling> {
+        self.rulings.iter().find(|r| r.kind == kind && r.at.distance(at) < SAME_PLACE)
+    }
+
+    /// Whether an edit of `kind` at `at` was refused.
+    pub(super) fn refused(&self, kind: EditKind, at: Point) -> bool {
+        self.ruling(kind, at).is_some_and(|ruling| ruling.width.is_none())
+    }
+
+    /// Whether a boundary spot lies on the panel's own edge.
+    pub(super) fn on_panel(&self, p: Point) -> bool {
+        let panel = self.face.panel.rect();
+        let near = |a: f64, b: f64| (a - b).abs() < 1e-3;
+        near(p.x, panel.x0) || near(p.x, panel.x1) || near(p.y, panel.y0) || near(p.y, panel.y1)
+    }
+}
+
+/// `region` mirrored.
+pub(super) fn mirrored(region: &Region, mirror: Mirror) -> Region {
+    region.transformed(mirror.affine())
+}
+
+/// Keeps symmetry: each draft right of the axis (or left of it with no like
+/// draft on the right) is followed by its mirror image; one on the axis is made
+/// its own image. Without a mirror, the drafts as they are.
+pub(super) fn in_pairs(drafts: Vec<Draft>, mirror: Option<Mirror>) -> Vec<Draft> {
+    let Some(mirror) = mirror else { return drafts };
+    let has_image = |draft: &Draft| {
+        let image = mirror.of(draft.at);
+        drafts.iter().find(|d| d.kind == draft.kind && d.at.distance(image) < SAME_PLACE)
+    };
+    let mut paired = Vec::new();
+    for draft in &drafts {
+        let off = draft.at.x - mirror.axis;
+        let image = has_image(draft);
+        if off < -SAME_PLACE / 2.0 && image.is_some() {
+            continue;
+        }
+        let finding = image.and_then(|d| d.finding.clone());
+        if off.abs() <= SAME_PLACE / 2.0 {
+            paired.push(self_mirrored(draft, mirror));
+        } else {
+            paired.push(Draft { paired: true, ..draft.clone() });
+            paired.push(Draft { finding, ..image_of(draft, mirror) });
+        }
+    }
+    paired
+}
+
+fn self_mirrored(draft: &Draft, mirror: Mirror) -> Draft {
+    use super::Change::{GiveBack, OpenUp};
+    let both = |r: &Region| crate::geom::boolean::union(r, &mirrored(r, mirror));
+    let change = match &draft.change {
+        GiveBack(r) => GiveBack(both(r)),
+        OpenUp(r) => OpenUp(both(r)),
+    };
+    Draft { change, ..draft.clone() }
+}
+
+/// The mirror image of a draft.
+pub(super) fn image_of(draft: &Draft, mirror: Mirror) -> Draft {
+    use super::Change::{GiveBack, OpenUp};
+    let change = match &draft.change {
+        GiveBack(r) => GiveBack(mirrored(r, mirror)),
+        OpenUp(r) => OpenUp(mirrored(r, mirror)),
+    };
+    Draft { at: mirror.of(draft.at), change, paired: false, ..draft.clone() }
+}
