@@ -217,11 +217,14 @@ impl Medial {
 
     /// How far from `start` (on the medial axis, seen from station `station`)
     /// the area stays thinner than `most`, walking along the ring, mm; and
-    /// where that ends. Never past station `stop`, nor farther than `longest`.
+    /// where that ends. Never past station `stop`, nor farther than `longest`,
+    /// nor on where the walk doubles back: what lies behind a corner is no part
+    /// of the same bar.
     #[must_use]
     pub fn thin_length(&self, all: &Boundary, walk: &Walk) -> (f64, Point) {
         let (mut length, mut at, mut i) = (0.0, walk.start, walk.station);
         let mut before = walk.thickness;
+        let mut farthest = (0.0, length, at);
         while Some(i) != walk.stop && length < walk.longest {
             let station = self.station(i);
             let faces = station.facing < FACES;
@@ -235,6 +238,12 @@ impl Medial {
                 length += at.distance(all.center(station));
                 at = all.center(station);
                 before = station.thickness();
+                let away = at.distance(walk.start);
+                if away > farthest.0 {
+                    farthest = (away, length, at);
+                } else if away < farthest.0 - walk.thickness / 2.0 {
+                    return (farthest.1, farthest.2);
+                }
             }
             i = self.beside(i, walk.ring, walk.onward);
             if i == walk.station {
