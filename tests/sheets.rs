@@ -11,6 +11,8 @@ use std::process::Command;
 use fretgrin::face::Panel;
 use fretgrin::font::{CAP_HEIGHT, DESCENT};
 use fretgrin::outcome::Outcome;
+use fretgrin::pipeline;
+use fretgrin::settings::{Settings, Shop};
 use fretgrin::sheet::layout::{Layout, Printer, Tile};
 use fretgrin::sheet::{Mark, Request, Shape, Sheet, pages, ruler, template};
 use fretgrin::trade::papers;
@@ -156,9 +158,19 @@ fn everything_is_inside_the_printers_reach() {
     }
 }
 
+/// The demo faces as the shop's own settings read them.
+fn demo_faces() -> impl Iterator<Item = Outcome> {
+    let settings = Settings::resolve(&Shop::default()).unwrap();
+    ["owl", "fox", "moon", "gourd", "cat", "moth"].into_iter().map(move |name| {
+        let file = format!("{}/demo-faces/{name}.svg", env!("CARGO_MANIFEST_DIR"));
+        pipeline::check(&std::fs::read(&file).unwrap(), &file, &settings).unwrap()
+    })
+}
+
 #[test]
 fn no_words_lie_on_other_words_and_none_are_too_small() {
-    for (outcome, paper) in cases() {
+    let real = demo_faces().flat_map(|outcome| [(outcome.clone(), "letter"), (outcome, "148x210mm")]);
+    for (outcome, paper) in cases().into_iter().chain(real) {
         let (_, sheets) = sheets(&outcome, &printer(paper));
         for sheet in &sheets {
             let (_, words) = boxes(&sheet.marks);

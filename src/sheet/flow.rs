@@ -6,7 +6,9 @@
 use kurbo::{BezPath, Point, Rect, Shape as _};
 
 use super::style;
-use super::{Anchor, Ink, Layer, Mark, Path, Sheet, Text};
+pub use super::table::{Align, Table};
+use super::table::{Grid, Row};
+use super::{Ink, Layer, Mark, Path, Sheet, Text};
 use crate::font::{self, Weight};
 use crate::units::Mm;
 
@@ -63,61 +65,6 @@ pub fn shortened(text: &str, size: f64, weight: Weight, width: f64) -> String {
     }
     String::new()
 }
-
-/// How a table column stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Align {
-    /// Flush left: words.
-    Left,
-    /// Flush right: numbers.
-    Right,
-    /// Centred: symbols.
-    Centre,
-}
-
-/// A table: a head and rows. Columns take their widest cell; the one named
-/// `stretch` takes what is left and wraps.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Table {
-    /// Titles and alignment of the columns.
-    pub columns: Vec<(String, Align)>,
-    /// The rows; short rows are filled with blanks.
-    pub rows: Vec<Vec<String>>,
-    /// The column that wraps and takes the rest of the width.
-    pub stretch: Option<usize>,
-    /// A last row set bold, under a rule: totals.
-    pub total: Option<Vec<String>>,
-}
-
-impl Table {
-    /// A table with these columns and no rows yet.
-    #[must_use]
-    pub fn new(columns: &[(&str, Align)]) -> Self {
-        let columns = columns.iter().map(|&(title, align)| (title.to_owned(), align)).collect();
-        Self { columns, rows: Vec::new(), stretch: None, total: None }
-    }
-
-    /// The same table with the column that wraps.
-    #[must_use]
-    pub const fn stretching(mut self, column: usize) -> Self {
-        self.stretch = Some(column);
-        self
-    }
-
-    /// Adds a row.
-    pub fn row<S: Into<String>>(&mut self, cells: impl IntoIterator<Item = S>) {
-        self.rows.push(cells.into_iter().map(Into::into).collect());
-    }
-}
-
-/// Space between table columns, mm.
-const GUTTER: f64 = 3.0;
-/// Most that spare width widens a gutter to, mm.
-const WIDEST_GUTTER: f64 = 9.0;
-/// Space before the first and after the last column, mm.
-const SIDE: f64 = 1.5;
-/// Space above and below a row's text, mm.
-const ROW_PAD: f64 = 0.75;
 
 /// Where sheets' text goes: frames filled one after another, the first sheet's
 /// and then every later sheet's.
@@ -381,75 +328,6 @@ pub fn line(from: impl Into<Point>, to: impl Into<Point>) -> BezPath {
     path.move_to(from.into());
     path.line_to(to.into());
     path
-}
-
-/// One table row, laid out from its own top-left corner downward.
-struct Row {
-    texts: Vec<Text>,
-    height: f64,
-}
-
-impl Row {
-    fn laid(cells: &[String], grid: &Grid, table: &Table, size: f64, weight: Weight) -> Self {
-        let (mut texts, mut deepest, mut x) = (Vec::new(), 1, SIDE);
-        for (index, ((_, align), width)) in table.columns.iter().zip(&grid.widths).enumerate() {
-            let cell = cells.get(index).map_or("", String::as_str);
-            let lines = wrap(cell, size, weight, width + 1e-6);
-            deepest = deepest.max(lines.len());
-            for (row, content) in lines.into_iter().enumerate() {
-                let y = -ROW_PAD - size - row as f64 * size * style::LEADING;
-                let (at_x, anchor) = match align {
-                    Align::Left => (x, Anchor::Start),
-                    Align::Right => (x + width, Anchor::End),
-                    Align::Centre => (x + width / 2.0, Anchor::Middle),
-                };
-                texts.push(Text { weight, ..Text::new(content, (at_x, y), size).anchor(anchor) });
-            }
-            x += width + grid.gutter;
-        }
-        Self { texts, height: 2.0 * ROW_PAD + size * (1.25 + (deepest - 1) as f64 * style::LEADING) }
-    }
-}
-
-/// Where a table's columns stand.
-struct Grid {
-    widths: Vec<f64>,
-    gutter: f64,
-}
-
-impl Grid {
-    /// Columns that fill no more than `width` mm: each as wide as its widest
-    /// cell; the stretching column takes the rest, or the gutters some of it;
-    /// when all is too wide, all shrink alike and wrap.
-    fn of(table: &Table, width: f64) -> Self {
-        let gutters = table.columns.len().max(1) - 1;
-        let room = width - 2.0 * SIDE - GUTTER * gutters as f64;
-        let mut widths: Vec<f64> = (0..table.columns.len()).map(|index| natural(table, index)).collect();
-        let sum: f64 = widths.iter().sum();
-        if let Some(stretch) = table.stretch.filter(|&s| s < widths.len()) {
-            widths[stretch] = (room - (sum - widths[stretch])).max(room * 0.25);
-        }
-        let sum: f64 = widths.iter().sum();
-        if sum > room {
-            let factor = room / sum;
-            widths.iter_mut().for_each(|w| *w *= factor);
-        }
-        let spare = (room - sum).max(0.0) / gutters.max(1) as f64;
-        Self { widths, gutter: (GUTTER + spare).min(WIDEST_GUTTER.max(GUTTER)) }
-    }
-}
-
-/// Width of a column's widest cell, mm.
-fn natural(table: &Table, index: usize) -> f64 {
-    let cell = |cell: &String, size, weight| {
-        let lines = cell.lines().map(|l| font::width(&font::printable(l), size, weight));
-        lines.fold(0.0, f64::max)
-    };
-    let head = cell(&table.columns[index].0, style::SMALL, Weight::Bold);
-    let body = table.rows.iter().filter_map(|row| row.get(index));
-    let body = body.map(|c| cell(c, style::BODY, Weight::Regular)).fold(head, f64::max);
-    let total = table.total.iter().filter_map(|row| row.get(index));
-    total.map(|c| cell(c, style::BODY, Weight::Bold)).fold(body, f64::max)
 }
 
 #[cfg(test)]

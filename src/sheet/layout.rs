@@ -6,7 +6,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::panel::Flaps;
+use super::edges::Flaps;
 use super::ruler::{self, Ruler};
 use crate::diag::Error;
 use crate::trade::papers::Paper;

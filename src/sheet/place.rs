@@ -34,6 +34,8 @@ pub struct Spot {
     pub leader: Option<(Point, Point)>,
     /// Whether it covers nothing.
     pub clear: bool,
+    /// Whether it lies on another label, as nothing better was left.
+    pub on_label: bool,
 }
 
 /// Remembers what is drawn and finds room for more.
@@ -137,6 +139,20 @@ impl Placer {
     /// Room for a box of `size` next to `at`, at least `gap` mm from it; takes
     /// it. `None` when none fits inside the drawing at all.
     pub fn beside(&mut self, at: Point, size: (f64, f64), gap: f64) -> Option<Spot> {
+        let spot = self.look_beside(at, size, gap)?;
+        self.take(spot.rect);
+        Some(spot)
+    }
+
+    /// As [`Self::beside`], but `None` too when only a place on another label is
+    /// left; for names that can be done without.
+    pub fn beside_alone(&mut self, at: Point, size: (f64, f64), gap: f64) -> Option<Spot> {
+        let spot = self.look_beside(at, size, gap).filter(|spot| !spot.on_label)?;
+        self.take(spot.rect);
+        Some(spot)
+    }
+
+    fn look_beside(&self, at: Point, size: (f64, f64), gap: f64) -> Option<Spot> {
         let mut best: Option<(f64, f64, Rect)> = None;
         for extra in DISTANCES {
             if best.is_some_and(|(cost, _, _)| cost <= extra) {
@@ -152,12 +168,15 @@ impl Placer {
             }
         }
         let (_, cover, rect) = best?;
-        self.take(rect);
+        let on_label = self.cells_of(rect).flat_map(|cell| &self.taken[cell]).any(|taken| {
+            let shared = taken.intersect(rect);
+            shared.width() > 0.0 && shared.height() > 0.0
+        });
         let foot = foot(at, rect);
         let away = foot.distance(at);
         let start = at + (foot - at) * (gap * 0.8 / away.max(1e-9)).min(1.0);
         let leader = (away > gap + 1.8).then_some((start, foot));
-        Some(Spot { rect, leader, clear: cover == 0.0 })
+        Some(Spot { rect, leader, clear: cover == 0.0, on_label })
     }
 
     /// What a leader from `at` would strike out: boxes it crosses, other than
