@@ -18,7 +18,7 @@ fn main() {
         println!("{n}");
         let bytes = std::fs::read(format!("demo-faces/{n}.svg")).unwrap();
         let outcome = best("check", || pipeline::check(&bytes, n, &settings).unwrap());
-        let flaps = sheet::panel::Flaps::default();
+        let flaps = sheet::Flaps::default();
         best("panel::draw", || sheet::panel::draw(&outcome, &flaps, &[]));
         let sheets = best("sheets", || pipeline::template_sheets(&outcome, &settings).unwrap());
         let pdf = best("pdf", || write::pdf(&sheets, &Default::default()).unwrap());
