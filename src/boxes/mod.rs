@@ -19,9 +19,11 @@ pub mod face;
 pub mod hardware;
 pub mod job;
 pub mod nails;
+pub mod papers;
 pub mod parts;
 mod plane;
 pub mod price;
+pub mod report;
 pub mod window;
 
 pub use design::Design;

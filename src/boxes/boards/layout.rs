@@ -170,59 +170,105 @@ impl BoardLayout {
 
 /// Rip first: strips from the lower edge up, pieces from the left.
 fn strips(sizes: &Sizes<'_>, stock: &Stock, lanes: &[Lane], layout: &mut BoardLayout) {
-    let (crosscut, rip) = (sizes.shop.crosscut, sizes.shop.rip);
+    let rip = sizes.shop.rip;
     let (left, right) = (stock.end_loss, stock.length - stock.end_loss);
     let mut y = Mm::ZERO;
-    for lane in lanes {
+    for (lane, copies) in alike(sizes, lanes) {
         let width = sizes.largest(lane, |r| r.width);
-        let flush = (stock.width - y - width).get() < SLIVER / 10.0;
-        layout.step(Cut::Rip, width, u32::from(!flush), format!("a strip for {}", summary(sizes, lane)));
-        let mut x = left;
+        let top = y + (width + rip) * f64::from(copies) - rip;
+        let flush = u32::from((stock.width - top).get() < SLIVER / 10.0);
+        layout.step(Cut::Rip, width, copies - flush, several("a strip", "strips", copies, &summary(sizes, lane)));
         for (row, times) in runs(sizes, lane) {
-            let (length, narrow) = (sizes.rows[row].length, sizes.rows[row].width);
-            layout.step(Cut::Crosscut, length, times, format!("{times} x {}", sizes.name(row)));
+            let (length, narrow, all) = (sizes.rows[row].length, sizes.rows[row].width, times * copies);
+            layout.step(Cut::Crosscut, length, all, format!("{all} × {}", sizes.name(row)));
             if width - narrow > Mm::new(SLIVER / 10.0) {
-                layout.step(Cut::Rip, narrow, times, format!("trims {times} x {} to width", sizes.name(row)));
-            }
-            for _ in 0..times {
-                layout.pieces.push(Placed { row, x, y, length, width: narrow });
-                layout.leave(sizes, (x, y + narrow + rip), (length, width - narrow - rip));
-                x = x + length + crosscut;
+                layout.step(Cut::Rip, narrow, all, format!("trims {all} × {} to width", sizes.name(row)));
             }
         }
-        layout.leave(sizes, (x, y), (right - x, width));
-        y = y + width + rip;
+        for _ in 0..copies {
+            y = strip(sizes, lane, (left, right), (y, width), layout);
+        }
     }
     layout.leave(sizes, (left, y), (right - left, stock.width - y));
 }
 
+/// The pieces of one strip whose lower edge is at `y`; where the next begins.
+fn strip(
+    sizes: &Sizes<'_>,
+    lane: &Lane,
+    (left, right): (Mm, Mm),
+    (y, width): (Mm, Mm),
+    layout: &mut BoardLayout,
+) -> Mm {
+    let (crosscut, rip) = (sizes.shop.crosscut, sizes.shop.rip);
+    let mut x = left;
+    for (row, times) in runs(sizes, lane) {
+        let (length, narrow) = (sizes.rows[row].length, sizes.rows[row].width);
+        for _ in 0..times {
+            layout.pieces.push(Placed { row, x, y, length, width: narrow });
+            layout.leave(sizes, (x, y + narrow + rip), (length, width - narrow - rip));
+            x = x + length + crosscut;
+        }
+    }
+    layout.leave(sizes, (x, y), (right - x, width));
+    y + width + rip
+}
+
 /// Crosscut first: sections from the left, pieces from the lower edge up.
 fn sections(sizes: &Sizes<'_>, stock: &Stock, lanes: &[Lane], layout: &mut BoardLayout) {
-    let (crosscut, rip) = (sizes.shop.crosscut, sizes.shop.rip);
     let right = stock.length - stock.end_loss;
     let mut x = stock.end_loss;
-    for lane in lanes {
+    for (lane, copies) in alike(sizes, lanes) {
         let length = sizes.largest(lane, |r| r.length);
-        layout.step(Cut::Crosscut, length, 1, format!("a section for {}", summary(sizes, lane)));
-        let mut y = Mm::ZERO;
+        let yields = several("a section", "sections", copies, &summary(sizes, lane));
+        layout.step(Cut::Crosscut, length, copies, yields);
+        let mut top = Mm::ZERO;
         for (row, times) in runs(sizes, lane) {
-            let (short, width) = (sizes.rows[row].length, sizes.rows[row].width);
-            let top = y + (width + rip) * f64::from(times);
-            let flush = (stock.width + rip - top).get() < SLIVER / 10.0;
-            layout.step(Cut::Rip, width, times - u32::from(flush), format!("{times} x {}", sizes.name(row)));
+            let (short, width, all) = (sizes.rows[row].length, sizes.rows[row].width, times * copies);
+            top = top + (width + sizes.shop.rip) * f64::from(times);
+            let flush = u32::from((stock.width + sizes.shop.rip - top).get() < SLIVER / 10.0);
+            layout.step(Cut::Rip, width, all - flush * copies, format!("{all} × {}", sizes.name(row)));
             if length - short > Mm::new(SLIVER / 10.0) {
-                layout.step(Cut::Crosscut, short, times, format!("trims {times} x {} to length", sizes.name(row)));
-            }
-            for _ in 0..times {
-                layout.pieces.push(Placed { row, x, y, length: short, width });
-                layout.leave(sizes, (x + short + crosscut, y), (length - short - crosscut, width));
-                y = y + width + rip;
+                layout.step(Cut::Crosscut, short, all, format!("trims {all} × {} to length", sizes.name(row)));
             }
         }
-        layout.leave(sizes, (x, y), (length, stock.width - y));
-        x = x + length + crosscut;
+        for _ in 0..copies {
+            x = section(sizes, lane, stock.width, (x, length), layout);
+        }
     }
     layout.leave(sizes, (x, Mm::ZERO), (right - x, stock.width));
+}
+
+/// The pieces of one section whose left edge is at `x`; where the next begins.
+fn section(sizes: &Sizes<'_>, lane: &Lane, board: Mm, (x, length): (Mm, Mm), layout: &mut BoardLayout) -> Mm {
+    let (crosscut, rip) = (sizes.shop.crosscut, sizes.shop.rip);
+    let mut y = Mm::ZERO;
+    for (row, times) in runs(sizes, lane) {
+        let (short, width) = (sizes.rows[row].length, sizes.rows[row].width);
+        for _ in 0..times {
+            layout.pieces.push(Placed { row, x, y, length: short, width });
+            layout.leave(sizes, (x + short + crosscut, y), (length - short - crosscut, width));
+            y = y + width + rip;
+        }
+    }
+    layout.leave(sizes, (x, y), (length, board - y));
+    x + length + crosscut
+}
+
+fn several(one: &str, many: &str, copies: u32, what: &str) -> String {
+    if copies == 1 { format!("{one} for {what}") } else { format!("{copies} {many}, each for {what}") }
+}
+
+/// Lanes with the same pieces, each once with its number, in order.
+fn alike<'a>(sizes: &Sizes<'_>, lanes: &'a [Lane]) -> Vec<(&'a Lane, u32)> {
+    let mut groups: Vec<(&Lane, u32)> = Vec::new();
+    for lane in lanes {
+        match groups.iter_mut().find(|(first, _)| runs(sizes, first) == runs(sizes, lane)) {
+            Some((_, copies)) => *copies += 1,
+            None => groups.push((lane, 1)),
+        }
+    }
+    groups
 }
 
 /// Equal pieces of a lane together, in order.
@@ -239,6 +285,6 @@ fn runs(sizes: &Sizes<'_>, lane: &Lane) -> Vec<(usize, u32)> {
 }
 
 fn summary(sizes: &Sizes<'_>, lane: &Lane) -> String {
-    let named: Vec<_> = runs(sizes, lane).iter().map(|(row, n)| format!("{n} x {}", sizes.name(*row))).collect();
+    let named: Vec<_> = runs(sizes, lane).iter().map(|(row, n)| format!("{n} × {}", sizes.name(*row))).collect();
     named.join(", ")
 }

@@ -125,7 +125,7 @@ pub fn plan(design: &Design, wood: &NailWood, face: Option<&FaceFacts>, unit: Un
     let driving = Driving::of(wood.characteristic_density(), nail.predrilled);
     let spacings = rules::worst_spacings(nail.diameter.get(), driving);
     let mut placer = Placer::new(design, &spacings, face);
-    let mut findings = wood_findings(design, wood, driving, unit);
+    let mut findings = wood_findings(design, wood, driving);
     let mut set = Vec::new();
     for row in rows(design) {
         let (spots, dropped) = placer.place(&row);
@@ -182,19 +182,19 @@ fn row_findings(row: &Row, spots: &[NailSpot], dropped: u32, unit: Unit) -> Vec<
     findings
 }
 
-fn wood_findings(design: &Design, wood: &NailWood, driving: Driving, unit: Unit) -> Vec<Finding> {
+fn wood_findings(design: &Design, wood: &NailWood, driving: Driving) -> Vec<Finding> {
     let mut findings = Vec::new();
     let nail = &design.nail;
     if driving != Driving::Predrilled {
-        findings.extend(split_finding(design, wood, unit));
+        findings.extend(split_finding(design, wood));
         let needed = rules::worst_spacings(nail.diameter.get(), driving).free_edge;
         let have = design.thickness.get() / 2.0;
         if have < needed {
             let text = format!(
-                "nails in the middle of a {} edge sit {} from its faces, the published least is {}",
-                design.thickness.both(unit),
-                Mm::new(have).both(unit),
-                Mm::new(needed).both(unit)
+                "nails in the middle of a {:.1} edge sit {:.1} from its faces, the published least is {:.1}",
+                design.thickness,
+                Mm::new(have),
+                Mm::new(needed)
             );
             let advice = "pre-drill (set nails.predrilled), or take thinner brads";
             findings.push(
@@ -209,11 +209,11 @@ fn wood_findings(design: &Design, wood: &NailWood, driving: Driving, unit: Unit)
                 .measured(wood.characteristic_density(), 500.0),
         );
     }
-    findings.extend(reach_finding(design, unit));
+    findings.extend(reach_finding(design));
     findings
 }
 
-fn split_finding(design: &Design, wood: &NailWood, unit: Unit) -> Option<Finding> {
+fn split_finding(design: &Design, wood: &NailWood) -> Option<Finding> {
     let (diameter, density) = (design.nail.diameter.get(), wood.characteristic_density());
     let lid_thickness = design.lid.strip_thickness;
     let thinnest = design.thickness.min(design.base_thickness).min(lid_thickness);
@@ -224,24 +224,19 @@ fn split_finding(design: &Design, wood: &NailWood, unit: Unit) -> Option<Finding
         t if t < needed => Severity::Note,
         _ => return None,
     };
-    let text = format!(
-        "{} wood may split at undrilled nails: the published least is {}",
-        thinnest.both(unit),
-        Mm::new(needed).both(unit)
-    );
+    let text =
+        format!("{thinnest:.1} wood may split at undrilled nails: the published least is {:.1}", Mm::new(needed));
     let hole = Mm::new(rules::predrill(diameter, wood.specific_gravity));
     let advice = format!("pre-drill {hole} near the ends, blunt the points, or take thinner brads");
     Some(Finding::new("nail-split", FindingKind::Splitting, severity, text, advice).measured(thinnest.get(), needed))
 }
 
-fn reach_finding(design: &Design, unit: Unit) -> Option<Finding> {
+fn reach_finding(design: &Design) -> Option<Finding> {
     let reach = design.nail_reach(design.thickness.max(design.base_thickness));
     let needed = Mm::new(rules::least_reach(design.nail.diameter.get()));
     (reach < needed).then(|| {
         let text = format!(
-            "brads reach {} into the second piece, the published least for smooth nails is {}",
-            reach.both(unit),
-            needed.both(unit)
+            "brads reach {reach:.1} into the second piece, the published least for smooth nails is {needed:.1}"
         );
         let advice = "count on the glue alone, or take longer brads";
         Finding::new("nail-reach", FindingKind::Nail, Severity::Note, text, advice).measured(reach.get(), needed.get())

@@ -1,0 +1,151 @@
+//! One drawing for every way a board is cut, with the cuts in order.
+
+use kurbo::{Point, Rect, Shape as _};
+
+use super::draw::{label, part};
+use super::{Request, flow};
+use crate::boxes::boards::{BoardLayout, CutRow, Order, Step};
+use crate::boxes::job::Batch;
+use crate::sheet::flow::line;
+use crate::sheet::hatch::hatch;
+use crate::sheet::{Layer, Mark, Path, Sheet, Stroke, style};
+use crate::units::{Mm, Unit};
+
+/// Height of the widest board on paper, mm. Widths are drawn larger than
+/// lengths, or a strip's name would not fit in it.
+const HEIGHT: f64 = 34.0;
+
+pub(super) fn sheets(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
+    let mut flow = flow(request, "boards", 1);
+    let plan = &batch.boards;
+    let unit = request.unit;
+    let money = |cents: crate::units::Cents| cents.with_sign(&batch.money.currency);
+    let proof = if plan.proved() {
+        "No cheaper plan exists with boards cut in two stages (proved).".to_owned()
+    } else {
+        let gap = 100.0 * (plan.cost.0 - plan.bound.0) as f64 / plan.cost.0.max(1) as f64;
+        format!(
+            "No plan with boards cut in two stages costs less than {} ({gap:.1} % below this one).",
+            money(plan.bound)
+        )
+    };
+    let waste = 100.0 * plan.waste();
+    flow.paragraph(&format!(
+        "{} boards for {} boxes, {}; {waste:.0} % of the wood ends in offcuts, kerf and ends. {proof}",
+        plan.boards(),
+        batch.boxes,
+        money(plan.cost)
+    ));
+    flow.remark(
+        "Each drawing is one board, its first end at the left. Widths are drawn larger than lengths. Hatched: offcut; \
+         named ones are worth keeping. Lay the boards out before cutting: the clearest wood makes fronts.",
+    );
+    let longest = plan.layouts.iter().map(|l| l.length.get()).fold(1.0, f64::max);
+    let widest = plan.layouts.iter().map(|l| l.width.get()).fold(1.0, f64::max);
+    for (index, layout) in plan.layouts.iter().enumerate() {
+        let steps = steps(layout, unit);
+        let lines = steps.len().div_ceil(2) as f64;
+        let height = layout.width.get() / widest * HEIGHT;
+        flow.need(height + 16.0 + lines * style::BODY * 1.5);
+        flow.heading(&heading(layout, index, unit));
+        flow.figure(height + 1.0, |area| drawing(layout, &plan.cut_list, area, longest, unit));
+        two_columns(&mut flow, &steps);
+    }
+    flow.finish()
+}
+
+fn heading(layout: &BoardLayout, index: usize, unit: Unit) -> String {
+    let order = match layout.order {
+        Order::RipFirst => "rip first",
+        Order::CrosscutFirst => "crosscut first",
+    };
+    let copies = if layout.copies == 1 { "1 board".to_owned() } else { format!("{} boards", layout.copies) };
+    let size = format!("{} × {}", layout.length.text(unit), layout.width.text(unit));
+    format!("Board {}: {copies}, {} {size}, {order}", index + 1, layout.name)
+}
+
+fn drawing(layout: &BoardLayout, rows: &[CutRow], area: Rect, longest: f64, unit: Unit) -> Vec<Mark> {
+    let (sx, sy) = (area.width() / longest, (area.height() - 1.0) / layout.width.get());
+    let place = |x: Mm, y: Mm, length: Mm, width: Mm| {
+        let (x, y) = (area.x0 + x.get() * sx, area.y0 + 0.5 + y.get() * sy);
+        Rect::new(x, y, x + length.get() * sx, y + width.get() * sy)
+    };
+    let whole = place(Mm::ZERO, Mm::ZERO, layout.length, layout.width);
+    let mut marks = vec![Mark::new(Layer::Wood, Path::fill(whole.to_path(0.01), style::GROUND))];
+    for offcut in &layout.offcuts {
+        let rect = place(offcut.x, offcut.y, offcut.length, offcut.width);
+        let ground = Path::fill(rect.to_path(0.01), crate::sheet::Ink::WHITE);
+        marks.push(Mark::new(Layer::Waste, ground));
+        let lines = hatch(&rect.to_path(0.01), 1.8, 45.0);
+        marks.push(Mark::new(Layer::Waste, Path::stroke(lines, Stroke::new(style::HAIR, style::HATCH))));
+        if offcut.keep {
+            let size = format!("{} × {}", offcut.length.text(unit), offcut.width.text(unit));
+            marks.extend(label_on_white(rect, &[format!("keep {size}"), size, "keep".to_owned()]));
+        }
+    }
+    for piece in &layout.pieces {
+        let rect = place(piece.x, piece.y, piece.length, piece.width);
+        let row = &rows[piece.row];
+        let ground = Path::fill(rect.to_path(0.01), crate::sheet::Ink::WHITE);
+        marks.push(Mark::new(Layer::Wood, ground));
+        marks.push(part(rect));
+        let size = format!("{} × {}", row.length.text(unit), row.width.text(unit));
+        let length = format!("{} {}", row.mark, row.length.text(unit));
+        let texts = [format!("{} {}", row.mark, size), length, row.mark.to_string()];
+        marks.extend(label(rect, Layer::Parts, &texts));
+    }
+    marks.push(Mark::new(Layer::Parts, Path::stroke(whole.to_path(0.01), style::outline())));
+    for x in [layout.end_loss, layout.length - layout.end_loss] {
+        let x = area.x0 + x.get() * sx;
+        let ends = line((x, whole.y0), (x, whole.y1));
+        marks.push(Mark::new(Layer::Dimensions, Path::stroke(ends, style::leader().dashed(&[1.0, 0.8]))));
+    }
+    marks
+}
+
+/// A label with white behind it, so that hatching does not cross it.
+fn label_on_white(rect: Rect, texts: &[String]) -> Vec<Mark> {
+    let Some(mark) = label(rect, Layer::Notes, texts) else { return Vec::new() };
+    let bounds = match &mark.shape {
+        crate::sheet::Shape::Text(text) => text.bounds().inset(0.6),
+        _ => return vec![mark],
+    };
+    vec![Mark::new(Layer::Waste, Path::fill(bounds.to_path(0.01), crate::sheet::Ink::WHITE)), mark]
+}
+
+fn steps(layout: &BoardLayout, unit: Unit) -> Vec<String> {
+    let text = |(i, step): (usize, &Step)| {
+        let cut = match step.cut {
+            crate::boxes::boards::Cut::Crosscut => "crosscut",
+            crate::boxes::boards::Cut::Rip => "rip",
+        };
+        let times = if step.times == 1 { String::new() } else { format!(", {} times", step.times) };
+        format!("{}  {cut} at {}{times}: {}", i + 1, step.setting.text(unit), step.yields)
+    };
+    layout.steps.iter().enumerate().map(text).collect()
+}
+
+/// The steps in two columns, read down the first and then the second.
+fn two_columns(flow: &mut crate::sheet::flow::Flow, steps: &[String]) {
+    let rows = steps.len().div_ceil(2);
+    let leading = style::BODY * style::LEADING;
+    flow.figure(rows as f64 * leading + 1.0, |area| {
+        let column = area.width() / 2.0;
+        let place = |(i, text): (usize, &String)| {
+            let (row, side) = (i % rows, i / rows);
+            let at = Point::new(area.x0 + column * side as f64, area.y1 - style::BODY - row as f64 * leading);
+            Mark::new(Layer::Notes, shortened(text, at, column - 4.0))
+        };
+        steps.iter().enumerate().map(place).collect()
+    });
+}
+
+fn shortened(text: &str, at: Point, room: f64) -> crate::sheet::Text {
+    let line = |t: &str| crate::sheet::Text::new(t, at, style::SMALL).ink(style::INK);
+    let mut kept: Vec<char> = text.chars().collect();
+    let mut drawn = line(text);
+    while drawn.width() > room && kept.pop().is_some() {
+        drawn = line(&format!("{}…", kept.iter().collect::<String>().trim_end()));
+    }
+    drawn
+}

@@ -1,0 +1,210 @@
+//! The job sheet: what to buy, what to cut, how long it takes, what it costs,
+//! and what to mind.
+
+use super::{Request, flow};
+use crate::boxes::batch::Operation;
+use crate::boxes::job::Batch;
+use crate::diag::Severity;
+use crate::sheet::Sheet;
+use crate::sheet::flow::{Align, Flow, Table};
+use crate::trade::cautions;
+use crate::units::{Cents, Mm, Unit};
+
+pub(super) fn sheets(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
+    let mut flow = flow(request, "job sheet", 2);
+    summary(&mut flow, batch, request);
+    faces(&mut flow, batch);
+    buying(&mut flow, batch, request.unit);
+    cut_list(&mut flow, batch, request.unit);
+    work(&mut flow, batch);
+    costs(&mut flow, batch);
+    price(&mut flow, batch);
+    findings(&mut flow, request);
+    minding(&mut flow, request);
+    flow.finish()
+}
+
+fn summary(flow: &mut Flow, batch: &Batch, request: &Request<'_>) {
+    let design = &batch.lantern.design;
+    let unit = request.unit;
+    flow.fact("Boxes", &batch.boxes.to_string());
+    flow.fact("Wood", &format!("{}, {} thick", request.wood.name, design.thickness.both(unit)));
+    let size = [design.width, design.depth, design.height].map(|l| l.text(unit));
+    flow.fact("Walls", &format!("{} wide, {} deep, {} high", size[0], size[1], size[2]));
+    flow.fact("Work", &hours(batch.work.total()));
+    let money = |c: Cents| c.with_sign(&batch.money.currency);
+    flow.fact("Cost", &format!("{}, {} a box", money(batch.costs.total()), money(batch.money.unit_cost)));
+    flow.remark("Times and prices are the shop file's; where it says nothing they are assumptions to replace.");
+}
+
+fn faces(flow: &mut Flow, batch: &Batch) {
+    if batch.faces.is_empty() {
+        return;
+    }
+    flow.heading("Faces");
+    let mut table = Table::new(&[
+        ("Face", Align::Left),
+        ("Boxes", Align::Right),
+        ("Templates", Align::Right),
+        ("Line", Align::Right),
+        ("Holes", Align::Right),
+    ])
+    .stretching(0);
+    for share in &batch.faces {
+        table.row([
+            share.face.name.clone(),
+            share.boxes.to_string(),
+            share.boxes.div_ceil(batch.stack.max(1)).to_string(),
+            format!("{:.1} m", share.face.cut_length_mm / 1000.0),
+            share.face.holes.to_string(),
+        ]);
+    }
+    flow.table(&table);
+    if batch.stack > 1 {
+        flow.remark(&format!("Panels are sawn in stacks of up to {}; one template does for a stack.", batch.stack));
+    }
+}
+
+fn buying(flow: &mut Flow, batch: &Batch, unit: Unit) {
+    flow.heading("To have at hand");
+    let mut table = Table::new(&[("What", Align::Left), ("Used", Align::Right), ("Have", Align::Right)]).stretching(0);
+    for bought in &batch.boards.buy {
+        let have = bought.cut + bought.spare;
+        let name =
+            if bought.spare > 0 { format!("{} ({} to spare)", bought.name, bought.spare) } else { bought.name.clone() };
+        table.row([name, format!("{} boards", bought.cut), format!("{have} boards")]);
+    }
+    for supply in &batch.supplies {
+        let used = match supply.unit {
+            "mm" => Mm::new(supply.used).text(unit),
+            unit => format!("{} {unit}", amount(supply.used)),
+        };
+        let have = match supply.unit {
+            "mm" => format!("{} × {}", supply.packs, Mm::new(supply.pack).text(unit)),
+            unit if supply.pack > 1.0 || supply.pack < 1.0 => {
+                format!("{} × {} {unit}", supply.packs, amount(supply.pack))
+            }
+            unit => format!("{} {unit}", supply.packs),
+        };
+        table.row([supply.name.to_owned(), used, have]);
+    }
+    flow.table(&table);
+}
+
+fn amount(value: f64) -> String {
+    match value {
+        v if (v - v.round()).abs() < 1e-6 => format!("{v:.0}"),
+        v if v < 10.0 => format!("{v:.2}"),
+        v => format!("{v:.1}"),
+    }
+}
+
+fn cut_list(flow: &mut Flow, batch: &Batch, unit: Unit) {
+    flow.heading("Cut list");
+    let mut table =
+        Table::new(&[("Part", Align::Left), ("Pieces", Align::Right), ("Length × width", Align::Right)]).stretching(0);
+    for row in &batch.boards.cut_list {
+        let glued = if row.strips > 1 { format!(" (glue up {})", row.strips) } else { String::new() };
+        table.row([
+            format!("{}  {}{glued}", row.mark, row.part.name()),
+            row.count.to_string(),
+            format!("{} × {}", row.length.text(unit), row.width.text(unit)),
+        ]);
+    }
+    flow.table(&table);
+    flow.remark("Length runs with the grain. The board drawings say which cut comes first on each board.");
+}
+
+fn work(flow: &mut Flow, batch: &Batch) {
+    flow.heading("Work");
+    let mut table =
+        Table::new(&[("Operation", Align::Left), ("Times", Align::Right), ("Minutes", Align::Right)]).stretching(0);
+    for operation in &batch.work.operations {
+        let minutes = format!("{:.0}", batch.work.minutes(operation));
+        table.row([operation.name.to_owned(), times(operation), minutes]);
+    }
+    table.total = Some(vec!["All".to_owned(), String::new(), format!("{:.0}", batch.work.total())]);
+    flow.table(&table);
+    let left = 100.0 * batch.work.learned;
+    flow.remark(&format!(
+        "Handling takes {left:.0} % of the first box's time on average over {} boxes (Wright's learning curve); sawing to \
+         a line does not get quicker.",
+        batch.boxes
+    ));
+}
+
+fn times(operation: &Operation) -> String {
+    if operation.name == "saw the faces" {
+        format!("{:.1} m", operation.times / 1000.0)
+    } else {
+        format!("{:.0}", operation.times)
+    }
+}
+
+fn costs(flow: &mut Flow, batch: &Batch) {
+    flow.heading("Cost of the batch");
+    let money = |c: Cents| c.with_sign(&batch.money.currency);
+    let mut table = Table::new(&[("What", Align::Left), ("Sum", Align::Right)]).stretching(0);
+    for cost in batch.costs.lines.iter().filter(|l| l.amount != Cents(0)) {
+        table.row([cost.name.clone(), money(cost.amount)]);
+    }
+    table.total = Some(vec![format!("All {} boxes", batch.boxes), money(batch.costs.total())]);
+    flow.table(&table);
+}
+
+fn price(flow: &mut Flow, batch: &Batch) {
+    flow.heading("Price");
+    let takings = &batch.money;
+    let money = |c: Cents| c.with_sign(&takings.currency);
+    let wished = 100.0 * takings.wished_margin;
+    flow.fact("Cost", &format!("{} a box", money(takings.unit_cost)));
+    flow.fact("Fair price", &format!("{} leaves {wished:.0} % of it", money(takings.fair_price)));
+    if takings.price != takings.fair_price {
+        let margin = 100.0 * takings.margin;
+        flow.fact("Asked", &format!("{} leaves {} a box, {margin:.1} %", money(takings.price), money(takings.profit)));
+    } else {
+        flow.fact("Profit", &format!("{} a box after {} fees", money(takings.profit), money(takings.fees)));
+    }
+    let even = takings.break_even.map_or("not at this price".to_owned(), |n| format!("from {n} boxes on"));
+    flow.fact("It pays", &even);
+    if takings.table.is_empty() {
+        return;
+    }
+    let mut table = Table::new(&[("Batch", Align::Right), ("Cost a box", Align::Right), ("Fair price", Align::Right)])
+        .stretching(0);
+    for row in &takings.table {
+        table.row([row.boxes.to_string(), money(row.unit_cost), money(row.fair_price)]);
+    }
+    flow.table(&table);
+    flow.remark("Other sizes: work and supplies in proportion, boards by a quick plan.");
+}
+
+fn findings(flow: &mut Flow, request: &Request<'_>) {
+    if request.findings.is_empty() {
+        return;
+    }
+    flow.heading("Noticed");
+    let mut sorted: Vec<_> = request.findings.iter().collect();
+    sorted.sort_by(|a, b| b.severity.cmp(&a.severity).then(a.id.cmp(&b.id)));
+    for finding in sorted {
+        let mark = match finding.severity {
+            Severity::Stop => "stop",
+            Severity::Care => "care",
+            Severity::Note => "note",
+        };
+        flow.item(mark, &finding.message, &finding.advice);
+    }
+}
+
+fn minding(flow: &mut Flow, request: &Request<'_>) {
+    flow.heading("Mind");
+    for caution in cautions::for_the_job(request.wood) {
+        flow.item(caution.topic.word(), caution.text, "");
+    }
+    flow.remark(cautions::DEFER);
+}
+
+fn hours(minutes: f64) -> String {
+    let whole = minutes.round().max(0.0) as u64;
+    if whole < 90 { format!("about {whole} min") } else { format!("about {} h {:02} min", whole / 60, whole % 60) }
+}

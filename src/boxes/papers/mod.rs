@@ -1,0 +1,107 @@
+//! The shop papers: drawings and lists a person can work from.
+
+mod boards;
+mod draw;
+mod job;
+mod nails;
+mod parts;
+
+use kurbo::{Point, Rect};
+
+use super::job::{Batch, Lantern};
+use crate::diag::Finding;
+use crate::sheet::flow::{Flow, Frames, line, split};
+use crate::sheet::{Anchor, Layer, Path, Sheet, Stroke, Text, style};
+use crate::trade::papers::Paper;
+use crate::trade::woods::Wood;
+use crate::units::Unit;
+
+/// What every paper needs to know.
+#[derive(Clone, Copy, Debug)]
+pub struct Request<'a> {
+    /// The paper printed on.
+    pub paper: &'a Paper,
+    /// The unit shown first.
+    pub unit: Unit,
+    /// Name of the job.
+    pub name: &'a str,
+    /// The wood.
+    pub wood: &'a Wood,
+    /// What was noticed.
+    pub findings: &'a [Finding],
+}
+
+/// The papers of one box: its parts and its nails.
+#[must_use]
+pub fn lantern(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
+    let mut sheets = parts::sheets(lantern, request);
+    sheets.extend(nails::sheets(lantern, request));
+    numbered(sheets, request)
+}
+
+/// The papers of a batch: job sheet, board layouts, parts, nails.
+#[must_use]
+pub fn batch(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
+    let mut sheets = job::sheets(batch, request);
+    sheets.extend(boards::sheets(batch, request));
+    sheets.extend(parts::sheets(&batch.lantern, request));
+    sheets.extend(nails::sheets(&batch.lantern, request));
+    numbered(sheets, request)
+}
+
+/// Height of the head with the name, mm.
+const HEAD: f64 = 13.0;
+
+fn area(paper: &Paper) -> Rect {
+    let (w, h, margin) = (paper.width.get(), paper.height.get(), paper.margin.get());
+    Rect::new(margin, margin, w - margin, h - margin).inset(-2.0)
+}
+
+/// A flow of so many columns under the head.
+fn flow(request: &Request<'_>, name: &str, columns: u32) -> Flow {
+    let area = area(request.paper);
+    let body = Rect::new(area.x0, area.y0, area.x1, area.y1 - HEAD);
+    let columns = if area.width() >= 150.0 { columns } else { 1 };
+    Flow::new(Frames {
+        name: name.to_owned(),
+        width: request.paper.width.get(),
+        height: request.paper.height.get(),
+        first: split(body, columns),
+        later: split(body, columns),
+    })
+}
+
+/// Puts the job's name, the sheet's kind and its number on every sheet.
+fn numbered(mut sheets: Vec<Sheet>, request: &Request<'_>) -> Vec<Sheet> {
+    let total = sheets.len();
+    let area = area(request.paper);
+    for (index, sheet) in sheets.iter_mut().enumerate() {
+        let baseline = area.y1 - style::TITLE * 0.8;
+        let count = format!("sheet {} of {total}", index + 1);
+        let count = Text::new(count, (area.x1, baseline), style::SMALL).ink(style::QUIET).anchor(Anchor::End);
+        let kind = Text::new(&sheet.name, (area.x0, baseline), style::HEADING).ink(style::QUIET);
+        let room = area.width() - count.width() - kind.width() - 8.0;
+        let title = fitted(request.name, Point::new(area.x0, baseline), room);
+        let after = title.start().x + title.width() + 3.0;
+        sheet.push(Layer::Title, Text { at: Point::new(after, baseline), ..kind });
+        sheet.push(Layer::Title, title);
+        sheet.push(Layer::Title, count);
+        let y = area.y1 - HEAD + 5.0;
+        sheet.push(Layer::Title, Path::stroke(line((area.x0, y), (area.x1, y)), Stroke::new(0.6, style::INK)));
+    }
+    sheets
+}
+
+/// A title no wider than `room`, cut with an ellipsis where it must be.
+fn fitted(name: &str, at: Point, room: f64) -> Text {
+    let title = |text: &str| Text::new(text, at, style::TITLE).bold().ink(style::INK);
+    let mut kept: Vec<char> = name.chars().collect();
+    let mut text = title(name);
+    while text.width() > room && kept.pop().is_some() {
+        text = title(&format!("{}…", kept.iter().collect::<String>().trim_end()));
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,208 @@
+//! The parts drawing: the box from front and side, every part with its size,
+//! and the sums that show they make up the box.
+
+use kurbo::{Point, Rect};
+
+use super::draw::{View, across, dashed, grain, label, part, upright};
+use super::{Request, flow};
+use crate::boxes::design::Design;
+use crate::boxes::job::Lantern;
+use crate::boxes::parts::{Part, Parts};
+use crate::settings::boxes::{Joint, LidKind};
+use crate::sheet::flow::{Align, Table};
+use crate::sheet::{Layer, Mark, Sheet, Text, style};
+use crate::units::{Mm, Unit};
+
+pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
+    let mut flow = flow(request, "parts", 1);
+    let (design, parts) = (&lantern.design, &lantern.parts);
+    flow.figure(104.0, |area| views(lantern, request.unit, area));
+    flow.remark("Left: from the front, the dashes are the window for the face. Right: from the side. Not to scale with the parts below.");
+    flow.heading("Parts of one box");
+    flow.table(&table(parts, request.unit));
+    flow.figure(62.0, |area| drawn_parts(parts, request.unit, area));
+    flow.remark("Arrows show the grain. All parts to one scale.");
+    flow.heading("Check with a rule");
+    for text in sums(parts, request.unit) {
+        flow.paragraph(&text);
+    }
+    flow.heading("The window for the face");
+    flow.table(&window(lantern, request.unit));
+    if design.lid.kind == LidKind::LiftOff {
+        let play = design.lid.play.both(request.unit);
+        flow.remark(&format!("The lid is {play} longer and wider than the walls, so that its strips slide over them."));
+    }
+    flow.finish()
+}
+
+/// Front and side view beside each other, to one scale.
+fn views(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
+    let (design, parts) = (&lantern.design, &lantern.parts);
+    let out = design.base_overhang.get();
+    let strip = if design.lid.kind == LidKind::LiftOff { design.lid.strip_thickness.get() } else { 0.0 };
+    let spread = out.max(strip);
+    let widths = design.width.get() + design.depth.get() + 4.0 * spread;
+    // Room for two dimension lines at the left, one between, one below.
+    let scale = ((area.width() - 62.0) / widths).min((area.height() - 16.0) / parts.overall_height.get());
+    let y = area.y0 + 12.0 + design.base_thickness.get() * scale;
+    let drawn = widths * scale + 34.0;
+    let left = area.x0 + (area.width() - drawn) / 2.0 + 16.0;
+    let front = View { scale, origin: Point::new(left + spread * scale, y) };
+    let side_x = left + (design.width.get() + 3.0 * spread) * scale + 24.0;
+    let side = View { scale, origin: Point::new(side_x, y) };
+    let mut marks = joint_lines(design, &front, &side);
+    marks.extend(view(lantern, &front, design.width.get()));
+    marks.extend(view(lantern, &side, design.depth.get()));
+    marks.push(dashed(Layer::NailZones, front.rect(window_rect(lantern))));
+    marks.extend(dimensions(lantern, &front, unit));
+    let base_y = front.y(-design.base_thickness.get());
+    let depth = design.depth.text(unit);
+    marks.extend(across(side.x(0.0), side.x(design.depth.get()), base_y - 4.0, &depth));
+    marks
+}
+
+fn window_rect(lantern: &Lantern) -> Rect {
+    let (panel_width, _) = lantern.design.panel();
+    let shift = (lantern.design.width - panel_width).get() / 2.0;
+    let rect = lantern.window.rect();
+    Rect::new(rect.x0 + shift, rect.y0, rect.x1 + shift, rect.y1)
+}
+
+/// Base, walls, lid, strips and stem seen from one side.
+fn view(lantern: &Lantern, view: &View, across: f64) -> Vec<Mark> {
+    let design = &lantern.design;
+    let (h, out) = (design.height.get(), design.base_overhang.get());
+    let mut rects =
+        vec![Rect::new(-out, -design.base_thickness.get(), across + out, 0.0), Rect::new(0.0, 0.0, across, h)];
+    let lid = &design.lid;
+    let (play, top) = (lid.play.get() / 2.0, h + lid.thickness.get());
+    match lid.kind {
+        LidKind::None => {}
+        LidKind::Plain => rects.push(Rect::new(-play, h, across + play, top)),
+        LidKind::LiftOff => {
+            let side = play + lid.strip_thickness.get();
+            // The strips hang in front of the walls, which end unseen behind.
+            rects[1].y1 = top - lid.strip_width.get();
+            rects.push(Rect::new(-side, top - lid.strip_width.get(), across + side, top));
+        }
+    }
+    if let (Some(stem), true) = (lid.stem_length, lid.kind != LidKind::None) {
+        let half = lid.stem_diameter.get() / 2.0;
+        rects.push(Rect::new(across / 2.0 - half, top, across / 2.0 + half, top + stem.get()));
+    }
+    rects.into_iter().map(|r| part(view.rect(r))).collect()
+}
+
+/// Where boards meet: seen on one view, hidden (dashed) on the other.
+fn joint_lines(design: &Design, front: &View, side: &View) -> Vec<Mark> {
+    let (t, h, w, d) = (design.thickness.get(), design.height.get(), design.width.get(), design.depth.get());
+    let bottom = match design.lid.kind {
+        LidKind::LiftOff => h + design.lid.thickness.get() - design.lid.strip_width.get(),
+        LidKind::Plain | LidKind::None => h,
+    };
+    let inner = |across: f64| Rect::new(t, 0.0, across - t, bottom);
+    match design.joint {
+        Joint::FrontLapsSides => vec![dashed(Layer::Parts, front.rect(inner(w))), part(side.rect(inner(d)))],
+        Joint::SidesLapFront => vec![part(front.rect(inner(w))), dashed(Layer::Parts, side.rect(inner(d)))],
+    }
+}
+
+fn dimensions(lantern: &Lantern, view: &View, unit: Unit) -> Vec<Mark> {
+    let design = &lantern.design;
+    let (w, h, out) = (design.width.get(), design.height.get(), design.base_overhang.get());
+    let left = view.x(-out.max(design.lid.strip_thickness.get()));
+    let below = view.y(-design.base_thickness.get());
+    let mut marks = across(view.x(0.0), view.x(w), below - 4.0, &design.width.text(unit));
+    let base = (design.width + design.base_overhang * 2.0).text(unit);
+    marks.extend(across(view.x(-out), view.x(w + out), below - 9.0, &base));
+    marks.extend(upright(view.y(0.0), view.y(h), left - 3.5, &design.height.text(unit)));
+    let top = lantern.parts.overall_height.get() - design.base_thickness.get();
+    let whole = lantern.parts.overall_height.text(unit);
+    marks.extend(upright(below, view.y(top), left - 9.5, &whole));
+    marks
+}
+
+fn table(parts: &Parts, unit: Unit) -> Table {
+    let columns = [
+        ("Part", Align::Left),
+        ("Each box", Align::Right),
+        ("Along the grain", Align::Right),
+        ("Across", Align::Right),
+        ("Thick", Align::Right),
+    ];
+    let mut table = Table::new(&columns).stretching(0);
+    for p in &parts.list {
+        let across = if p.kind == crate::boxes::PartKind::Stem { "dowel".to_owned() } else { p.thickness.both(unit) };
+        table.row([
+            format!("{}  {}", p.kind.letter(), p.kind.name()),
+            p.count.to_string(),
+            p.length.both(unit),
+            p.width.both(unit),
+            across,
+        ]);
+    }
+    table
+}
+
+/// Every part as a rectangle, side by side, grain upright, to one scale.
+fn drawn_parts(parts: &Parts, unit: Unit, area: Rect) -> Vec<Mark> {
+    let gap = 9.0;
+    let shown: Vec<&Part> = parts.list.iter().collect();
+    let total: f64 = shown.iter().map(|p| p.width.get()).sum();
+    let tallest = shown.iter().map(|p| p.length.get()).fold(1.0, f64::max);
+    // The last part is the short stem, whose length stands over it.
+    let room = area.width() - gap * shown.len() as f64 - 5.0;
+    let scale = (room / total).min((area.height() - 13.0) / tallest);
+    let used = total * scale + gap * shown.len() as f64 + 5.0;
+    let mut x = area.x0 + (area.width() - used) / 2.0 + gap;
+    let mut marks = Vec::new();
+    for p in shown {
+        let (w, h) = (p.width.get() * scale, p.length.get() * scale);
+        let rect = Rect::new(x, area.y0 + 10.0, x + w, area.y0 + 10.0 + h);
+        marks.push(part(rect));
+        marks.push(grain(Point::new(rect.center().x, rect.y0 + h * 0.3), (h * 0.3).min(12.0), true));
+        let name = Rect::new(rect.x0, rect.y0 + h * 0.55, rect.x1, rect.y1);
+        let letter = format!("{}", p.kind.letter());
+        marks.extend(label(name, Layer::Parts, &[p.kind.name().to_owned(), letter.clone()]));
+        let count = Text::new(format!("{letter} × {}", p.count), (rect.center().x, rect.y0 - 9.0), style::SMALL);
+        marks.push(Mark::new(Layer::Parts, count.ink(style::INK).centred()));
+        marks.extend(across(rect.x0, rect.x1, rect.y0 - 5.0, "").into_iter().take(3));
+        let figure = Text::new(p.width.text(unit), (rect.center().x, rect.y0 - 2.6), style::SMALL);
+        marks.push(Mark::new(Layer::Dimensions, figure.ink(style::INK).centred()));
+        marks.extend(height(rect, &p.length.text(unit)));
+        x += w + gap;
+    }
+    marks
+}
+
+/// The height of a part: beside it, or over it where it is shorter than the
+/// figure.
+fn height(rect: Rect, text: &str) -> Vec<Mark> {
+    let over = Text::new(text, (rect.center().x, rect.y1 + 2.2), style::SMALL).ink(style::INK).centred();
+    if over.width() + 1.0 <= rect.height() {
+        return upright(rect.y0, rect.y1, rect.x0 - 2.2, text);
+    }
+    vec![Mark::new(Layer::Dimensions, over)]
+}
+
+fn sums(parts: &Parts, unit: Unit) -> Vec<String> {
+    let text = |c: &crate::boxes::parts::Closure| {
+        let terms: Vec<_> = c.terms.iter().map(|(what, mm)| format!("{what} {}", mm.text(unit))).collect();
+        format!("{}: {} = {}", c.what, terms.join(" + "), c.whole.text(unit))
+    };
+    parts.sums.iter().filter(|c| c.terms.len() > 1).map(text).collect()
+}
+
+fn window(lantern: &Lantern, unit: Unit) -> Table {
+    let columns = [("Edge", Align::Left), ("Clear", Align::Right), ("Made by", Align::Left)];
+    let mut table = Table::new(&columns).stretching(2);
+    for edge in &lantern.window.edges {
+        let made = edge.reasons.first().map_or(String::new(), |reason| {
+            let terms: Vec<_> =
+                reason.terms.iter().filter(|(_, mm)| *mm > Mm::ZERO).map(|(w, mm)| format!("{w} {mm:.1}")).collect();
+            format!("{}: {}", reason.cause.words(), terms.join(" + "))
+        });
+        table.row([edge.edge.word().to_owned(), edge.clear.both(unit), made]);
+    }
+    table
+}

@@ -1,0 +1,107 @@
+use kurbo::Rect;
+
+use super::*;
+use crate::boxes::job;
+use crate::settings::Settings;
+use crate::settings::boxes::BoxSettings;
+use crate::settings::sections::Shop;
+use crate::sheet::{Mark, Shape};
+
+fn settings() -> Settings {
+    let shop = Shop { lantern: Some(BoxSettings::default()), ..Shop::default() };
+    Settings::resolve(&shop).unwrap()
+}
+
+fn faces() -> Vec<(crate::boxes::FaceFacts, u32)> {
+    let face = |name: &str, n| {
+        let facts = crate::boxes::FaceFacts {
+            name: name.to_owned(),
+            cut_length_mm: 900.0,
+            corners: 24,
+            holes: 7,
+            open_area_mm2: 3000.0,
+            ..Default::default()
+        };
+        (facts, n)
+    };
+    vec![face("owl", 4), face("fox", 4), face("moon", 4), face("gourd", 4), face("cat", 4), face("moth", 4)]
+}
+
+fn papers() -> Vec<Sheet> {
+    let settings = settings();
+    let asked = settings.lantern.clone().unwrap();
+    let noted = job::batch(&settings, &asked, &faces()).unwrap();
+    let request = Request {
+        paper: &settings.print.paper,
+        unit: settings.unit,
+        name: "autumn walk",
+        wood: &settings.wood,
+        findings: &noted.findings,
+    };
+    batch(&noted.value, &request)
+}
+
+fn texts(marks: &[Mark]) -> Vec<(String, Rect)> {
+    marks
+        .iter()
+        .flat_map(|mark| match &mark.shape {
+            Shape::Text(text) => vec![(text.content.clone(), text.bounds())],
+            Shape::Clip { marks, .. } => texts(marks),
+            Shape::Path(_) => Vec::new(),
+        })
+        .collect()
+}
+
+#[test]
+fn every_mark_lies_inside_the_printable_area_and_no_texts_overlap() {
+    for sheet in papers() {
+        let margin = 6.0;
+        let inside = sheet.rect().inset(-margin);
+        let all = texts(&sheet.marks);
+        for (i, (text, bounds)) in all.iter().enumerate() {
+            assert!(inside.contains_rect(*bounds), "{}: `{text}` at {bounds:?} leaves the paper", sheet.name);
+            for (other, theirs) in &all[..i] {
+                let both = bounds.intersect(*theirs);
+                let overlap = both.width() > 0.05 && both.height() > 0.05 && !text.is_empty() && !other.is_empty();
+                assert!(!overlap, "{}: `{text}` and `{other}` overlap at {both:?}", sheet.name);
+            }
+        }
+        for mark in &sheet.marks {
+            if let Shape::Path(path) = &mark.shape {
+                let bounds = kurbo::Shape::bounding_box(&path.path);
+                assert!(
+                    inside.inset(0.5).contains_rect(bounds),
+                    "{}: a line at {bounds:?} leaves the paper",
+                    sheet.name
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn the_papers_say_what_a_person_needs() {
+    let sheets = papers();
+    let all: String = sheets.iter().flat_map(|s| texts(&s.marks)).map(|(text, _)| text).collect::<Vec<_>>().join("\n");
+    for text in [
+        "job sheet",
+        "Cut list",
+        "Cost of the batch",
+        "Fair price",
+        "Mind",
+        "owl",
+        "moth",
+        "Every nail",
+        "Parts of one box",
+    ] {
+        assert!(all.contains(text), "`{text}` is missing");
+    }
+    for text in ["Board 1", "rip at", "crosscut at", "sheet 1 of"] {
+        assert!(all.contains(text), "`{text}` is missing");
+    }
+}
+
+#[test]
+fn the_same_plan_is_drawn_the_same_way() {
+    assert_eq!(papers(), papers(), "no clock, no chance");
+}
