@@ -8,6 +8,7 @@ use usvg::{ClipPath, Group, Mask, MaskType, Node};
 use super::Inked;
 use super::paint::{affine, path_of};
 use super::walk::Walk;
+use crate::diag::Place;
 use crate::geom::boolean::{self, Rule};
 use crate::geom::{Piece, Region};
 
@@ -35,31 +36,34 @@ pub(super) fn holds(region: &Region, bounds: Rect) -> bool {
 
 /// What `clip` keeps, in art units; `user` takes the clipped group's own
 /// coordinates there.
-pub(super) fn clip_region(clip: &ClipPath, user: Affine) -> Region {
+pub(super) fn clip_region(walk: &mut Walk, clip: &ClipPath, user: Affine) -> Region {
     let own = user * affine(clip.transform());
-    let region = group_region(clip.root(), own);
+    let region = group_region(walk, clip.root(), own);
     match clip.clip_path() {
-        Some(further) => boolean::intersect(&region, &clip_region(further, user)),
+        Some(further) => boolean::intersect(&region, &clip_region(walk, further, user)),
         None => region,
     }
 }
 
-fn group_region(group: &Group, parent: Affine) -> Region {
+fn group_region(walk: &mut Walk, group: &Group, parent: Affine) -> Region {
     let own = parent * affine(group.transform());
     let mut parts = Vec::new();
     for node in group.children() {
         match node {
-            Node::Group(g) => parts.push(group_region(g, own)),
+            Node::Group(g) => parts.push(group_region(walk, g, own)),
             Node::Path(path) if path.is_visible() => {
                 let rule = path.fill().map_or(Rule::NonZero, |fill| rule_of(fill.rule()));
-                parts.push(boolean::resolve(&(own * path_of(path.data())), rule));
+                let path = own * path_of(path.data());
+                if walk.admits(&path, &Place::default()) {
+                    parts.push(boolean::resolve(&path, rule));
+                }
             }
             _ => {}
         }
     }
     let all = boolean::union_all(&parts);
     match group.clip_path() {
-        Some(clip) => boolean::intersect(&all, &clip_region(clip, own)),
+        Some(clip) => boolean::intersect(&all, &clip_region(walk, clip, own)),
         None => all,
     }
 }

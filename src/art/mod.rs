@@ -13,6 +13,7 @@
 mod arcs;
 mod clip;
 mod cost;
+mod crossings;
 mod dropped;
 mod lexical;
 mod paint;
@@ -62,7 +63,7 @@ impl Default for Limits {
             nodes: 400_000,
             depth: 200,
             attributes: 400,
-            expanded: 300_000,
+            expanded: 120_000,
             crossings: 200_000,
             dashes: 20_000,
         }

@@ -8,7 +8,7 @@ use super::dropped::{self, Notes};
 use super::lexical::{self, Lexed};
 use super::places::Lines;
 use super::walk::Walk;
-use super::{Art, Options, size, source};
+use super::{Art, Options, crossings, size, source};
 use crate::diag::{Error, FindingKind, Noted, Place};
 
 /// Stack of the reading thread. Deep enough in a debug build for the deepest
@@ -53,10 +53,17 @@ fn read_here(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, 
     let content = tree.root().abs_stroke_bounding_box();
     let side = f64::from(content.width().max(content.height())) * size.px_mm;
     let unit_mm = size::unit_for(side);
-    let mut walk = Walk::new(&lent.places, &mut notes, limits.dashes);
+    let mut walk = Walk::new(&lent.places, &mut notes, limits);
     let file = Place { file: Some(name.to_owned()), ..Place::default() };
     walk.tree(tree.root(), Affine::scale(size.px_mm / unit_mm), file);
-    let (shapes, seen) = (walk.shapes, walk.seen);
+    let (shapes, seen, mut tangled) = (walk.shapes, walk.seen, walk.tangled);
+    if tangled.is_none() && crossings::too_many(shapes.iter().map(|s| &s.path), limits.crossings) {
+        tangled = Some(lexical::whole(name));
+    }
+    if let Some(place) = tangled {
+        let what = format!("outlines cross one another more than {} times", limits.crossings);
+        return Err(Error::art(place, what, "simplify the drawing: join its shapes, smooth its lines"));
+    }
     dropped::vanished(&doc, &lent.expected, &seen, &lent.places, &mut notes);
     let page = size.page.map(|p| p.scale_from_origin(1.0 / unit_mm));
     let placed = doc.root_element().has_attribute(PLACED);

@@ -10,7 +10,7 @@ use super::clip::{self, Clip};
 use super::dropped::Notes;
 use super::paint::{affine, path_of, tone};
 use super::places::{Places, Spot};
-use super::{Inked, Stroked, source, stroke};
+use super::{Inked, Limits, Stroked, crossings, source, stroke};
 use crate::diag::{Place, Severity};
 use crate::geom::boolean::{self, Rule};
 
@@ -31,6 +31,9 @@ pub(super) struct Walk<'a> {
     pub(super) notes: &'a mut Notes,
     /// Dashes that may still be drawn.
     pub(super) dashes: u64,
+    /// The first outline that crosses itself too often.
+    pub(super) tangled: Option<Place>,
+    crossings: u64,
     places: &'a Places,
 }
 
@@ -45,8 +48,18 @@ struct Inherited {
 }
 
 impl<'a> Walk<'a> {
-    pub(super) fn new(places: &'a Places, notes: &'a mut Notes, dashes: u64) -> Self {
-        Self { shapes: Vec::new(), seen: BTreeSet::new(), notes, dashes, places }
+    pub(super) fn new(places: &'a Places, notes: &'a mut Notes, limits: &Limits) -> Self {
+        let (dashes, crossings) = (limits.dashes, limits.crossings);
+        Self { shapes: Vec::new(), seen: BTreeSet::new(), notes, dashes, tangled: None, crossings, places }
+    }
+
+    /// Whether `path` may be handed to the boolean engine; notes when not.
+    pub(super) fn admits(&mut self, path: &BezPath, place: &Place) -> bool {
+        let tangled = crossings::too_many(std::iter::once(path), self.crossings);
+        if tangled && self.tangled.is_none() {
+            self.tangled = Some(place.clone());
+        }
+        !tangled
     }
 
     /// Collects the shapes of the whole tree; `to_art` takes pixels to art units.
@@ -70,7 +83,7 @@ impl<'a> Walk<'a> {
         }
         self.note_effects(group, &own.spot.place);
         if let Some(path) = group.clip_path() {
-            own.clip = clip::narrowed(&own.clip, clip::clip_region(path, own.to_art));
+            own.clip = clip::narrowed(&own.clip, clip::clip_region(self, path, own.to_art));
         }
         if let Some(mask) = group.mask() {
             let (region, soft) = clip::mask_region(self, mask, own.to_art);
@@ -184,7 +197,8 @@ impl<'a> Walk<'a> {
 
     /// Keeps a shape, clipped, if there is anything of it to see.
     fn ink(&mut self, mut inked: Inked, outer: &Inherited) {
-        if inked.opacity < FAINTEST || !within_reach(inked.bounds.to_path(0.1)) {
+        let seen = inked.opacity >= FAINTEST && within_reach(inked.bounds.to_path(0.1));
+        if !seen || !self.admits(&inked.path, &outer.spot.place) {
             return;
         }
         if let Some(region) = outer.clip.as_deref().filter(|region| !clip::holds(region, inked.bounds)) {

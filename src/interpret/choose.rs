@@ -25,7 +25,7 @@ const OPEN: f64 = 0.08;
 /// picture and its eyes are islands to be bridged.
 const OPENINGS: usize = 3;
 /// Dark shapes inside an outline must make up this part of it to be the face.
-const FEATURES: f64 = 0.01;
+const FEATURES: f64 = 0.04;
 /// A sheet covers this part of the page.
 const SHEET: f64 = 0.95;
 
