@@ -15,14 +15,6 @@ use crate::geom::{Piece, Region};
 /// The region inside everything that clips a shape; `None` clips nothing.
 pub(super) type Clip = Option<Rc<Region>>;
 
-/// `outer` narrowed to `inner`.
-pub(super) fn narrowed(outer: &Clip, inner: Region) -> Clip {
-    Some(Rc::new(match outer {
-        Some(outer) => boolean::intersect(outer, &inner),
-        None => inner,
-    }))
-}
-
 /// Whether `region` is an upright rectangle that holds all of `bounds`: the
 /// clip every nested `svg` and `symbol` brings along and hardly ever needs.
 pub(super) fn holds(region: &Region, bounds: Rect) -> bool {

@@ -22,12 +22,39 @@ pub(super) enum Fault<'a, 'i> {
     Deep(Node<'a, 'i>),
     /// Too many elements in the end.
     Large,
+    /// Style sheets too costly to apply.
+    Styles,
 }
 
 /// Most references one behind another (a clip of a clip of a clip …).
 const CHAIN: u32 = 40;
 /// Most steps of the SVG library's own search for references to themselves.
 const SEARCH: u64 = 20_000_000;
+
+/// Most steps of matching style rules with elements.
+const CSS: f64 = 2e7;
+
+fn deepest(doc: &Document) -> u32 {
+    let (mut deepest, mut depth) = (0, 0u32);
+    let mut node = doc.root_element();
+    // Depth first, without a stack: down, else along, else up and along.
+    loop {
+        if let Some(child) = node.first_element_child() {
+            (node, depth) = (child, depth + 1);
+            deepest = deepest.max(depth);
+            continue;
+        }
+        while node.next_sibling_element().is_none() {
+            match node.parent_element() {
+                Some(parent) => (node, depth) = (parent, depth - 1),
+                None => return deepest,
+            }
+        }
+        if let Some(next) = node.next_sibling_element() {
+            node = next;
+        }
+    }
+}
 
 /// Weight of one element and all that stands in its place.
 #[derive(Clone, Copy, Debug, Default)]
@@ -68,6 +95,9 @@ pub(super) fn check<'a, 'i>(doc: &'a Document<'i>, limit: u64) -> Result<(), Fau
     let nodes = doc.descendants().count();
     let mut survey = Survey { ids, rules: source::css_rules(doc), states: vec![None; nodes + 1] };
     let total = survey.weigh(doc.root_element())?.cost;
+    if source::css_steps(doc, deepest(doc)) > CSS {
+        return Err(Fault::Styles);
+    }
     let search = survey.search(doc);
     if total > limit || search > SEARCH {
         return Err(Fault::Large);
@@ -107,6 +137,10 @@ impl<'a, 'i> Survey<'a, 'i> {
         references.sort_by_key(|r| r.inherited);
         for reference in references {
             let Some(&target) = self.ids.get(reference.id) else { continue };
+            // A marker is not drawn on what stands in it.
+            if reference.marker && matches!(self.states[target.id().get_usize()], Some(State::Open)) {
+                continue;
+            }
             let weight = self.weigh(target)?;
             sum.chain = sum.chain.max(weight.chain + 1);
             let times = match (reference.inherited, reference.marker) {

@@ -23,6 +23,11 @@ pub(super) fn too_many<'a>(paths: impl Iterator<Item = &'a BezPath>, limit: u64)
     lines.len() > FEW && Grid::over(&lines).is_some_and(|grid| grid.crosses_more_than(&lines, limit))
 }
 
+/// What to say when they do.
+pub(super) fn message(limit: u64) -> String {
+    format!("outlines cross one another more than {limit} times")
+}
+
 fn straight(seg: PathSeg) -> impl Iterator<Item = [Point; 2]> {
     let (a, b) = (seg.start(), seg.end());
     let middle = (!matches!(seg, PathSeg::Line(_))).then(|| seg.eval(0.5));

@@ -91,25 +91,43 @@ fn outside(node: Node, place: impl Fn() -> Place) -> Result<(), Error> {
         node.tag_name().name(),
         "image" | "use" | "feImage" | "linearGradient" | "radialGradient" | "pattern" | "textPath"
     );
+    if let Some(css) = node.text().filter(|_| node.has_tag_name("style")) {
+        if let Some(address) = painted_by(css).find(|a| is_outside(a)) {
+            return Err(wants_fetching(place(), node, address));
+        }
+    }
     for attribute in node.attributes() {
         let by_link = draws && attribute.name() == "href" && is_outside(attribute.value());
-        let by_url = attribute.value().split("url(").skip(1).any(|after| {
-            let end = after.find(')').unwrap_or(after.len());
-            is_outside(after[..end].trim_matches(|c: char| c.is_whitespace() || matches!(c, '"' | '\'')))
-        });
+        let by_url = addresses(attribute.value()).any(is_outside);
         if by_link || by_url {
-            return Err(Error::art(
-                place(),
-                format!(
-                    "<{}> wants `{}` fetched; a drawing must be complete in itself",
-                    node.tag_name().name(),
-                    short(attribute.value())
-                ),
-                "put what it shows into the drawing, or delete the element",
-            ));
+            return Err(wants_fetching(place(), node, attribute.value()));
         }
     }
     Ok(())
+}
+
+fn wants_fetching(place: Place, node: Node, address: &str) -> Error {
+    let what = format!(
+        "<{}> wants `{}` fetched; a drawing must be complete in itself",
+        node.tag_name().name(),
+        short(address)
+    );
+    Error::art(place, what, "put what it shows into the drawing, or delete the element")
+}
+
+/// The addresses in every `url(…)` of a text.
+fn addresses(text: &str) -> impl Iterator<Item = &str> {
+    text.split("url(").skip(1).map(|after| {
+        let end = after.find(')').unwrap_or(after.len());
+        after[..end].trim_matches(|c: char| c.is_whitespace() || matches!(c, '"' | '\''))
+    })
+}
+
+/// The addresses a style sheet paints with. Fonts and further sheets it names
+/// are not needed for outlines, and design programs name them freely.
+fn painted_by(css: &str) -> impl Iterator<Item = &str> {
+    let blocks = css.split('}').filter_map(|block| block.rsplit_once('{'));
+    blocks.filter(|(selector, _)| !selector.contains("@font-face")).flat_map(|(_, body)| addresses(body))
 }
 
 fn is_outside(address: &str) -> bool {

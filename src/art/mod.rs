@@ -52,6 +52,8 @@ pub struct Limits {
     pub expanded: u64,
     /// Most crossings between outlines that may have to be worked out.
     pub crossings: u64,
+    /// Most segments of clip paths and masks worked on, each time they are.
+    pub clipping: u64,
     /// Most dashes in all dashed lines together.
     pub dashes: u64,
 }
@@ -65,6 +67,7 @@ impl Default for Limits {
             attributes: 400,
             expanded: 120_000,
             crossings: 200_000,
+            clipping: 200_000,
             dashes: 20_000,
         }
     }

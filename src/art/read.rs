@@ -50,18 +50,16 @@ fn read_here(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, 
     let doc = parsed(&lent.lexed, name, limits.nodes)?;
     let tree = usvg::Tree::from_xmltree(&doc, &library_options()).map_err(|e| refused(&e, name))?;
     let size = size::of(doc.root_element(), tree.size());
-    let content = tree.root().abs_stroke_bounding_box();
-    let side = f64::from(content.width().max(content.height())) * size.px_mm;
-    let unit_mm = size::unit_for(side);
+    let unit_mm = size::unit_for(side(&tree, &size) * size.px_mm);
     let mut walk = Walk::new(&lent.places, &mut notes, limits);
     let file = Place { file: Some(name.to_owned()), ..Place::default() };
     walk.tree(tree.root(), Affine::scale(size.px_mm / unit_mm), file);
-    let (shapes, seen, mut tangled) = (walk.shapes, walk.seen, walk.tangled);
-    if tangled.is_none() && crossings::too_many(shapes.iter().map(|s| &s.path), limits.crossings) {
-        tangled = Some(lexical::whole(name));
+    let (shapes, seen, mut over) = (walk.shapes, walk.seen, walk.over);
+    if over.is_none() && crossings::too_many(shapes.iter().map(|s| &s.path), limits.crossings) {
+        over = Some((Place::default(), crossings::message(limits.crossings)));
     }
-    if let Some(place) = tangled {
-        let what = format!("outlines cross one another more than {} times", limits.crossings);
+    if let Some((place, what)) = over {
+        let place = if place.file.is_some() { place } else { lexical::whole(name) };
         return Err(Error::art(place, what, "simplify the drawing: join its shapes, smooth its lines"));
     }
     dropped::vanished(&doc, &lent.expected, &seen, &lent.places, &mut notes);
@@ -77,6 +75,19 @@ fn read_here(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, 
 
 /// The root's attribute that says the drawing stands on its panel already.
 const PLACED: &str = "data-fretgrin-panel";
+
+/// The drawing's larger side in pixels: the page's, unless the drawing has none
+/// or is of another size altogether.
+fn side(tree: &usvg::Tree, size: &size::Size) -> f64 {
+    let bounds = tree.root().abs_stroke_bounding_box();
+    let content = f64::from(bounds.width().max(bounds.height()));
+    let page = f64::from(tree.size().width().max(tree.size().height()));
+    let alike = (page / 20.0..=page * 20.0).contains(&content) || !(0.0..=LARGEST_PX).contains(&content);
+    if size.page.is_some() && alike { page } else { content }
+}
+
+/// Nothing drawn on purpose is larger than this, pixels.
+const LARGEST_PX: f64 = 1e9;
 
 /// Nothing outside the drawing is ever opened: neither resolver resolves.
 fn library_options() -> usvg::Options<'static> {
@@ -135,6 +146,11 @@ fn checked(doc: &Document, lexed: &Lexed, name: &str, limit: u64) -> Result<(), 
             let what = format!("<{}> stands at the end of a very long chain of references", node.tag_name().name());
             Error::art(at(node), what, "flatten clips, masks and symbols in the drawing program")
         }
+        Fault::Styles => Error::art(
+            lexical::whole(name),
+            "the drawing's style sheets are too long for its number of elements",
+            "write the styles into the elements, or simplify the drawing",
+        ),
         Fault::Large => Error::art(
             lexical::whole(name),
             format!("with every symbol, clip and pattern written out the drawing has more than {limit} elements"),

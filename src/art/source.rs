@@ -31,6 +31,7 @@ pub(super) struct Reference<'a> {
 /// One CSS rule that refers to an element.
 #[derive(Debug)]
 pub(super) struct Rule<'a> {
+    tag: Option<&'a str>,
     class: Option<&'a str>,
     id: Option<&'a str>,
     body: &'a str,
@@ -41,11 +42,12 @@ impl Rule<'_> {
     fn may_apply(&self, node: Node) -> bool {
         let has_class =
             |class: &str| node.attribute("class").is_some_and(|all| all.split_ascii_whitespace().any(|c| c == class));
-        match (self.class, self.id) {
-            (Some(class), _) => has_class(class),
-            (None, Some(id)) => node.attribute("id") == Some(id),
-            (None, None) => true,
-        }
+        let tag = node.tag_name().name();
+        let paints = SHAPES.contains(&tag) || matches!(tag, "g" | "svg" | "use" | "symbol" | "a" | "text");
+        paints
+            && self.tag.is_none_or(|wanted| wanted == tag)
+            && self.class.is_none_or(has_class)
+            && self.id.is_none_or(|id| node.attribute("id") == Some(id))
     }
 }
 
@@ -61,13 +63,25 @@ pub(super) fn css_rules<'a>(doc: &'a Document) -> Vec<Rule<'a>> {
     rules
 }
 
+/// Steps the library takes to match every selector with every element: each
+/// compound of a selector may look through all ancestors.
+pub(super) fn css_steps(doc: &Document, depth: u32) -> f64 {
+    let sheets = doc.descendants().filter(|n| n.has_tag_name("style")).filter_map(|n| n.text());
+    let selectors = sheets.flat_map(|sheet| sheet.split('}').filter_map(|block| block.split_once('{')));
+    let steps = selectors.flat_map(|(all, _)| all.split(',')).map(|selector| {
+        let compounds = selector.split_ascii_whitespace().filter(|part| !matches!(*part, ">" | "+")).count();
+        f64::from(depth.max(1)).powi(compounds.saturating_sub(1).min(64) as i32)
+    });
+    steps.sum::<f64>() * doc.descendants().filter(Node::is_element).count() as f64
+}
+
 fn rule<'a>(selector: &'a str, body: &'a str) -> Rule<'a> {
     let last = selector.split_ascii_whitespace().last().unwrap_or("");
-    let part = |mark: char| {
-        let name = last.rsplit_once(mark)?.1;
-        Some(&name[..name.find(['.', '#', ':', '[', '>', '+']).unwrap_or(name.len())])
-    };
-    Rule { class: part('.'), id: part('#'), body }
+    let last = last.rsplit(['>', '+', '~']).next().unwrap_or("");
+    let name = |text: &'a str| &text[..text.find(['.', '#', ':', '[']).unwrap_or(text.len())];
+    let part = |mark: char| Some(name(last.rsplit_once(mark)?.1));
+    let tag = Some(name(last)).filter(|tag| !tag.is_empty() && *tag != "*");
+    Rule { tag, class: part('.'), id: part('#'), body }
 }
 
 /// Everything `node` refers to inside the drawing.

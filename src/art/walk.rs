@@ -1,6 +1,7 @@
 //! From the SVG library's tree to inked shapes.
 
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 use kurbo::{Affine, BezPath, Rect, Shape};
 use usvg::{BlendMode, Group, Node, Paint, PaintOrder, Path};
@@ -13,10 +14,14 @@ use super::places::{Places, Spot};
 use super::{Inked, Limits, Stroked, crossings, source, stroke};
 use crate::diag::{Place, Severity};
 use crate::geom::boolean::{self, Rule};
+use crate::geom::{Piece, Region};
 
 /// Farthest a coordinate may lie from the origin, in working units. Art is
 /// brought to about a hundred units, so what lies beyond this is a mistake.
 const FARTHEST: f64 = 1e5;
+/// Largest coordinate in the file's own units: beyond it `f32` cannot tell
+/// neighbouring ones apart, and such numbers come from a fault.
+const LARGEST: f64 = 1e9;
 /// Paint fainter than this is not there.
 const FAINTEST: f64 = 0.02;
 
@@ -31,10 +36,23 @@ pub(super) struct Walk<'a> {
     pub(super) notes: &'a mut Notes,
     /// Dashes that may still be drawn.
     pub(super) dashes: u64,
-    /// The first outline that crosses itself too often.
-    pub(super) tangled: Option<Place>,
+    /// Where a limit was reached, and which.
+    pub(super) over: Option<(Place, String)>,
     crossings: u64,
+    /// Segments of clips that may still be worked on.
+    clipping: u64,
+    last_clip: Option<LastClip>,
     places: &'a Places,
+}
+
+/// The clip worked out last.
+#[derive(Debug)]
+struct LastClip {
+    /// The library's object, by address: the tree outlives the walk.
+    which: *const (),
+    user: Affine,
+    region: Rc<Region>,
+    soft: bool,
 }
 
 /// What a group hands down.
@@ -49,15 +67,25 @@ struct Inherited {
 
 impl<'a> Walk<'a> {
     pub(super) fn new(places: &'a Places, notes: &'a mut Notes, limits: &Limits) -> Self {
-        let (dashes, crossings) = (limits.dashes, limits.crossings);
-        Self { shapes: Vec::new(), seen: BTreeSet::new(), notes, dashes, tangled: None, crossings, places }
+        let (dashes, crossings, clipping) = (limits.dashes, limits.crossings, limits.clipping);
+        Self {
+            shapes: Vec::new(),
+            seen: BTreeSet::new(),
+            notes,
+            dashes,
+            over: None,
+            crossings,
+            clipping,
+            last_clip: None,
+            places,
+        }
     }
 
     /// Whether `path` may be handed to the boolean engine; notes when not.
     pub(super) fn admits(&mut self, path: &BezPath, place: &Place) -> bool {
         let tangled = crossings::too_many(std::iter::once(path), self.crossings);
-        if tangled && self.tangled.is_none() {
-            self.tangled = Some(place.clone());
+        if tangled && self.over.is_none() {
+            self.over = Some((place.clone(), crossings::message(self.crossings)));
         }
         !tangled
     }
@@ -83,10 +111,15 @@ impl<'a> Walk<'a> {
         }
         self.note_effects(group, &own.spot.place);
         if let Some(path) = group.clip_path() {
-            own.clip = clip::narrowed(&own.clip, clip::clip_region(self, path, own.to_art));
+            let region = self.kept_region(std::ptr::from_ref(path).cast(), own.to_art, |walk| {
+                (clip::clip_region(walk, path, own.to_art), false)
+            });
+            own.clip = self.narrowed(&own.clip, region.0);
         }
         if let Some(mask) = group.mask() {
-            let (region, soft) = clip::mask_region(self, mask, own.to_art);
+            let (region, soft) = self.kept_region(std::ptr::from_ref(mask).cast(), own.to_art, |walk| {
+                clip::mask_region(walk, mask, own.to_art)
+            });
             if soft {
                 self.notes.care(
                     own.spot.place.clone(),
@@ -94,7 +127,7 @@ impl<'a> Walk<'a> {
                     "look at the picture; draw the edge as an outline where it is not what you want",
                 );
             }
-            own.clip = clip::narrowed(&own.clip, region);
+            own.clip = self.narrowed(&own.clip, region);
         }
         for node in group.children() {
             match node {
@@ -103,6 +136,44 @@ impl<'a> Walk<'a> {
                 // Found again, with their line, when the source is searched.
                 Node::Image(_) | Node::Text(_) => {}
             }
+        }
+    }
+
+    /// The region of a clip or mask; many elements in a row tend to share one.
+    fn kept_region(
+        &mut self,
+        which: *const (),
+        user: Affine,
+        work_out: impl FnOnce(&mut Self) -> (Region, bool),
+    ) -> (Rc<Region>, bool) {
+        if let Some(last) = self.last_clip.as_ref().filter(|last| last.which == which && last.user == user) {
+            return (last.region.clone(), last.soft);
+        }
+        let (region, soft) = work_out(self);
+        self.spend(&region);
+        let region = Rc::new(region);
+        self.last_clip = Some(LastClip { which, user, region: region.clone(), soft });
+        (region, soft)
+    }
+
+    /// `outer` narrowed to `inner`.
+    fn narrowed(&mut self, outer: &Clip, inner: Rc<Region>) -> Clip {
+        Some(match outer {
+            Some(outer) if !Rc::ptr_eq(outer, &inner) => {
+                self.spend(outer);
+                self.spend(&inner);
+                Rc::new(boolean::intersect(outer, &inner))
+            }
+            _ => inner,
+        })
+    }
+
+    /// Takes the cost of working on `region` off the budget.
+    fn spend(&mut self, region: &Region) {
+        let segments: usize = region.pieces.iter().flat_map(Piece::rings).map(|ring| ring.segs().len()).sum();
+        self.clipping = self.clipping.saturating_sub(segments as u64 + 1);
+        if self.clipping == 0 && self.over.is_none() {
+            self.over = Some((Place::default(), "its clip paths and masks are too many or too intricate".to_owned()));
         }
     }
 
@@ -138,7 +209,8 @@ impl<'a> Walk<'a> {
         if source::is_marked_round(path) {
             own = arcs::finer_quarters(&own);
         }
-        if !within_reach(outer.to_art * own.bounding_box().to_path(0.1)) {
+        let reachable = largest(&own) <= LARGEST && within_reach(outer.to_art * own.bounding_box().to_path(0.1));
+        if !reachable {
             self.notes.care(
                 spot.place,
                 "a shape lies impossibly far out or has coordinates that are not numbers; it was left out",
@@ -171,6 +243,9 @@ impl<'a> Walk<'a> {
         let Some(style) = path.stroke() else { return };
         self.note_pattern(style.paint(), &outer.spot.place);
         let tone = tone(style.paint(), f64::from(style.opacity().get()) * outer.opacity, own);
+        if !self.admits(own, &outer.spot.place) {
+            return;
+        }
         let (area, solid) = stroke::area(own, style, outer.to_art, &mut self.dashes);
         if solid {
             self.notes.care(
@@ -202,6 +277,10 @@ impl<'a> Walk<'a> {
             return;
         }
         if let Some(region) = outer.clip.as_deref().filter(|region| !clip::holds(region, inked.bounds)) {
+            self.spend(region);
+            if self.over.is_some() {
+                return;
+            }
             let area = boolean::resolve(&inked.path, inked.rule);
             inked.path = boolean::intersect(&area, region).to_path();
             inked.rule = Rule::NonZero;
@@ -212,6 +291,13 @@ impl<'a> Walk<'a> {
             self.shapes.push(inked);
         }
     }
+}
+
+fn largest(path: &BezPath) -> f64 {
+    let b = path.bounding_box();
+    [b.x0, b.y0, b.x1, b.y1]
+        .iter()
+        .fold(0.0, |most: f64, v| if v.is_finite() { most.max(v.abs()) } else { f64::INFINITY })
 }
 
 fn within_reach(path: BezPath) -> bool {

@@ -3,7 +3,7 @@
 use kurbo::{Rect, Shape};
 
 use super::choose::Material;
-use super::layers::{self, Effect};
+use super::layers::{self, Effect, TooManyLayers};
 use super::lines::{self, Closing};
 use super::nest::{Nest, filled_area};
 use super::{Options, Reading, tidy};
@@ -35,13 +35,16 @@ const FILLED: f64 = 0.1;
 const FAINT: f64 = 0.2;
 
 /// Gathers the material of `shapes`.
-pub(super) fn gather(art: &Art, shapes: &[&Inked], options: &Options) -> Gathered {
+///
+/// # Errors
+/// [`TooManyLayers`].
+pub(super) fn gather(art: &Art, shapes: &[&Inked], options: &Options) -> Result<Gathered, TooManyLayers> {
     let bounds = shapes.iter().map(|s| s.bounds).reduce(|a, b| a.union(b)).unwrap_or_default();
     let page = art.page.unwrap_or(bounds);
     let mm = options.panel_mm(bounds, art.unit_mm);
     let mut findings = Vec::new();
     let threshold = threshold(shapes, options, &mut findings);
-    let dark = within_page(layers::dark_region(shapes, threshold), art, &mut findings);
+    let dark = within_page(layers::dark_region(shapes, threshold)?, art, &mut findings);
     let light = if dark.is_empty() { all_light(shapes, page) } else { Region::default() };
     let mut gathered = Gathered {
         material: Material { dark: Nest::of(dark), light, lines: Nest::default(), is_line_art: false, page },
@@ -51,7 +54,7 @@ pub(super) fn gather(art: &Art, shapes: &[&Inked], options: &Options) -> Gathere
     };
     gathered.add_lines(shapes, threshold, options, mm);
     gathered.drop_frame(options, bounds);
-    gathered
+    Ok(gathered)
 }
 
 /// The threshold to use: the one asked for, or a lower one for a drawing whose

@@ -17,6 +17,7 @@ use crate::art::{Art, Inked};
 use crate::diag::{Error, Finding, FindingKind, Noted, Place, Severity};
 use crate::geom::Piece;
 use choose::Choice;
+use layers::TooManyLayers;
 
 /// What of a drawing is cut out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
@@ -140,7 +141,7 @@ pub struct Cutting {
 /// drop or keep names nothing.
 pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> {
     let shapes: Vec<&Inked> = art.shapes.iter().filter(|s| !named(s, &options.drop)).collect();
-    let mut gathered = gather::gather(art, &shapes, options);
+    let mut gathered = gather::gather(art, &shapes, options).map_err(|error| layered(art, error))?;
     let choice = match options.reading {
         Some(reading) => gathered.material.forced(reading),
         None => gathered.material.chosen(),
@@ -153,10 +154,11 @@ pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> 
         findings.append(&mut gathered.line_findings);
     }
     let openings = traced(&shapes, choice.pieces.clone());
+    let count = openings.len();
     let (openings, mut tidied) = tidied(openings, options, gathered.strays, art)?;
     findings.append(&mut tidied);
     let Some(extent) = openings.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)) else {
-        return Err(nothing(art, &choice));
+        return Err(all_specks(art, count, options.kerf));
     };
     if options.reading.is_none() && choice.reading != Reading::Dark {
         findings.push(told(&choice));
@@ -232,6 +234,18 @@ fn told(choice: &Choice) -> Finding {
     let message = format!("read as `{}`: {}", choice.reading.name(), choice.why);
     let advice = "look at the picture; ask for another reading by name if it is not what you want";
     Finding::new("reading-1", FindingKind::Reading, Severity::Note, message, advice)
+}
+
+fn all_specks(art: &Art, count: usize, kerf: f64) -> Error {
+    let place = Place { file: Some(art.name.clone()), ..Place::default() };
+    let what = format!("none of the {count} openings is larger than the {kerf:.2} mm kerf, laid on this panel");
+    Error::art(place, what, "make the face larger, use a finer blade, or keep specks")
+}
+
+fn layered(art: &Art, TooManyLayers(count): TooManyLayers) -> Error {
+    let place = Place { file: Some(art.name.clone()), ..Place::default() };
+    let what = format!("dark and light paint lie over one another in {count} layers; that is too many to work out");
+    Error::art(place, what, "flatten the drawing: merge shapes that cover one another")
 }
 
 fn nothing(art: &Art, choice: &Choice) -> Error {
