@@ -122,7 +122,7 @@ impl Counts<'_> {
         let full = self.stacking.panels(self.thickness);
         let split = |n: u32| {
             let mut stacks = vec![full; (n / full) as usize];
-            stacks.extend((n % full > 0).then_some(n % full));
+            stacks.extend((!n.is_multiple_of(full)).then_some(n % full));
             stacks
         };
         self.faces.iter().map(|(face, n)| (face, split(*n))).collect()

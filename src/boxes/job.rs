@@ -353,8 +353,7 @@ mod tests {
     use crate::settings::{Length, Money};
 
     pub(crate) fn demo() -> (Settings, Vec<(FaceFacts, u32)>) {
-        let mut shop = sections::Shop::default();
-        shop.lantern = Some(BoxSettings::default());
+        let mut shop = sections::Shop { lantern: Some(BoxSettings::default()), ..sections::Shop::default() };
         shop.boards.stock.push(StockBoard {
             name: "wide board".into(),
             length: Length::text("96in"),

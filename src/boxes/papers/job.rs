@@ -81,7 +81,7 @@ fn buying(flow: &mut Flow, batch: &Batch, unit: Unit) {
         };
         let have = match supply.unit {
             "mm" => format!("{} × {}", supply.packs, Mm::new(supply.pack).text(unit)),
-            unit if supply.pack > 1.0 || supply.pack < 1.0 => {
+            unit if (supply.pack - 1.0).abs() > 1e-9 => {
                 format!("{} × {} {unit}", supply.packs, amount(supply.pack))
             }
             unit => format!("{} {unit}", supply.packs),
