@@ -1,5 +1,6 @@
 //! The real binary, run in folders of its own: words, exit codes, files.
 #![expect(clippy::unwrap_used, reason = "a test stops where its own bench is broken")]
+#![expect(clippy::print_stderr, reason = "a skipped test says why")]
 
 use std::ffi::OsStr;
 use std::fs;

@@ -10,11 +10,10 @@
 //! as everything else together, and what a power cut may take is made again
 //! from the art.
 
-use std::fs::{self, File};
+use std::fs::{self, File, TryLockError};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
-use std::time::Duration;
 
 use super::mark::{is_ours, stamped};
 use super::{shown, trouble};
@@ -24,9 +23,9 @@ use crate::diag::Error;
 const PREFIX: &str = ".fretgrin-";
 /// The file whose lock says that a working folder is in use.
 const LOCK: &str = "lock";
-/// A working folder without a lock file is taken for abandoned after this: a
-/// living process makes its lock in the same moment.
-const ABANDONED: Duration = Duration::from_secs(60);
+/// Times a working folder is made anew when another run, sweeping, takes it for
+/// a leftover in the moment before it is locked.
+const TRIES: u32 = 5;
 
 /// A file to write.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -125,20 +124,31 @@ fn may_write(target: &Path, name: &str, force: bool) -> Result<(), Error> {
 fn sweep(folder: &Path) {
     for entry in fs::read_dir(folder_or_here(folder)).into_iter().flatten().flatten() {
         let name = entry.file_name();
-        if name.to_string_lossy().starts_with(PREFIX) && entry.path().is_dir() && is_abandoned(&entry.path()) {
-            drop(fs::remove_dir_all(entry.path()));
+        if name.to_string_lossy().starts_with(PREFIX) && entry.path().is_dir() {
+            sweep_one(&entry.path());
         }
     }
 }
 
-fn is_abandoned(work: &Path) -> bool {
+fn sweep_one(work: &Path) {
     match File::open(work.join(LOCK)) {
-        Ok(lock) => lock.try_lock().is_ok(),
-        Err(_) => {
-            let age = fs::metadata(work).and_then(|about| about.modified()).map(|at| at.elapsed());
-            age.is_ok_and(|age| age.is_ok_and(|age| age > ABANDONED))
-        }
+        // Ours now: whoever made it is gone, and whoever is just making it sees
+        // that the lock is taken and makes another.
+        Ok(lock) if lock.try_lock().is_ok() => clear(work),
+        Ok(_) => {}
+        // The lock is made first and removed last, so this one is empty, or not ours to empty.
+        Err(_) => drop(fs::remove_dir(work)),
     }
+}
+
+/// Removes a working folder, its lock last: at no moment does it stand without
+/// a lock and with files.
+fn clear(work: &Path) {
+    for entry in fs::read_dir(work).into_iter().flatten().flatten().filter(|entry| entry.file_name() != LOCK) {
+        drop(fs::remove_file(entry.path()));
+    }
+    drop(fs::remove_file(work.join(LOCK)));
+    drop(fs::remove_dir(work));
 }
 
 fn folder_or_here(folder: &Path) -> &Path {
@@ -155,24 +165,40 @@ struct Work {
 
 impl Work {
     fn begin(beside: &Path) -> Result<Self, Error> {
+        let refuse = |e: io::Error| trouble(folder_or_here(beside), "write into the folder", &e);
+        for _ in 0..TRIES {
+            if let Some(work) = Self::make(beside).map_err(refuse)? {
+                return Ok(work);
+            }
+        }
+        Err(refuse(io::ErrorKind::ResourceBusy.into()))
+    }
+
+    /// Makes and locks a folder; `None` when another run swept it away in
+    /// between.
+    fn make(beside: &Path) -> io::Result<Option<Self>> {
         static COUNT: AtomicU32 = AtomicU32::new(0);
         let run = COUNT.fetch_add(1, Ordering::Relaxed);
         let folder = beside.join(format!("{PREFIX}{}-{run}", std::process::id()));
-        let refuse = |e: io::Error| trouble(folder_or_here(beside), "write into the folder", &e);
         match fs::create_dir(&folder) {
-            // A dead process may have had our number; its folder has no owner now.
-            Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {
-                fs::remove_dir_all(&folder).and_then(|()| fs::create_dir(&folder)).map_err(refuse)?;
-            }
-            made => made.map_err(refuse)?,
+            // A dead process had our number; the next count is free.
+            Err(e) if e.kind() == io::ErrorKind::AlreadyExists => return Ok(None),
+            made => made?,
         }
-        let lock = File::create_new(folder.join(LOCK)).map_err(|e| {
-            drop(fs::remove_dir_all(&folder));
-            refuse(e)
-        })?;
+        let lock = match File::create_new(folder.join(LOCK)) {
+            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
+            Err(e) => {
+                drop(fs::remove_dir(&folder));
+                return Err(e);
+            }
+            Ok(lock) => lock,
+        };
+        let taken = matches!(lock.try_lock(), Err(TryLockError::WouldBlock));
+        if taken || !folder.join(LOCK).exists() {
+            return Ok(None);
+        }
         // Some network disks know no locks; then only the sweeping of leftovers suffers.
-        drop(lock.try_lock());
-        Ok(Self { folder, _lock: lock })
+        Ok(Some(Self { folder, _lock: lock }))
     }
 
     fn new_file(&self, i: usize) -> PathBuf {
@@ -224,7 +250,7 @@ impl Work {
 
 impl Drop for Work {
     fn drop(&mut self) {
-        drop(fs::remove_dir_all(&self.folder));
+        clear(&self.folder);
     }
 }
 
@@ -320,12 +346,32 @@ mod tests {
         fs::write(dead.join(LOCK), "").unwrap();
         fs::write(dead.join("0.new"), "torn").unwrap();
         let living = Work::begin(root.path()).unwrap();
-        let young = root.path().join(format!("{PREFIX}2-0"));
-        fs::create_dir(&young).unwrap();
+        let begun = root.path().join(format!("{PREFIX}2-0"));
+        fs::create_dir(&begun).unwrap();
+        let strange = root.path().join(format!("{PREFIX}notes"));
+        fs::create_dir(&strange).unwrap();
+        fs::write(strange.join("mine.txt"), "mine").unwrap();
         sweep(root.path());
         assert!(!dead.exists(), "the dead one is gone");
         assert!(living.folder.exists(), "the living one stays");
-        assert!(young.exists(), "one that is just being made stays");
+        assert!(!begun.exists(), "an empty one is gone; its maker, if it lives, makes another");
+        assert!(strange.join("mine.txt").exists(), "files without our lock are not touched");
+    }
+
+    #[test]
+    fn many_runs_at_once_do_not_sweep_each_other_away() {
+        let root = tempfile::tempdir().unwrap();
+        std::thread::scope(|scope| {
+            for i in 0..8 {
+                let folder = root.path();
+                scope.spawn(move || {
+                    for _ in 0..50 {
+                        write_all(folder, &[NewFile::new(format!("{i}.svg"), OURS)], false).unwrap();
+                    }
+                });
+            }
+        });
+        assert_eq!(names(root.path()).len(), 8, "eight files, nothing hidden");
     }
 
     #[test]
