@@ -41,26 +41,30 @@ struct Crossing {
 /// From each crossing the next one along the contour, sorted by the first.
 fn links(picture: &Picture, threshold: f32) -> Vec<(Crossing, Crossing)> {
     let mut links = Vec::new();
+    let (mut upper, mut lower) = (vec![1.0; picture.width + 2], vec![1.0; picture.width + 2]);
     for y in -1..picture.height as i32 {
-        for x in -1..picture.width as i32 {
-            cell(picture, threshold, x, y, &mut links);
+        std::mem::swap(&mut upper, &mut lower);
+        picture.padded_row(i64::from(y) + 1, &mut lower);
+        for (x, (a, b)) in (-1..).zip(upper.windows(2).zip(lower.windows(2))) {
+            let ink = [a[0], a[1], b[1], b[0]].map(|level| level < threshold);
+            if ink != [ink[0]; 4] {
+                let middle_ink = (a[0] + a[1] + b[1] + b[0]) / 4.0 < threshold;
+                cell(x, y, ink, middle_ink, &mut links);
+            }
         }
     }
     links.sort_unstable();
     links
 }
 
-/// The links in the cell whose upper left pixel is (x, y).
-fn cell(picture: &Picture, threshold: f32, x: i32, y: i32, links: &mut Vec<(Crossing, Crossing)>) {
-    let level = |dx: i32, dy: i32| picture.at(i64::from(x + dx), i64::from(y + dy));
-    let corners = [level(0, 0), level(1, 0), level(1, 1), level(0, 1)];
-    let ink = corners.map(|l| l < threshold);
+/// The links in the cell whose upper left pixel is (x, y); `ink` goes round its
+/// corners from there.
+fn cell(x: i32, y: i32, ink: [bool; 4], middle_ink: bool, links: &mut Vec<(Crossing, Crossing)>) {
     let top = Crossing { y, x, down: false };
     let left = Crossing { y, x, down: true };
     let (bottom, right) = (Crossing { y: y + 1, ..top }, Crossing { x: x + 1, ..left });
     // Sides in order round the cell, each after the corner of the same number.
     let sides = [top, right, bottom, left];
-    let middle_ink = corners.iter().sum::<f32>() / 4.0 < threshold;
     for i in 0..4 {
         // A contour enters where ink turns to paper, going round, and leaves
         // where paper turns to ink again: the next such side, or on a saddle

@@ -26,6 +26,16 @@ impl Picture {
         let inside = x >= 0 && y >= 0 && (x as usize) < self.width && (y as usize) < self.height;
         if inside { self.levels[y as usize * self.width + x as usize] } else { 1.0 }
     }
+
+    /// Row `y` with one pixel of paper on either side; all paper outside the
+    /// picture. `row` is `width + 2` long, its ends are paper already.
+    pub(super) fn padded_row(&self, y: i64, row: &mut [f32]) {
+        let inner = &mut row[1..=self.width];
+        match usize::try_from(y).ok().and_then(|y| self.levels.get(y * self.width..(y + 1) * self.width)) {
+            Some(levels) => inner.copy_from_slice(levels),
+            None => inner.fill(1.0),
+        }
+    }
 }
 
 /// Most pixels a picture may have: 40 million, an A4 scan at 600 dots in an

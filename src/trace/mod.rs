@@ -4,16 +4,23 @@
 //! corners → curves. Pixel space: x right, y down, the centre of the first
 //! pixel at (0.5, 0.5).
 
+mod arm;
 pub mod contour;
 pub mod corner;
+mod cubic;
 pub mod decode;
 pub mod fit;
 pub mod grey;
+pub mod light;
+pub mod samples;
+pub mod smooth;
+pub mod tip;
 
 use kurbo::BezPath;
 
 use crate::diag::{Error, Finding, FindingKind, Noted, Place, Severity};
-use decode::Picture;
+use smooth::Edges;
+use tip::Scene;
 
 /// How a bitmap is traced.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -67,33 +74,31 @@ pub fn trace(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Traced
     let picture = decode::decode(bytes).map_err(|what| {
         Error::art(place.clone(), what, "use a PNG, JPEG, WebP, GIF or BMP picture of at most 40 million pixels")
     })?;
-    let (picture, lit) = grey::even_lighting(picture);
-    let threshold = options.threshold.unwrap_or_else(|| grey::otsu(&picture));
-    if !grey::stands_out(&picture, threshold) {
+    let (picture, lit) = light::even_lighting(picture);
+    let tones = grey::tones(&picture, options.threshold);
+    let threshold = options.threshold.unwrap_or_else(|| tones.middle());
+    if !tones.stand_out() {
         return Err(Error::art(
             place,
             "the picture has no ink that stands out from its paper",
             "use a picture with more contrast, or give the grey level with --threshold",
         ));
     }
-    let smooth = grey::smoothed(&picture);
+    let (width, height, dpi) = (picture.width as u32, picture.height as u32, picture.dpi);
+    let ink = picture.levels.iter().filter(|&&level| f64::from(level) < threshold).count();
+    let ink = ink as f64 / picture.levels.len() as f64;
+    let edges = Edges::of(&picture, tones);
+    let smooth = smooth::blurred(picture, edges.blur());
     let (rings, specks) = contour::rings(&smooth, threshold, options.speck);
-    let path = rings.iter().flat_map(|ring| fit::curve(ring, options.tolerance)).collect();
-    let findings = notes(&picture, lit, specks, options.dpi);
-    let traced = Traced {
-        path,
-        width: picture.width as u32,
-        height: picture.height as u32,
-        dpi: picture.dpi.or(options.dpi.map(|d| (d, d))),
-        ink: picture.levels.iter().filter(|&&level| f64::from(level) < threshold).count() as f64
-            / picture.levels.len() as f64,
-        threshold,
-        specks,
-    };
+    let scene = Scene { picture: &smooth, ink: tones.ink, paper: tones.paper, edges };
+    let path = rings.iter().flat_map(|ring| fit::curve(ring, &scene, options.tolerance)).collect();
+    let dpi = dpi.or(options.dpi.map(|d| (d, d)));
+    let findings = notes(lit, specks, dpi);
+    let traced = Traced { path, width, height, dpi, ink, threshold, specks };
     Ok(Noted { value: traced, findings })
 }
 
-fn notes(picture: &Picture, lit: bool, specks: usize, dpi: Option<f64>) -> Vec<Finding> {
+fn notes(lit: bool, specks: usize, dpi: Option<(f64, f64)>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut note = |id: &str, kind, message: String, advice: &str| {
         findings.push(Finding::new(id, kind, Severity::Note, message, advice));
@@ -105,7 +110,7 @@ fn notes(picture: &Picture, lit: bool, specks: usize, dpi: Option<f64>) -> Vec<F
     if specks > 0 {
         note("specks", FindingKind::Speck, format!("{specks} specks of dirt left out"), "none, unless one was art");
     }
-    if picture.dpi.is_none() && dpi.is_none() {
+    if dpi.is_none() {
         let message = "the picture does not say its size; it is scaled to the panel".to_owned();
         note("size", FindingKind::Reading, message, "none, or give its dots in an inch with --dpi");
     }
