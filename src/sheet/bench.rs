@@ -12,8 +12,9 @@ use crate::diag::{Finding, Severity};
 use crate::font::{self, Weight};
 use crate::units::{Mm, Unit};
 
-/// Findings listed; the report has them all.
-const LISTED: usize = 14;
+/// How much is told: height of the picture, mm, and entries about findings (the
+/// report has them all). The first that fits on one sheet is taken.
+const TOLD: [(f64, usize); 4] = [(96.0, 14), (72.0, 14), (60.0, 11), (60.0, 8)];
 /// Findings looked at for grouping; far more than a sheet can list.
 const SORTED: usize = 400;
 /// Height of the head with the name, mm.
@@ -34,22 +35,41 @@ pub(super) fn sheets(request: &Request<'_>, layout: &Layout, drawing: &Drawing) 
         first: split(body, columns),
         later: split(body, columns),
     };
-    let mut flow = Flow::new(frames);
-    figure(&mut flow, request);
-    set_up(&mut flow, request);
-    if template::legend_elsewhere(layout) {
-        signs(&mut flow, request, layout, drawing);
+    let mut sheets = told_as(TOLD[0], &frames, request, layout, drawing);
+    for told in &TOLD[1..] {
+        if sheets.len() == 1 {
+            break;
+        }
+        let shorter = told_as(*told, &frames, request, layout, drawing);
+        if shorter.len() < sheets.len() {
+            sheets = shorter;
+        }
     }
-    cautions(&mut flow, request);
-    findings(&mut flow, request);
-    order(&mut flow, request);
-    holes(&mut flow, request);
-    let mut sheets = flow.finish();
     let total = layout.tiles.len() + sheets.len();
     for (index, sheet) in sheets.iter_mut().enumerate() {
         head(sheet, request, area, layout.tiles.len() + index + 1, total);
     }
     sheets
+}
+
+fn told_as(
+    (height, listed): (f64, usize),
+    frames: &Frames,
+    request: &Request<'_>,
+    layout: &Layout,
+    drawing: &Drawing,
+) -> Vec<Sheet> {
+    let mut flow = Flow::new(frames.clone());
+    figure(&mut flow, request, height);
+    set_up(&mut flow, request);
+    if template::legend_elsewhere(layout) {
+        signs(&mut flow, request, layout, drawing);
+    }
+    cautions(&mut flow, request);
+    findings(&mut flow, request, listed);
+    order(&mut flow, request);
+    holes(&mut flow, request);
+    flow.finish()
 }
 
 fn head(sheet: &mut Sheet, request: &Request<'_>, area: Rect, number: usize, total: usize) {
@@ -72,10 +92,10 @@ fn head(sheet: &mut Sheet, request: &Request<'_>, area: Rect, number: usize, tot
     sheet.push(Layer::Title, Path::stroke(line((area.x0, y), (area.x1, y)), super::Stroke::new(0.6, style::INK)));
 }
 
-fn figure(flow: &mut Flow, request: &Request<'_>) {
+fn figure(flow: &mut Flow, request: &Request<'_>, most: f64) {
     let panel = request.outcome.face.panel.rect();
     let width = flow.rect().width();
-    let height = (width * 0.9 * panel.height() / panel.width()).min(96.0);
+    let height = (width * 0.9 * panel.height() / panel.width()).min(most);
     flow.figure(height, |area| picture::small(request.outcome, area));
     flow.remark("Numbers are the order of sawing, as on the template.");
 }
@@ -149,7 +169,7 @@ fn cautions(flow: &mut Flow, request: &Request<'_>) {
     }
 }
 
-fn findings(flow: &mut Flow, request: &Request<'_>) {
+fn findings(flow: &mut Flow, request: &Request<'_>, listed_at_most: usize) {
     let all = &request.outcome.findings;
     flow.heading("What was found");
     if all.is_empty() {
@@ -161,7 +181,7 @@ fn findings(flow: &mut Flow, request: &Request<'_>) {
         .map(|severity| format!("{} {}", count(severity), severity.word()));
     flow.remark(&format!("{}. Stop: will fail or cannot be sawn. Care: can be done as said.", words.join(", ")));
     let groups = grouped(&all[..all.len().min(SORTED)]);
-    for group in groups.iter().take(LISTED) {
+    for group in groups.iter().take(listed_at_most) {
         let first = group[0];
         let sign = if first.severity == Severity::Stop { "STOP  " } else { "" };
         if let [one] = group.as_slice() {
@@ -173,7 +193,7 @@ fn findings(flow: &mut Flow, request: &Request<'_>) {
             flow.item(&short_name(first), &text, &first.advice);
         }
     }
-    let told: usize = groups.iter().take(LISTED).map(Vec::len).sum();
+    let told: usize = groups.iter().take(listed_at_most).map(Vec::len).sum();
     if all.len() > told {
         flow.remark(&format!("and {} more in the report", all.len() - told));
     }
