@@ -97,7 +97,7 @@ fn figure(flow: &mut Flow, request: &Request<'_>, most: f64) {
     let width = flow.rect().width();
     let height = (width * 0.9 * panel.height() / panel.width()).min(most);
     flow.figure(height, |area| picture::small(request.outcome, area));
-    flow.remark("Numbers are the order of sawing, as on the template.");
+    flow.remark("Numbers are the order of sawing, as on the template; its table gives each cut-out’s own number.");
 }
 
 fn set_up(flow: &mut Flow, request: &Request<'_>) {
