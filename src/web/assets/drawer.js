@@ -1,28 +1,124 @@
-// The drawer: projects on this bench, and the faces of the folders it was given.
+// The drawer: the faces of the folders it was given, each judged on this
+// shop's panel, and the projects on this bench.
 
-import { byId, el, icon, put } from "/dom.js";
-import { bring, model, open } from "/model.js";
+import { byId, el, icon, mark, put, shape } from "/dom.js";
+import { bring, model, open, takeFace } from "/model.js";
+import { ask } from "/server.js";
+
+const MOST_AT_ONCE = 2; // thumbnails asked for together
+let faces = null;
+let filter = "all";
 
 export function chooseFile() {
-  const input = el("input", { type: "file", accept: ".svg,.png,.jpg,.jpeg,.webp,.gif,.bmp,image/*", onchange: () => takeFile(input.files[0]) });
+  const input = el("input", { type: "file", accept: ".svg,.png,.jpg,.jpeg,.webp,.gif,.bmp,.dxf,image/*", onchange: () => takeFile(input.files[0]) });
   input.click();
+}
+
+export function complain(name, wrong) {
+  const banner = byId("banner");
+  banner.hidden = false;
+  put(banner, el("p", {}, el("b", {}, `${name}: `), [wrong.what, wrong.advice].filter(Boolean).join(". ")),
+    el("button", { type: "button", class: "key", onclick: () => { banner.hidden = true; } }, "Close"));
 }
 
 export async function takeFile(file) {
   if (!file) return;
   const wrong = await bring(file);
-  const banner = byId("banner");
-  if (!wrong) return;
-  banner.hidden = false;
-  put(banner, el("p", {}, el("b", {}, `${file.name}: `), `${wrong.what}. ${wrong.advice}`),
-    el("button", { type: "button", class: "key", onclick: () => { banner.hidden = true; } }, "Close"));
+  if (wrong) complain(file.name, wrong);
 }
 
 export function showDrawer(stage, leave) {
   const project = (name) => el("li", {}, el("button", { type: "button", class: "key wide", "aria-current": name === model.project ? "true" : null,
-    onclick: async () => { await open(name); leave(); } }, icon("file"), name));
+    onclick: async () => { await open(name); leave(); } }, icon("file"), el("span", { class: "name" }, name)));
+  const tiles = el("ul", { class: "tiles" });
+  const section = el("section", { hidden: true });
   put(stage, el("div", { class: "shelf" },
     el("section", {}, el("h2", {}, "Bring a face"), el("p", {}, "Drop a drawing anywhere on this page, or pick one: SVG, or a picture (PNG, JPEG, WebP)."),
       el("button", { type: "button", class: "key main", onclick: chooseFile }, icon("file"), "Pick a drawing")),
-    model.projects.length ? el("section", {}, el("h2", {}, "On this bench"), el("ul", { class: "projects" }, model.projects.map(project))) : null));
+    model.projects.length ? el("section", {}, el("h2", {}, "On this bench"), el("ul", { class: "projects" }, model.projects.map(project))) : null, section));
+  fillDrawer(section, tiles, leave);
+}
+
+async function fillDrawer(section, tiles, leave) {
+  try {
+    faces ??= (await ask("drawer")).faces;
+  } catch {
+    return; // the banner already says that the bench cannot be reached
+  }
+  if (faces.length === 0) return;
+  section.hidden = false;
+  const kinds = [["all", "All"], ["sound", "Saw as is"], ["care", "With care"], ["stop", "Stopped"]];
+  const pick = ([value, words]) => el("label", { class: "pick" }, el("input", { type: "radio", name: "drawer-filter", value, checked: filter === value, onchange: () => { filter = value; sift(tiles); } }), el("span", {}, words));
+  put(section, el("h2", {}, "In the drawer"), el("p", { class: "soft" }, "Each judged for this shop's panel, wood and blade."),
+    el("fieldset", { class: "picks" }, el("legend", { class: "unseen" }, "Show"), el("div", { class: "row" }, kinds.map(pick))), tiles);
+  put(tiles, faces.map((face, number) => tile(face, number, leave)));
+  sift(tiles);
+  watchTiles(tiles);
+}
+
+const kindOf = (thumb) => (!thumb || thumb.error ? "stop" : thumb.stop ? "stop" : thumb.care ? "care" : "sound");
+
+function sift(tiles) {
+  for (const node of tiles.children) {
+    const { thumb } = faces[Number(node.dataset.face)];
+    node.hidden = filter !== "all" && Boolean(thumb) && kindOf(thumb) !== filter;
+  }
+}
+
+function tile(face, number, leave) {
+  const act = async () => {
+    const wrong = await takeFace(number);
+    if (wrong) complain(face.name, wrong);
+    else leave();
+  };
+  const button = el("button", { type: "button", class: "tile", onclick: act }, el("span", { class: "picture" }), el("b", { class: "name" }, face.name), el("span", { class: "verdict-line soft" }, "…"));
+  const node = el("li", { "data-face": number }, button);
+  if (face.thumb) paint(node, face.thumb);
+  return node;
+}
+
+// Thumbnails are asked for as they come into sight, a few at a time.
+function watchTiles(tiles) {
+  const waiting = [];
+  let busy = 0;
+  const next = async () => {
+    while (busy < MOST_AT_ONCE && waiting.length) {
+      const node = waiting.shift();
+      busy += 1;
+      fetchThumb(node).finally(() => { busy -= 1; next(); });
+    }
+  };
+  const sight = new IntersectionObserver((entries) => {
+    for (const { isIntersecting, target } of entries) {
+      if (!isIntersecting) continue;
+      sight.unobserve(target);
+      waiting.push(target);
+    }
+    next();
+  }, { rootMargin: "300px" });
+  for (const node of tiles.children) if (!faces[Number(node.dataset.face)].thumb) sight.observe(node);
+}
+
+async function fetchThumb(node) {
+  const face = faces[Number(node.dataset.face)];
+  try {
+    face.thumb = await ask("thumb", { face: Number(node.dataset.face) });
+    paint(node, face.thumb);
+    sift(node.parentElement);
+  } catch {
+    put(node.querySelector(".verdict-line"), "could not be fetched");
+  }
+}
+
+function paint(node, thumb) {
+  const kind = kindOf(thumb);
+  const things = (n, word) => `${n} ${n === 1 ? word : `${word}s`}`;
+  const words = thumb.error ? thumb.error.what : thumb.stop ? things(thumb.stop, "stop") : thumb.care ? `${things(thumb.care, "place")} with care` : "saw as is";
+  const line = node.querySelector(".verdict-line");
+  line.className = `verdict-line ${kind}`;
+  put(line, kind === "sound" ? icon("tick") : mark(kind), el("span", {}, thumb.error ? words : `${words} · ${thumb.minutes} min`));
+  if (thumb.error) return;
+  const { width_mm: w, height_mm: h } = thumb;
+  put(node.querySelector(".picture"), shape("svg", { viewBox: `-2 -2 ${w + 4} ${h + 4}`, "aria-hidden": "true" },
+    shape("g", { transform: `matrix(1 0 0 -1 0 ${h})` }, shape("rect", { width: w, height: h, rx: 1, class: "thumb-wood" }), thumb.cutouts.map((d) => shape("path", { d, class: "cut" })))));
 }

@@ -95,10 +95,17 @@ export async function open(name, how = "open") {
 }
 
 // Takes in a drawing as a new project. Resolves to what is wrong with it, if anything is.
-export async function bring(file) {
+export function bring(file) {
   if (file.size > model.largest) return new Refused(413, { text: `${file.name} is larger than a drawing may be` });
+  return taken(() => give("new", file));
+}
+
+// Takes a face out of the drawer.
+export const takeFace = (face) => taken(() => ask("take", { face }));
+
+async function taken(question) {
   try {
-    opened(await give("new", file));
+    opened(await question());
     return null;
   } catch (error) {
     if (error instanceof Refused && !error.conflict && error.status !== 401) return error;
