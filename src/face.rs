@@ -1,6 +1,6 @@
 //! A face on its panel: the plain data every later stage reads.
 
-use kurbo::{Point, Rect};
+use kurbo::{Affine, Point, Rect, Size};
 use serde::Serialize;
 
 use crate::diag::Place;
@@ -121,6 +121,31 @@ impl Face {
     #[must_use]
     pub fn window(&self) -> Rect {
         self.clear.window(&self.panel)
+    }
+
+    /// The cut-outs' middle before they were turned, in panel space, and their
+    /// size there, mm.
+    #[must_use]
+    pub fn unturned(&self) -> (Point, Size) {
+        let fit = &self.fit;
+        let lay = Affine::scale_non_uniform(fit.stretch_x, fit.stretch_y) * Affine::rotate(fit.turn_deg.to_radians());
+        let back = lay.inverse();
+        let boxes = self.cutouts.iter().map(|c| c.piece.transformed(back).bounds());
+        let whole = boxes.reduce(|a, b| a.union(b)).unwrap_or_default();
+        (lay * whole.center(), whole.size())
+    }
+
+    /// From the drawing's own millimetres about its middle (y up, unturned,
+    /// unmirrored) to the panel: places noted there stay on the same spot of
+    /// the drawing however it is laid.
+    #[must_use]
+    pub fn frame(&self) -> Affine {
+        let fit = &self.fit;
+        let across = if fit.mirrored { -fit.scale } else { fit.scale };
+        Affine::translate(self.unturned().0.to_vec2())
+            * Affine::scale_non_uniform(fit.stretch_x, fit.stretch_y)
+            * Affine::rotate(fit.turn_deg.to_radians())
+            * Affine::scale_non_uniform(across, fit.scale)
     }
 }
 

@@ -8,6 +8,10 @@
 
 use kurbo::Rect;
 
+mod repair;
+
+pub use repair::{Repaired, Wishes, repair};
+
 use crate::art::{self, Art};
 use crate::check::{self, Checks};
 use crate::diag::{Error, Finding, Noted};

@@ -7,10 +7,14 @@
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
+use kurbo::{Affine, Point, Vec2};
 use serde::{Deserialize, Serialize};
 
 use crate::diag::{Error, Place};
+use crate::mend::{EditKind, Hand, Ruling};
+use crate::pipeline::Wishes;
 use crate::settings::Shop;
+use crate::units::Mm;
 
 /// What project files are called: `owl.fretgrin.toml`.
 pub const ENDING: &str = ".fretgrin.toml";
@@ -36,6 +40,93 @@ pub struct Project {
     pub art: Vec<u8>,
     /// The shop's settings, those of the face among them.
     pub shop: Shop,
+    /// What is mended.
+    pub mend: Mends,
+}
+
+/// What the maker settled about mending. Places are in the drawing's own
+/// millimetres about its middle, y up, unturned and unmirrored
+/// ([`crate::face::Face::frame`]), so that they stay on their spot of the
+/// drawing when it is moved.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Mends {
+    /// Whether the mended face is what is printed and sawn.
+    pub on: bool,
+    /// Edits refused, and widths asked for.
+    pub settled: Vec<Settled>,
+    /// Bridges placed by hand.
+    pub bridges: Vec<Placed>,
+}
+
+/// An edit refused or given another width.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Settled {
+    /// Kind of edit: `bridge`, `widen` …
+    pub kind: String,
+    /// Its place across.
+    pub x: f64,
+    /// Its place upward.
+    pub y: f64,
+    /// Its width, real millimetres; refused when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width_mm: Option<f64>,
+}
+
+/// A bridge placed by hand.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Placed {
+    /// A spot it runs through, across.
+    pub x: f64,
+    /// The same, upward.
+    pub y: f64,
+    /// Its width, real millimetres; the needed one when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width_mm: Option<f64>,
+    /// Its direction, degrees anticlockwise from level as drawn; the one that
+    /// needs least wood when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub direction_deg: Option<f64>,
+}
+
+impl Mends {
+    /// Most entries of each list; more than any face has.
+    const MOST: usize = 2000;
+
+    /// The wishes on a face laid by `frame`.
+    ///
+    /// # Errors
+    /// [`Error::Setting`] for a kind of edit there is not, or a number that is
+    /// no length.
+    pub fn wishes(&self, frame: Affine) -> Result<Wishes, Error> {
+        let wrong = |what: &str| {
+            let place = Place { element: Some("mend".to_owned()), ..Place::default() };
+            Error::setting(place, what, "leave it out and settle it again on the bench")
+        };
+        let sane = |v: f64| v.is_finite() && v.abs() < 1e6;
+        let width = |width: Option<f64>| width.is_none_or(|w| (0.01..=500.0).contains(&w));
+        let settled = self.settled.iter().all(|s| sane(s.x) && sane(s.y) && width(s.width_mm));
+        let placed = |p: &Placed| sane(p.x) && sane(p.y) && width(p.width_mm) && p.direction_deg.is_none_or(sane);
+        if !settled || !self.bridges.iter().all(placed) || self.settled.len().max(self.bridges.len()) > Self::MOST {
+            return Err(wrong("a place or width in the mends is no length"));
+        }
+        let ruling = |s: &Settled| {
+            let kind = EditKind::named(&s.kind).ok_or_else(|| wrong("a mend is of a kind there is not"))?;
+            Ok(Ruling { kind, at: frame * Point::new(s.x, s.y), width: s.width_mm })
+        };
+        let turned = |deg: f64| {
+            (frame * Vec2::from_angle(deg.to_radians()).to_point() - frame * Point::ORIGIN).atan2().to_degrees()
+        };
+        let hand = |p: &Placed| Hand {
+            at: frame * Point::new(p.x, p.y),
+            width: p.width_mm.map(Mm::new),
+            direction_deg: p.direction_deg.map(turned),
+        };
+        let rulings = self.settled.iter().map(ruling).collect::<Result<_, _>>()?;
+        Ok(Wishes { rulings, hands: self.bridges.iter().map(hand).collect() })
+    }
 }
 
 /// The file's layout.
@@ -45,6 +136,8 @@ struct File {
     format: String,
     revision: u64,
     art: ArtFile,
+    #[serde(default)]
+    mend: Mends,
     #[serde(default)]
     shop: Shop,
 }
@@ -85,7 +178,7 @@ impl Project {
         let art = art.ok_or_else(|| {
             refuse("the project holds no drawing".to_owned(), None, "give [art] either text or base64")
         })?;
-        Ok(Self { revision: file.revision, art_name: file.art.name, art, shop: file.shop })
+        Ok(Self { revision: file.revision, art_name: file.art.name, art, shop: file.shop, mend: file.mend })
     }
 
     /// The text of the project's file.
@@ -99,6 +192,7 @@ impl Project {
             format: FORMAT.to_owned(),
             revision: self.revision,
             art: ArtFile { name: self.art_name.clone(), text, base64 },
+            mend: self.mend.clone(),
             shop: self.shop.clone(),
         };
         let body = toml::to_string_pretty(&file).map_err(|e| Error::Internal { what: e.to_string() })?;
@@ -138,7 +232,10 @@ mod tests {
     fn project(art: &[u8]) -> Project {
         let mut shop = Shop::default();
         shop.panel.width = Length::text("5-1/2in");
-        Project { revision: 7, art_name: "moon.svg".to_owned(), art: art.to_vec(), shop }
+        let settled = vec![Settled { kind: "bridge".to_owned(), x: 1.5, y: -2.0, width_mm: Some(6.0) }];
+        let bridges = vec![Placed { x: 0.25, y: 3.0, width_mm: None, direction_deg: Some(90.0) }];
+        let mend = Mends { on: true, settled, bridges };
+        Project { revision: 7, art_name: "moon.svg".to_owned(), art: art.to_vec(), shop, mend }
     }
 
     #[test]
@@ -178,6 +275,25 @@ mod tests {
             let error = Project::read(text, "owl.fretgrin.toml").unwrap_err().to_string();
             assert!(error.contains("owl.fretgrin.toml") && error.contains(hint), "{hint}: {error}");
         }
+    }
+
+    #[test]
+    fn wishes_follow_the_drawing() {
+        let mends = project(b"<svg/>").mend;
+        let frame = Affine::translate((50.0, 80.0)) * Affine::rotate(std::f64::consts::FRAC_PI_2) * Affine::scale(2.0);
+        let wishes = mends.wishes(frame).unwrap();
+        assert!(wishes.rulings[0].at.distance(Point::new(54.0, 83.0)) < 1e-9, "{wishes:?}");
+        assert_eq!((wishes.rulings[0].kind, wishes.rulings[0].width), (EditKind::Bridge, Some(6.0)), "as settled");
+        let direction = wishes.hands[0].direction_deg.unwrap();
+        assert!((direction - 180.0).abs() < 1e-9, "upright as drawn lies level once turned: {direction}");
+        for bad in [f64::NAN, f64::INFINITY, 1e300] {
+            let mut mends = mends.clone();
+            mends.bridges[0].x = bad;
+            assert!(mends.wishes(frame).is_err(), "{bad}");
+        }
+        let mut mends = mends;
+        mends.settled[0].kind = "glue".to_owned();
+        assert!(mends.wishes(frame).is_err(), "no such kind");
     }
 
     #[test]

@@ -26,7 +26,6 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("outcome", &["check", "diag", "entry", "face", "order", "units"]),
     ("sheet", &["check", "diag", "entry", "face", "font", "geom", "order", "outcome", "trade", "units"]),
     ("boxes", &["diag", "geom", "settings", "sheet", "trade", "units"]),
-    ("project", &["diag", "settings", "units"]),
     ("survey", &["diag", "outcome", "sheet", "units"]),
     ("write", &["check", "diag", "entry", "face", "font", "geom", "mend", "order", "outcome", "sheet", "units"]),
     (
@@ -54,6 +53,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "write",
         ],
     ),
+    ("project", &["diag", "mend", "pipeline", "settings", "units"]),
 ];
 
 /// The program's edge, where files, clock, environment and printing may be used

@@ -4,7 +4,6 @@ use super::console::{Console, Halt};
 use super::flags::FaceFlags;
 use super::summary::summary;
 use super::{Exit, exit};
-use crate::pipeline;
 use crate::write::json;
 
 /// Options of `check`.
@@ -25,8 +24,7 @@ pub(super) struct Args {
 /// Checks a face and tells what was found.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face])?;
-    let outcome =
-        pipeline::check(&art.bytes, &art.name, &loaded.settings).map_err(|error| loaded.origins.locate(error))?;
+    let outcome = loaded.check(&art)?;
     if args.json {
         console.print(&json::text(&json::report(&outcome)))?;
     } else {

@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 use super::flags::{Given, Overrides, ShopFlags};
 use crate::diag::Error;
 use crate::edge;
-use crate::project::{self, Project};
+use crate::outcome::Outcome;
+use crate::pipeline;
+use crate::project::{self, Mends, Project};
 use crate::settings::{FILE_NAME, Origins, Settings, Shop, read};
 
 /// Largest shop file read.
@@ -19,6 +21,8 @@ pub struct Loaded {
     pub settings: Settings,
     /// Where each was given.
     pub origins: Origins,
+    /// What a project settled about mending.
+    pub mends: Mends,
 }
 
 impl Loaded {
@@ -26,7 +30,21 @@ impl Loaded {
         let mut given = Given { shop: &mut shop, origins: &mut origins };
         overrides.iter().try_for_each(|options| options.apply(&mut given))?;
         let settings = Settings::resolve(&shop).map_err(|error| origins.locate(error))?;
-        Ok(Self { settings, origins })
+        Ok(Self { settings, origins, mends: Mends::default() })
+    }
+
+    /// Reads, lays and checks a drawing; one of a project that is mended, as
+    /// mended there.
+    ///
+    /// # Errors
+    /// Whatever keeps the drawing from being read or laid.
+    pub fn check(&self, art: &edge::Art) -> Result<Outcome, Error> {
+        let laid = pipeline::lay(&art.bytes, &art.name, &self.settings).map_err(|e| self.origins.locate(e))?;
+        if !self.mends.on {
+            return Ok(pipeline::judge(laid, &self.settings));
+        }
+        let wishes = self.mends.wishes(laid.face.frame())?;
+        Ok(pipeline::repair(laid, &self.settings, &wishes).after)
     }
 }
 
@@ -49,8 +67,8 @@ impl ShopFlags {
             return Ok((self.load(overrides)?, edge::read_art(art)?));
         }
         let text = edge::read_text(Path::new(art), project::LARGEST)?;
-        let Project { art_name: name, art: bytes, shop, .. } = Project::read(&text, art)?;
-        let loaded = Loaded::over((shop, Origins::default()), overrides)?;
+        let Project { art_name: name, art: bytes, shop, mend, .. } = Project::read(&text, art)?;
+        let loaded = Loaded { mends: mend, ..Loaded::over((shop, Origins::default()), overrides)? };
         Ok((loaded, edge::Art { name, bytes }))
     }
 

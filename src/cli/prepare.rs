@@ -36,7 +36,7 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.print, &args.out])?;
     let locate = |error: Error| loaded.origins.locate(error);
-    let outcome = pipeline::check(&art.bytes, &art.name, &loaded.settings).map_err(locate)?;
+    let outcome = loaded.check(&art)?;
     let written = write(&outcome, &loaded.settings, args.out.force).map_err(locate)?;
     if args.json {
         console.print(&json::text(&json::report(&outcome)))?;

@@ -26,6 +26,7 @@ pub mod wood;
 mod apply;
 mod bridge;
 mod ease;
+mod hand;
 mod measure;
 mod prop;
 mod run;
@@ -33,6 +34,7 @@ mod sawn;
 mod thicken;
 mod work;
 
+pub use hand::{Built, Hand, by_hand};
 pub use run::mend;
 pub use sawn::as_sawn;
 pub use svg::svg;
@@ -72,6 +74,25 @@ pub enum EditKind {
 }
 
 impl EditKind {
+    /// Every kind.
+    pub const ALL: [Self; 9] = [
+        Self::Bridge,
+        Self::Widen,
+        Self::Prop,
+        Self::Trim,
+        Self::Join,
+        Self::Round,
+        Self::Slot,
+        Self::EntryRoom,
+        Self::LeaveOut,
+    ];
+
+    /// The kind called `name`.
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.name() == name)
+    }
+
     /// The stable name: `bridge`, `widen` …
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -135,6 +156,17 @@ pub struct Edit {
     pub why: String,
 }
 
+/// What was settled about one place beforehand: an edit refused, or its width.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ruling {
+    /// The kind of edit.
+    pub kind: EditKind,
+    /// Its place, panel millimetres; the edit nearest within 1.5 mm is meant.
+    pub at: Point,
+    /// The width asked for, mm; `None` refuses the edit.
+    pub width: Option<f64>,
+}
+
 /// What to do where two openings touch at a point.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -171,6 +203,9 @@ pub struct Options {
     pub leave: Vec<u32>,
     /// Widths asked for instead of the needed one, by edit number.
     pub widths: Vec<(u32, Mm)>,
+    /// Edits refused and widths asked for by place, for who remembers places
+    /// rather than numbers.
+    pub rulings: Vec<Ruling>,
     /// Whether a mirror-symmetric face stays so.
     pub symmetry: bool,
     /// Radius of the flares at the ends of bridges; `None` takes the least the
@@ -191,6 +226,7 @@ impl Options {
             entry,
             leave: Vec::new(),
             widths: Vec::new(),
+            rulings: Vec::new(),
             symmetry: true,
             fillet: None,
             contacts: Contacts::Bridge,

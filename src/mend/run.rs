@@ -4,8 +4,8 @@ use kurbo::Point;
 
 use super::symmetry::Mirror;
 use super::wood::Wood;
-use super::work::{Draft, Ruling, SAME_PLACE, Work, in_pairs};
-use super::{Change, Edit, EditKind, Mended, Options, apply, bridge, ease, measure, prop};
+use super::work::{Draft, SAME_PLACE, Work, in_pairs};
+use super::{Change, Edit, EditKind, Mended, Options, Ruling, apply, bridge, ease, measure, prop};
 use crate::check::{self, Checks};
 use crate::diag::Finding;
 use crate::entry;
@@ -20,11 +20,11 @@ const ROUNDS: u32 = 12;
 #[must_use]
 pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
     if options.leave.is_empty() && options.widths.is_empty() {
-        return Rounds::new(face, checks, options, &[]).run();
+        return Rounds::new(face, checks, options, &options.rulings).run();
     }
     // Numbers are those of the edits when none is refused.
     let full = Rounds::new(face, checks, options, &[]).run();
-    let rulings = rulings(&full.edits, options);
+    let rulings = [rulings(&full.edits, options), options.rulings.clone()].concat();
     let mut mended = Rounds::new(face, checks, options, &rulings).run();
     renumber(&mut mended.edits, &full.edits);
     mended

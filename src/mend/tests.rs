@@ -38,7 +38,7 @@ fn circles(all: &[(f64, f64, f64)]) -> BezPath {
     all.iter().flat_map(|&(x, y, r)| Circle::new((x, y), r).to_path(1e-6)).collect()
 }
 
-fn options() -> Options {
+pub(super) fn options() -> Options {
     Options::new(check::Options::default(), None)
 }
 
@@ -240,4 +240,18 @@ fn a_width_asked_for_is_made() {
 fn the_same_face_gives_the_same_bytes() {
     let face = of(&circles(&[(50.0, 100.0, 14.0), (46.0, 103.0, 8.0)]));
     assert_eq!(svg(&mended(&face).face), svg(&mended(&face).face), "twice");
+}
+
+#[test]
+fn an_edit_can_be_refused_and_widened_by_its_place() {
+    let face = of(&circles(&[(50.0, 100.0, 14.0), (50.0, 100.0, 8.0)]));
+    let full = mended(&face);
+    let (first, second) = (bridges(&full)[0].clone(), bridges(&full)[1].clone());
+    let ruled = |edit: &Edit, width| Ruling { kind: edit.kind, at: edit.at, width };
+    let rulings = vec![ruled(&first, None), ruled(&second, Some(9.0))];
+    let options = Options { rulings, ..options() };
+    let left = mend(&face, &check::run(&face, &options.checks), &options);
+    let at = |edit: &Edit| left.edits.iter().find(|e| e.kind == edit.kind && e.at.distance(edit.at) < 1.5);
+    assert!(at(&first).is_none(), "refused");
+    assert_eq!(at(&second).and_then(|e| e.width), Some(9.0), "widened");
 }

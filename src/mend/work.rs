@@ -5,7 +5,7 @@ use kurbo::{Point, Vec2};
 use super::candidates::Span;
 use super::symmetry::Mirror;
 use super::wood::Wood;
-use super::{EditKind, Options};
+use super::{EditKind, Options, Ruling};
 use crate::face::Face;
 use crate::geom::Region;
 use crate::trade::blades::Pass;
@@ -28,15 +28,6 @@ pub(super) struct Draft {
     pub(super) why: String,
     /// Whether the next draft is its mirror image.
     pub(super) paired: bool,
-}
-
-/// What was settled about one place beforehand: an edit refused, or its width.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Ruling {
-    pub(super) kind: EditKind,
-    pub(super) at: Point,
-    /// The width asked for; `None` refuses the edit.
-    pub(super) width: Option<f64>,
 }
 
 /// Edits of one kind nearer than this are at the same place, mm: half the

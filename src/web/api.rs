@@ -14,6 +14,7 @@ use super::jobs;
 use super::store::{Art, Change, Refusal, Snapshot, State, Store};
 use super::tables;
 use crate::diag::Error;
+use crate::project::Mends;
 use crate::settings::{Settings, Shop};
 
 /// Largest drawing taken, bytes.
@@ -41,7 +42,7 @@ pub struct Bench {
 pub fn room(action: &str) -> Option<usize> {
     match action {
         "new" | "replace" => Some(LARGEST_ART),
-        "start" | "open" | "reload" | "revision" | "check" | "change" | "undo" | "redo" | "pages" | "file"
+        "start" | "open" | "reload" | "revision" | "check" | "mend" | "change" | "undo" | "redo" | "pages" | "file"
         | "drawer" | "thumb" | "take" => Some(LARGEST_QUESTION),
         _ => None,
     }
@@ -67,6 +68,7 @@ fn act(bench: &Bench, action: &str, request: &Request) -> Result<Reply, Reply> {
             Ok(json_reply(200, &json!({ "revision": found.revision })))
         }
         "check" => check(bench, request),
+        "mend" => mend(bench, request),
         "change" => change(bench, request),
         "undo" => walk(bench, request, Change::Undo),
         "redo" => walk(bench, request, Change::Redo),
@@ -106,6 +108,14 @@ struct Held {
 #[serde(deny_unknown_fields)]
 struct Wire {
     shop: Shop,
+    #[serde(default)]
+    mend: Mends,
+}
+
+impl Wire {
+    fn with(self, art: &Arc<Art>) -> State {
+        State { art: Arc::clone(art), shop: self.shop, mend: self.mend }
+    }
 }
 
 #[derive(Deserialize)]
@@ -144,10 +154,10 @@ fn replace(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let art = Art { name: parameter(request, "name"), bytes: request.body.clone() };
     let project = parameter(request, "project");
     let current = bench.store.open(&project).map_err(|r| refusal(&r))?;
-    let shop = current.state.shop.clone();
-    readable(&art, &shop)?;
+    readable(&art, &current.state.shop)?;
     let revision = parameter(request, "revision").parse().unwrap_or(0);
-    told(bench.store.change(&project, revision, Change::To(Box::new(State { art: Arc::new(art), shop })), false))
+    let state = State { art: Arc::new(art), ..(*current.state).clone() };
+    told(bench.store.change(&project, revision, Change::To(Box::new(state)), false))
 }
 
 /// A drawing that cannot be read is not taken in.
@@ -163,10 +173,18 @@ fn check(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     Ok(json_reply(200, &json!({ "view": view })))
 }
 
+/// The face mended as the state wishes, whether or not mending is on.
+fn mend(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
+    let held: Held = ask(request)?;
+    let current = bench.store.open(&held.project).map_err(|r| refusal(&r))?;
+    let mended = jobs::mend(&held.state.with(&current.state.art)).map_err(|e| error_reply(&e))?;
+    Ok(json_reply(200, &mended))
+}
+
 fn change(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let Held { project, state, revision, force } = ask(request)?;
     let current = bench.store.open(&project).map_err(|r| refusal(&r))?;
-    let state = State { art: Arc::clone(&current.state.art), shop: state.shop };
+    let state = state.with(&current.state.art);
     let view = jobs::view(&state.art, &state.shop).map_err(|e| error_reply(&e))?;
     let saved = bench.store.change(&project, revision, Change::To(Box::new(state)), force).map_err(|r| refusal(&r))?;
     Ok(json_reply(200, &snapshot(&saved, view)))
@@ -180,7 +198,7 @@ fn walk(bench: &Bench, request: &Request, way: Change) -> Result<Reply, Reply> {
 fn pages(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let held: Held = ask(request)?;
     let current = bench.store.open(&held.project).map_err(|r| refusal(&r))?;
-    let sheets = jobs::pages(&current.state.art, &held.state.shop).map_err(|e| error_reply(&e))?;
+    let sheets = jobs::pages(&held.state.with(&current.state.art)).map_err(|e| error_reply(&e))?;
     Ok(json_reply(200, &json!({ "sheets": sheets })))
 }
 
@@ -230,7 +248,7 @@ fn snapshot(found: &Snapshot, view: Value) -> Value {
         "project": found.name,
         "revision": found.revision,
         "art": { "name": found.state.art.name },
-        "state": { "shop": found.state.shop },
+        "state": { "shop": found.state.shop, "mend": found.state.mend },
         "undo": found.undo,
         "redo": found.redo,
         "view": view,

@@ -3,13 +3,14 @@
 use serde_json::{Value, json};
 
 use super::store::{Art, State};
-use super::view;
+use super::{mends, view};
 use crate::diag::{Error, Severity};
 use crate::outcome::Outcome;
-use crate::pipeline;
+use crate::pipeline::{self, Repaired};
 use crate::settings::{Settings, Shop};
 use crate::sheet::Sheet;
 use crate::write;
+use crate::write::night::{View, night};
 
 /// A file made for the maker.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,6 +29,30 @@ pub struct Made {
 /// As [`pipeline::check`].
 pub fn check(art: &Art, settings: &Settings) -> Result<Outcome, Error> {
     pipeline::check(&art.bytes, &art.name, settings)
+}
+
+/// The face that is printed and sawn: mended where that is on.
+///
+/// # Errors
+/// As [`check`], and wishes that cannot be read.
+pub fn settled(state: &State, settings: &Settings) -> Result<Outcome, Error> {
+    if state.mend.on { Ok(repaired(state, settings)?.after) } else { check(&state.art, settings) }
+}
+
+fn repaired(state: &State, settings: &Settings) -> Result<Repaired, Error> {
+    let laid = pipeline::lay(&state.art.bytes, &state.art.name, settings)?;
+    let wishes = state.mend.wishes(laid.face.frame())?;
+    Ok(pipeline::repair(laid, settings, &wishes))
+}
+
+/// A face before and after mending, with its edits, for the page.
+///
+/// # Errors
+/// As [`settled`].
+pub fn mend(state: &State) -> Result<Value, Error> {
+    let settings = Settings::resolve(&state.shop)?;
+    let repaired = repaired(state, &settings)?;
+    Ok(mends::view(&repaired, &state.mend, &settings))
 }
 
 /// The view of a drawing in a shop.
@@ -60,9 +85,9 @@ pub fn thumb(art: &Art, shop: &Shop) -> Result<Value, Error> {
 ///
 /// # Errors
 /// As [`view`], or a paper the panel cannot be laid on.
-pub fn pages(art: &Art, shop: &Shop) -> Result<Vec<Value>, Error> {
-    let settings = Settings { copies: 1, ..Settings::resolve(shop)? };
-    let outcome = check(art, &settings)?;
+pub fn pages(state: &State) -> Result<Vec<Value>, Error> {
+    let settings = Settings { copies: 1, ..Settings::resolve(&state.shop)? };
+    let outcome = settled(state, &settings)?;
     let sheets = pipeline::template_sheets(&outcome, &settings)?;
     let page = |sheet: &Sheet| {
         json!({
@@ -83,7 +108,11 @@ pub fn file(kind: &str, state: &State) -> Result<Option<Made>, Error> {
         return Ok(None);
     };
     let settings = Settings::resolve(&state.shop)?;
-    let outcome = check(&state.art, &settings)?;
+    let outcome = settled(state, &settings)?;
+    if kind == "night" {
+        let name = format!("{}{ending}", pipeline::stem(&outcome.art.file));
+        return Ok(Some(Made { name, kind: media, bytes: night(&outcome.face, &View::default())?.png }));
+    }
     let made = pipeline::documents(&outcome, &settings)?.into_iter().find(|made| made.name.ends_with(ending));
     Ok(made.map(|made| Made { name: made.name, kind: media, bytes: made.bytes }))
 }
@@ -93,5 +122,6 @@ const KINDS: &[(&str, &str, &str)] = &[
     ("template", "-template.pdf", "application/pdf"),
     ("picture-svg", "-picture.svg", "image/svg+xml"),
     ("picture-png", "-picture.png", "image/png"),
+    ("night", "-night.png", "image/png"),
     ("report", "-report.json", "application/json"),
 ];

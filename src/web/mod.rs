@@ -16,6 +16,7 @@ pub mod drawer;
 pub mod guard;
 pub mod http;
 pub mod jobs;
+pub mod mends;
 pub mod pool;
 pub mod store;
 pub mod tables;

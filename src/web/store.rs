@@ -13,7 +13,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::diag::Error;
 use crate::edge;
-use crate::project::{self, Project};
+use crate::project::{self, Mends, Project};
 use crate::settings::Shop;
 
 /// Projects kept in memory; the one longest unused goes first and is read from
@@ -40,6 +40,8 @@ pub struct State {
     pub art: Arc<Art>,
     /// The shop's settings, those of the face among them.
     pub shop: Shop,
+    /// What is mended.
+    pub mend: Mends,
 }
 
 /// A project as the page is told of it.
@@ -170,7 +172,7 @@ impl Store {
     pub fn create(&self, art: Art, shop: Shop) -> Result<Snapshot, Refusal> {
         let mut docs = lock(&self.docs);
         let name = self.free_name(&art.name, &docs);
-        let state = Arc::new(State { art: Arc::new(art), shop });
+        let state = Arc::new(State { art: Arc::new(art), shop, mend: Mends::default() });
         let written = self.write(&name, 1, &state)?;
         let doc = Doc { name, revision: 1, states: vec![state], at: 0, written };
         let snapshot = doc.snapshot();
@@ -189,7 +191,7 @@ impl Store {
         match &found.state.art {
             kept if **kept == art => Ok(found),
             kept if renew && kept.name == art.name => {
-                let state = State { art: Arc::new(art), shop: found.state.shop.clone() };
+                let state = State { art: Arc::new(art), ..(*found.state).clone() };
                 self.change(&found.name, found.revision, Change::To(Box::new(state)), false)
             }
             _ => self.create(art, shop),
@@ -246,9 +248,9 @@ impl Store {
             return Ok(doc);
         }
         let text = self.text(name)?.ok_or(Refusal::Unknown)?;
-        let Project { revision, art_name, art, shop } = Project::read(&text, &file_name(name))?;
+        let Project { revision, art_name, art, shop, mend } = Project::read(&text, &file_name(name))?;
         let art = Arc::new(Art { name: art_name, bytes: art });
-        let states = vec![Arc::new(State { art, shop })];
+        let states = vec![Arc::new(State { art, shop, mend })];
         Ok(docs.keep(Doc { name: name.to_owned(), revision, states, at: 0, written: text }))
     }
 
@@ -267,8 +269,8 @@ impl Store {
     }
 
     fn write(&self, name: &str, revision: u64, state: &State) -> Result<String, Refusal> {
-        let State { art, shop } = state;
-        let project = Project { revision, art_name: art.name.clone(), art: art.bytes.clone(), shop: shop.clone() };
+        let State { art, shop, mend } = state.clone();
+        let project = Project { revision, art_name: art.name.clone(), art: art.bytes.clone(), shop, mend };
         let text = project.text()?;
         let file = edge::NewFile::new(file_name(name), text.clone());
         edge::write_all(&self.folder, &[file], true)?;

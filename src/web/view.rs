@@ -4,13 +4,13 @@
 //! The page builds its picture from these numbers and path data alone; no
 //! markup of the art ever reaches it.
 
-use kurbo::{Affine, BezPath, PathEl, Point, Rect};
+use kurbo::{BezPath, PathEl, Point, Rect};
 use serde_json::{Value, json};
 
 use crate::boxes::Design;
 use crate::boxes::nails::{self, NailWood};
 use crate::diag::round3;
-use crate::face::{CutOut, Face};
+use crate::face::CutOut;
 use crate::geom::{Piece, Ring};
 use crate::outcome::Outcome;
 use crate::settings::Settings;
@@ -21,7 +21,7 @@ use crate::write::json::report;
 #[must_use]
 pub fn view(outcome: &Outcome, settings: &Settings) -> Value {
     let face = &outcome.face;
-    let (middle, [width, height]) = unturned(face);
+    let (middle, size) = face.unturned();
     json!({
         "report": report(outcome),
         "cutouts": face.cutouts.iter().map(|c| json!({ "id": c.id, "d": piece(&c.piece) })).collect::<Vec<_>>(),
@@ -29,7 +29,7 @@ pub fn view(outcome: &Outcome, settings: &Settings) -> Value {
             "id": island.id, "d": island_outline(&face.cutouts, island.at),
         })).collect::<Vec<_>>(),
         "middle": xy(middle),
-        "size": [round3(width), round3(height)],
+        "size": [round3(size.width), round3(size.height)],
         "box": lantern(settings),
     })
 }
@@ -65,17 +65,6 @@ fn island_outline(cutouts: &[CutOut], at: Point) -> String {
     let around = holes.filter(|hole| kurbo::Shape::contains(&hole.to_path(), at));
     let smallest = around.min_by(|a, b| a.signed_area().abs().total_cmp(&b.signed_area().abs()));
     smallest.map_or_else(String::new, |ring: &Ring| rounded(&ring.to_path()).to_svg())
-}
-
-/// The face's middle as `fit.middle_x` and `fit.middle_y` mean it, and its size:
-/// those of its box before it was turned.
-fn unturned(face: &Face) -> (Point, [f64; 2]) {
-    let fit = &face.fit;
-    let lay = Affine::scale_non_uniform(fit.stretch_x, fit.stretch_y) * Affine::rotate(fit.turn_deg.to_radians());
-    let back = lay.inverse();
-    let boxes = face.cutouts.iter().map(|c| c.piece.transformed(back).bounds());
-    let whole = boxes.reduce(|a, b| a.union(b)).unwrap_or_default();
-    (lay * whole.center(), [whole.width(), whole.height()])
 }
 
 /// The box round the panel, seen from the front; `null` without one. A box that

@@ -1,0 +1,82 @@
+//! What the page shows of mending: the face before and after, every edit, and
+//! the opening as the blade leaves it.
+
+use kurbo::{Affine, BezPath, Point};
+use serde_json::{Value, json};
+
+use super::view;
+use crate::diag::round3;
+use crate::geom::Region;
+use crate::geom::offset::Patch;
+use crate::mend::{Change, Edit, as_sawn};
+use crate::pipeline::Repaired;
+use crate::project::{Mends, Settled};
+use crate::settings::Settings;
+
+/// The mended face for the page. Places are given on the panel (`at`) and in
+/// the drawing's own space (`own`), in which they are remembered.
+#[must_use]
+pub fn view(repaired: &Repaired, mends: &Mends, settings: &Settings) -> Value {
+    let Repaired { before, after, mended, built } = repaired;
+    let frame = before.face.frame();
+    let bridge = |b: &crate::mend::Built| {
+        let placed = mends.bridges.get(b.index);
+        json!({
+            "index": b.index, "feet": b.feet.map(xy), "d": region(b.change.shape()),
+            "at": xy(b.feet[0].midpoint(b.feet[1])), "width_mm": round3(b.width), "needed_mm": round3(b.needed),
+            "fixed": placed.is_some_and(|p| p.width_mm.is_some()),
+        })
+    };
+    let lost = (0..mends.bridges.len()).filter(|i| built.iter().all(|b| b.index != *i));
+    json!({
+        "before": view::view(before, settings),
+        "after": view::view(after, settings),
+        "edits": mended.edits.iter().map(|e| edit(e, frame, mends)).collect::<Vec<_>>(),
+        "refused": mends.settled.iter().enumerate().filter(|(_, s)| s.width_mm.is_none())
+            .map(|(i, s)| json!({ "index": i, "kind": s.kind, "at": xy(frame * Point::new(s.x, s.y)) }))
+            .collect::<Vec<_>>(),
+        "bridges": built.iter().map(bridge).collect::<Vec<_>>(),
+        "lost_bridges": lost.collect::<Vec<_>>(),
+        "unmended": mended.unmended.iter().map(|(id, why)| json!({ "id": id, "why": why })).collect::<Vec<_>>(),
+        "summary": mended.summary,
+        "sawn": patches(&as_sawn(&after.face, settings.saw.blade.kerf.get())),
+    })
+}
+
+fn xy(p: Point) -> Value {
+    json!([round3(p.x), round3(p.y)])
+}
+
+fn region(region: &Region) -> String {
+    region.pieces.iter().map(view::piece).collect()
+}
+
+fn edit(edit: &Edit, frame: Affine, mends: &Mends) -> Value {
+    let own = frame.inverse() * edit.at;
+    let settled = mends.settled.iter().position(|s| near(s, edit, frame));
+    json!({
+        "id": edit.id, "kind": edit.kind.name(), "finding": edit.finding, "pair": edit.pair, "at": xy(edit.at),
+        "own": [own.x, own.y], "gives_back": matches!(edit.change, Change::GiveBack(_)),
+        "d": region(edit.change.shape()), "width_mm": edit.width.map(round3), "length_mm": edit.length.map(round3),
+        "area_mm2": round3(edit.area), "why": edit.why, "settled": settled,
+    })
+}
+
+/// Whether `settled` is about `edit`, by the mender's own measure.
+fn near(settled: &Settled, edit: &Edit, frame: Affine) -> bool {
+    settled.kind == edit.kind.name() && (frame * Point::new(settled.x, settled.y)).distance(edit.at) < 1.5
+}
+
+/// Polygons as path data, to the hundredth of a millimetre.
+fn patches(patches: &[Patch]) -> String {
+    let mut path = BezPath::new();
+    for ring in patches.iter().flat_map(|patch| &patch.rings) {
+        let mut points = ring.iter().map(|p| Point::new((p.x * 100.0).round() / 100.0, (p.y * 100.0).round() / 100.0));
+        if let Some(first) = points.next() {
+            path.move_to(first);
+            points.for_each(|p| path.line_to(p));
+            path.close_path();
+        }
+    }
+    path.to_svg()
+}
