@@ -6,6 +6,8 @@
 //!                                    ↖ mend ↙                 ↘ sheets → PDF, SVG, PNG, JSON
 //! ```
 
+pub mod lantern;
+
 use kurbo::Rect;
 
 mod repair;
@@ -95,7 +97,11 @@ fn stands(art: &Art, settings: &Settings) -> bool {
 /// # Errors
 /// As [`lay`]; a faulty face is no error.
 pub fn check(bytes: &[u8], name: &str, settings: &Settings) -> Result<Outcome, Error> {
-    Ok(judge(lay(bytes, name, settings)?, settings))
+    let (settings, reasons) = lantern::boxed(settings)?;
+    let mut outcome = judge(lay(bytes, name, &settings)?, &settings);
+    outcome.clearances = reasons;
+    lantern::meet(&mut outcome, &settings)?;
+    Ok(outcome)
 }
 
 /// Checks a laid face, finds its entry holes and its order.
@@ -156,7 +162,7 @@ pub fn template_sheets(outcome: &Outcome, settings: &Settings) -> Result<Vec<She
         name: &stem(&outcome.art.file),
         printer: &printer(settings),
         unit: settings.unit,
-        nails: &[],
+        nails: &lantern::nails(outcome, settings)?,
         cautions: &cautions,
         copies: settings.copies,
     })

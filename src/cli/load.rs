@@ -88,6 +88,13 @@ impl ShopFlags {
         Ok((shop, origins))
     }
 
+    /// The folder the shop file stands in, to which its paths are relative; the
+    /// current one without a shop file.
+    #[must_use]
+    pub fn folder(&self) -> PathBuf {
+        self.file().and_then(|file| file.parent().map(Path::to_owned)).unwrap_or_default()
+    }
+
     fn file(&self) -> Option<PathBuf> {
         if self.shop.is_some() {
             return self.shop.clone();

@@ -7,6 +7,7 @@
 mod check;
 pub mod console;
 pub mod flags;
+mod lantern;
 pub mod load;
 mod manual;
 mod open;
@@ -80,6 +81,10 @@ enum Command {
     Check(Box<check::Args>),
     /// Open the bench: a page in the browser to look, change and print
     Open(Box<open::Args>),
+    /// Plan the lantern box: parts, window, nails, and papers to work from
+    Box(Box<lantern::BoxArgs>),
+    /// Plan a batch: boards, hardware, time and price, and papers to work from
+    Batch(Box<lantern::BatchArgs>),
     /// List the blades, with their measures and where those come from
     Blades(tables::Args),
     /// List the woods, with their strength and its source
@@ -104,6 +109,8 @@ impl Command {
             Self::Prepare(args) => prepare::run(&args, console),
             Self::Check(args) => check::run(&args, console),
             Self::Open(args) => open::run(&args, console),
+            Self::Box(args) => lantern::run_box(&args, console),
+            Self::Batch(args) => lantern::run_batch(&args, console),
             Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),
             Self::Woods(args) => tables::run(&args, crate::trade::woods::rows, console),
             Self::Drills(args) => tables::run(&args, crate::trade::drills::rows, console),

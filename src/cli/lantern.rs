@@ -1,0 +1,191 @@
+//! `box` and `batch`: the lantern round the face, and a season's worth of them.
+
+use std::path::{Path, PathBuf};
+
+use super::console::{Console, Halt, wrapped};
+use super::flags::{FaceFlags, OutFlags, PrintFlags};
+use super::load::Loaded;
+use super::{Exit, folder};
+use crate::boxes::job::{Batch, Lantern};
+use crate::boxes::report;
+use crate::diag::{Error, Finding, Noted, Place, Severity};
+use crate::edge::{self, NewFile, write_all};
+use crate::pipeline::lantern::{batch_documents, box_documents, plan_batch, plan_box};
+use crate::pipeline::{self, Made};
+use crate::settings::Settings;
+use crate::write::json;
+
+/// Options of `box`.
+#[derive(clap::Args, Clone, Debug)]
+pub(super) struct BoxArgs {
+    /// A face for the front: nails keep clear of it and are told where they meet it
+    art: Option<String>,
+    /// Print the plan as JSON instead of the summary, nothing else
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    face: FaceFlags,
+    #[command(flatten)]
+    print: PrintFlags,
+    #[command(flatten)]
+    out: OutFlags,
+}
+
+/// Plans one box and writes its papers.
+pub(super) fn run_box(args: &BoxArgs, console: &mut Console) -> Result<Exit, Halt> {
+    let overrides: [&dyn super::flags::Overrides; 3] = [&args.face, &args.print, &args.out];
+    let (loaded, art) = match &args.art {
+        Some(art) => {
+            let (loaded, art) = args.face.shop.load_face(art, &overrides)?;
+            (loaded, Some(art))
+        }
+        None => (args.face.shop.load(&overrides)?, None),
+    };
+    let settings = &loaded.settings;
+    let locate = |error: Error| loaded.origins.locate(error);
+    let outcome = art.map(|art| pipeline::check(&art.bytes, &art.name, settings)).transpose().map_err(locate)?;
+    let plan = plan_box(settings, outcome.as_ref()).map_err(locate)?;
+    let written = write(box_documents(&plan, settings)?, settings, args.out.force)?;
+    if args.json {
+        console.print(&json::text(&report::lantern(&plan.value, &plan.findings)))?;
+    } else {
+        let text = box_summary(&plan, settings, console.look.columns);
+        console.print(&(text + &told(&plan.findings, &written, console.look.columns)))?;
+    }
+    Ok(exit(&plan.findings))
+}
+
+/// Options of `batch`.
+#[derive(clap::Args, Clone, Debug)]
+pub(super) struct BatchArgs {
+    /// Print the plan as JSON instead of the summary, nothing else
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    face: FaceFlags,
+    #[command(flatten)]
+    print: PrintFlags,
+    #[command(flatten)]
+    out: OutFlags,
+}
+
+/// Plans the batch of the shop file and writes its papers.
+pub(super) fn run_batch(args: &BatchArgs, console: &mut Console) -> Result<Exit, Halt> {
+    let loaded = args.face.shop.load(&[&args.face, &args.print, &args.out])?;
+    let settings = &loaded.settings;
+    let base = args.face.shop.folder();
+    let faces = faces(&loaded, &base)?;
+    let plan = plan_batch(settings, &faces).map_err(|error| loaded.origins.locate(error))?;
+    let written = write(batch_documents(&plan, settings)?, settings, args.out.force)?;
+    if args.json {
+        console.print(&json::text(&report::batch(&plan.value, &plan.findings)))?;
+    } else {
+        let text = batch_summary(&plan.value, console.look.columns);
+        console.print(&(text + &told(&plan.findings, &written, console.look.columns)))?;
+    }
+    Ok(exit(&plan.findings))
+}
+
+/// The batch's faces, read from beside the shop file.
+fn faces(loaded: &Loaded, base: &Path) -> Result<Vec<(String, Vec<u8>, u32)>, Error> {
+    let listed = &loaded.settings.stated.batch.faces;
+    if listed.is_empty() {
+        let place = Place { element: Some("batch.faces".to_owned()), ..Place::default() };
+        let advice = "add [[batch.faces]] with art = \"owl.svg\" and boxes = 4 to shop.toml, once for each face";
+        return Err(Error::setting(place, "the shop file lists no faces for the batch", advice));
+    }
+    listed
+        .iter()
+        .map(|face| {
+            let path = base.join(&face.art);
+            let art = edge::read_art(&path.to_string_lossy())?;
+            Ok((art.name, art.bytes, face.boxes))
+        })
+        .collect()
+}
+
+fn write(made: Vec<Made>, settings: &Settings, force: bool) -> Result<Vec<PathBuf>, Error> {
+    let files: Vec<NewFile> = made.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
+    write_all(folder(settings), &files, force)
+}
+
+fn exit(findings: &[Finding]) -> Exit {
+    if findings.iter().any(|finding| finding.severity == Severity::Stop) { Exit::Faults } else { Exit::Clean }
+}
+
+fn box_summary(plan: &Noted<Lantern>, settings: &Settings, columns: usize) -> String {
+    let (lantern, unit) = (&plan.value, settings.unit);
+    let design = &lantern.design;
+    let (w, d, h) = (design.width.text(unit), design.depth.text(unit), design.height.text(unit));
+    let mut text = format!(
+        "A lantern {w} wide, {d} deep, {h} high, of {} {}\n\n",
+        design.thickness.text(unit),
+        settings.wood.name
+    );
+    for part in &lantern.parts.list {
+        let size = format!("{} x {} x {}", part.length.text(unit), part.width.text(unit), part.thickness.text(unit));
+        text.push_str(&format!("  {:<22} {:>2}  {size}\n", part.kind.name(), part.count));
+    }
+    let window = lantern.window.rect();
+    let mm = |value: f64| crate::units::Mm::new(value).text(unit);
+    let line = format!(
+        "The face's window is {} x {}; {} nails in one box",
+        mm(window.width()),
+        mm(window.height()),
+        lantern.nails.count()
+    );
+    text.push('\n');
+    text.push_str(&wrapped(&line, columns, 2));
+    text.push('\n');
+    text
+}
+
+fn batch_summary(batch: &Batch, columns: usize) -> String {
+    let money = |cents| report::money(batch, cents);
+    let mut text = format!("{} lanterns\n\n", batch.boxes);
+    let mut row = |what: &str, value: String| text.push_str(&format!("  {what:<12} {}\n", value));
+    for share in &batch.faces {
+        row(&share.face.name, format!("on {}", share.boxes));
+    }
+    row("Boards", boards(batch));
+    row("Work", format!("{:.1} hours", batch.work.total() / 60.0));
+    row("One costs", money(batch.money.unit_cost));
+    let margin = format!("{:.0} % margin", batch.money.margin * 100.0);
+    row("Price", format!("{}, which leaves {} each ({margin})", money(batch.money.price), money(batch.money.profit)));
+    let pays = batch.money.break_even.map_or_else(|| "never at this price".to_owned(), |n| format!("from {n} boxes"));
+    row("Pays", pays);
+    text.push('\n');
+    text.push_str(&wrapped("Times, prices and fees are assumptions until you set your own in shop.toml.", columns, 2));
+    text.push('\n');
+    text
+}
+
+fn boards(batch: &Batch) -> String {
+    let each = batch.boards.buy.iter().map(|b| format!("{} x {}", b.cut + b.spare, b.name));
+    let bound = report::money(batch, batch.boards.bound);
+    format!(
+        "{}: {}, proved at least {bound}",
+        each.collect::<Vec<_>>().join(", "),
+        report::money(batch, batch.boards.cost)
+    )
+}
+
+/// The findings, worst first, and the files written.
+fn told(findings: &[Finding], written: &[PathBuf], columns: usize) -> String {
+    const MOST: usize = 8;
+    let mut sorted: Vec<&Finding> = findings.iter().collect();
+    sorted.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    let mut text = String::new();
+    for finding in sorted.iter().take(MOST) {
+        let line = format!("{}  {}: {}; {}", finding.severity.word(), finding.id, finding.message, finding.advice);
+        text.push_str(&wrapped(&line, columns, 2));
+        text.push('\n');
+    }
+    if sorted.len() > MOST {
+        text.push_str(&format!("  and {} more in the plan\n", sorted.len() - MOST));
+    }
+    let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
+    text.push_str(&wrapped(&format!("Written  {}", names.join(", ")), columns, 2));
+    text.push('\n');
+    text
+}

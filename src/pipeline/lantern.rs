@@ -1,0 +1,168 @@
+//! The box in the pipeline: its window for the face, its nails on the template,
+//! its papers and the batch's.
+
+use std::borrow::Cow;
+
+use super::{Made, PICTURE_DPI, check, stem};
+use crate::boxes::job::{self, Batch, Lantern};
+use crate::boxes::window::{self, Edge, EdgeClearance};
+use crate::boxes::{Design, FaceFacts, face, papers, report};
+use crate::diag::{Error, Finding, FindingKind, Noted};
+use crate::face::Clearances;
+use crate::outcome::Outcome;
+use crate::settings::boxes::BoxSettings;
+use crate::settings::{Length, Settings};
+use crate::sheet::Sheet;
+use crate::sheet::panel::Nail;
+use crate::units::{Mm, Unit};
+use crate::write::json;
+use crate::write::pdf::{Meta, pdf};
+use crate::write::png::png;
+
+/// The settings with the panel and the window that the box decides, and what
+/// made each clearance; as they are when the shop plans no box.
+///
+/// # Errors
+/// Whatever makes the box impossible.
+pub(super) fn boxed(settings: &Settings) -> Result<(Cow<'_, Settings>, Vec<(String, String)>), Error> {
+    let Some(asked) = &settings.lantern else { return Ok((Cow::Borrowed(settings), Vec::new())) };
+    let design = Design::new(asked, &settings.stated.nails, settings.panel.thickness, settings.unit)?;
+    let window = window::derive(&design, settings.saw.blade.kerf, settings.unit)?;
+    let mut settings = settings.clone();
+    (settings.panel.width, settings.panel.height) = design.panel();
+    settings.clear = settings.own_clear.or(Clearances {
+        left: window.clear(Edge::Left),
+        right: window.clear(Edge::Right),
+        top: window.clear(Edge::Top),
+        bottom: window.clear(Edge::Bottom),
+    });
+    let reasons = window.edges.iter().map(|edge| (edge.edge.word().to_owned(), itemised(edge, settings.unit)));
+    let reasons = reasons.collect();
+    Ok((Cow::Owned(settings), reasons))
+}
+
+/// `the side board behind the panel: 5/8 in stock + 1/16 in play …`.
+fn itemised(edge: &EdgeClearance, unit: Unit) -> String {
+    let Some(reason) = edge.reasons.first() else { return edge.clear.text(unit) };
+    let terms: Vec<String> = reason.terms.iter().map(|(name, mm)| format!("{} {name}", mm.text(unit))).collect();
+    format!("{}: {}", reason.cause.words(), terms.join(" + "))
+}
+
+/// Adds what the box says of the face: nails met, nails moved or dropped.
+///
+/// # Errors
+/// Whatever makes the box impossible.
+pub(super) fn meet(outcome: &mut Outcome, settings: &Settings) -> Result<(), Error> {
+    let Some(asked) = &settings.lantern else { return Ok(()) };
+    let said = job::lantern(settings, asked, Some(&facts(outcome)))?.findings;
+    if said.iter().any(|finding| finding.kind == FindingKind::OverClearance) {
+        // The box names the nail; the fit only knows the length.
+        outcome.findings.retain(|finding| finding.kind != FindingKind::OverClearance);
+    }
+    outcome.findings.extend(said.into_iter().filter(|finding| of_the_face(finding)));
+    super::rank(&mut outcome.findings);
+    Ok(())
+}
+
+/// Remarks on the box alone belong to its own papers, not to every face.
+fn of_the_face(finding: &Finding) -> bool {
+    matches!(finding.kind, FindingKind::OverClearance | FindingKind::Nail)
+}
+
+/// The nails to mark on the template.
+pub(super) fn nails(outcome: &Outcome, settings: &Settings) -> Result<Vec<Nail>, Error> {
+    let Some(asked) = &settings.lantern else { return Ok(Vec::new()) };
+    let plan = job::lantern(settings, asked, Some(&facts(outcome)))?.value.nails;
+    Ok(plan.on_panel().into_iter().map(|nail| Nail { at: nail.from }).collect())
+}
+
+/// What the box planner needs to know of a checked face.
+#[must_use]
+pub fn facts(outcome: &Outcome) -> FaceFacts {
+    let cutout = |c: &crate::face::CutOut| face::FaceCutout {
+        id: format!("cut-out {}", c.id),
+        outline: c.piece.outer.to_path(),
+    };
+    FaceFacts {
+        name: stem(&outcome.art.file),
+        cut_length_mm: outcome.order.length,
+        corners: outcome.checks.turns.len() as u32,
+        holes: outcome.holes.len() as u32,
+        open_area_mm2: outcome.face.cutouts.iter().map(|c| c.piece.area()).sum(),
+        cutouts: outcome.face.cutouts.iter().map(cutout).collect(),
+        entries: outcome.holes.iter().map(|h| face::EntryHole { at: h.at, diameter: h.diameter }).collect(),
+    }
+}
+
+/// The box the shop plans, or the built-in one round the shop's own panel.
+#[must_use]
+pub fn asked(settings: &Settings) -> BoxSettings {
+    let length = |mm: Mm| Some(Length::text(&format!("{}mm", mm.get())));
+    settings.lantern.clone().unwrap_or_else(|| BoxSettings {
+        panel_width: length(settings.panel.width),
+        panel_height: length(settings.panel.height),
+        ..BoxSettings::default()
+    })
+}
+
+/// Plans one box, with a face on its front or none.
+///
+/// # Errors
+/// Whatever makes the box impossible.
+pub fn plan_box(settings: &Settings, outcome: Option<&Outcome>) -> Result<Noted<Lantern>, Error> {
+    job::lantern(settings, &asked(settings), outcome.map(facts).as_ref())
+}
+
+/// Plans a batch: each face's file name and bytes, and on how many boxes.
+///
+/// # Errors
+/// As [`plan_box`]; a face that cannot be read; boards or counts that do not do.
+pub fn plan_batch(settings: &Settings, faces: &[(String, Vec<u8>, u32)]) -> Result<Noted<Batch>, Error> {
+    let mut settings = settings.clone();
+    let asked = asked(&settings);
+    settings.lantern = Some(asked.clone());
+    let mut shares = Vec::new();
+    for (name, bytes, boxes) in faces {
+        shares.push((facts(&check(bytes, name, &settings)?), *boxes));
+    }
+    job::batch(&settings, &asked, &shares)
+}
+
+/// The papers of one box: PDF, a picture of the first, and the plan as JSON.
+///
+/// # Errors
+/// [`Error::Internal`] only.
+pub fn box_documents(plan: &Noted<Lantern>, settings: &Settings) -> Result<Vec<Made>, Error> {
+    let sheets = papers::lantern(&plan.value, &request(settings, &plan.findings, "box"));
+    let plan = report::lantern(&plan.value, &plan.findings);
+    documents("box", &sheets, &json::text(&plan))
+}
+
+/// The papers of a batch: PDF, a picture of the job sheet, the plan as JSON and
+/// the cut list as CSV.
+///
+/// # Errors
+/// [`Error::Internal`] only.
+pub fn batch_documents(plan: &Noted<Batch>, settings: &Settings) -> Result<Vec<Made>, Error> {
+    let sheets = papers::batch(&plan.value, &request(settings, &plan.findings, "batch"));
+    let mut made = documents("batch", &sheets, &json::text(&report::batch(&plan.value, &plan.findings)))?;
+    let list = format!("# fretgrin cut list\r\n{}", report::cut_list_csv(&plan.value.boards));
+    made.push(Made { name: "batch-cut-list.csv".to_owned(), bytes: list.into_bytes() });
+    Ok(made)
+}
+
+fn request<'a>(settings: &'a Settings, findings: &'a [Finding], name: &'a str) -> papers::Request<'a> {
+    papers::Request { paper: &settings.print.paper, unit: settings.unit, name, wood: &settings.wood, findings }
+}
+
+fn documents(name: &str, sheets: &[Sheet], plan: &str) -> Result<Vec<Made>, Error> {
+    let meta = Meta { title: format!("{name}: shop papers"), subject: "Drawings and lists to work from".to_owned() };
+    let mut made = vec![
+        Made { name: format!("{name}-papers.pdf"), bytes: pdf(sheets, &meta)? },
+        Made { name: format!("{name}-plan.json"), bytes: plan.as_bytes().to_vec() },
+    ];
+    if let Some(first) = sheets.first() {
+        made.push(Made { name: format!("{name}-papers.png"), bytes: png(first, PICTURE_DPI)? });
+    }
+    Ok(made)
+}
