@@ -6,6 +6,7 @@ pub mod boxes;
 pub mod check;
 pub mod cli;
 pub mod diag;
+pub mod drawing;
 pub mod edge;
 pub mod entry;
 pub mod face;

@@ -14,9 +14,10 @@ mod repair;
 
 pub use repair::{Repaired, Wishes, repair};
 
-use crate::art::{self, Art};
+use crate::art::Art;
 use crate::check::{self, Checks};
 use crate::diag::{Error, Finding, Noted};
+use crate::drawing;
 use crate::entry;
 use crate::face::Face;
 use crate::fit;
@@ -52,7 +53,7 @@ pub struct Laid {
 /// # Errors
 /// Whatever keeps the art from being read, interpreted or fitted.
 pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error> {
-    let Noted { value: art, mut findings } = art::read(bytes, name, &art::Options::default())?;
+    let Noted { value: art, mut findings } = drawing::read(bytes, name, &drawing_options(settings))?;
     let stands = stands(&art, settings);
     let mut reading = interpret_options(settings);
     let mut placing = fit_options(settings);
@@ -218,6 +219,15 @@ fn facts(name: &str, art: &Art, cutting: &Cutting) -> ArtFacts {
         why: cutting.why.clone(),
         others: cutting.alternatives.iter().map(|a| (a.reading.name().to_owned(), a.why_not.clone())).collect(),
     }
+}
+
+/// How a drawing is read: the shop's tone, where it is not the usual one, parts
+/// ink from paper in a bitmap, too.
+fn drawing_options(settings: &Settings) -> drawing::Options {
+    let mut options = drawing::Options::default();
+    let tone = settings.art.threshold;
+    options.trace.threshold = (tone != Settings::default().art.threshold).then_some(tone);
+    options
 }
 
 fn interpret_options(settings: &Settings) -> interpret::Options {

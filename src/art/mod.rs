@@ -33,6 +33,7 @@ use crate::diag::Place;
 use crate::geom::boolean::Rule;
 
 pub use read::read;
+pub use size::unit_for;
 
 /// How much a drawing may ask of the machine. The defaults let through every
 /// drawing a person makes and keep a hostile one within about two seconds and

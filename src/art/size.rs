@@ -60,7 +60,8 @@ const OWN_SIZE: std::ops::RangeInclusive<f64> = 32.0..=2000.0;
 
 /// Millimetres of one working unit for art whose larger side is `side` mm: 1,
 /// or the power of two that brings the side between 64 and 128 units.
-pub(super) fn unit_for(side: f64) -> f64 {
+#[must_use]
+pub fn unit_for(side: f64) -> f64 {
     if OWN_SIZE.contains(&side) || !side.is_finite() || side <= 0.0 {
         return 1.0;
     }

@@ -7,12 +7,16 @@ use kurbo::Point;
 use super::decode::Picture;
 use crate::geom::flat::bounds;
 
+/// Most crossings of the threshold a picture may have: noise and photographs of
+/// leaves have more, a drawn face a twentieth.
+const MOST_CROSSINGS: usize = 600_000;
+
 /// Closed contours where the picture crosses `threshold`, ink on the left as
 /// walked with y down, and the number of specks left out: contours that enclose
-/// fewer than `speck` square pixels.
+/// fewer than `speck` square pixels. `None` when there are too many to be art.
 #[must_use]
-pub fn rings(picture: &Picture, threshold: f64, speck: f64) -> (Vec<Vec<Point>>, usize) {
-    let links = links(picture, threshold as f32);
+pub fn rings(picture: &Picture, threshold: f64, speck: f64) -> Option<(Vec<Vec<Point>>, usize)> {
+    let links = links(picture, threshold as f32)?;
     let mut used = vec![false; links.len()];
     let (mut rings, mut specks) = (Vec::new(), 0);
     for start in 0..links.len() {
@@ -26,7 +30,7 @@ pub fn rings(picture: &Picture, threshold: f64, speck: f64) -> (Vec<Vec<Point>>,
         let (a, b) = (bounds(a), bounds(b));
         a.y0.total_cmp(&b.y0).then(a.x0.total_cmp(&b.x0))
     });
-    (rings, specks)
+    Some((rings, specks))
 }
 
 /// A crossing: the grid line it lies on, between pixel (x, y) and its right or
@@ -39,7 +43,7 @@ struct Crossing {
 }
 
 /// From each crossing the next one along the contour, sorted by the first.
-fn links(picture: &Picture, threshold: f32) -> Vec<(Crossing, Crossing)> {
+fn links(picture: &Picture, threshold: f32) -> Option<Vec<(Crossing, Crossing)>> {
     let mut links = Vec::new();
     let (mut upper, mut lower) = (vec![1.0; picture.width + 2], vec![1.0; picture.width + 2]);
     for y in -1..picture.height as i32 {
@@ -52,9 +56,12 @@ fn links(picture: &Picture, threshold: f32) -> Vec<(Crossing, Crossing)> {
                 cell(x, y, ink, middle_ink, &mut links);
             }
         }
+        if links.len() > MOST_CROSSINGS {
+            return None;
+        }
     }
     links.sort_unstable();
-    links
+    Some(links)
 }
 
 /// The links in the cell whose upper left pixel is (x, y); `ink` goes round its
@@ -128,7 +135,7 @@ mod tests {
 
     #[test]
     fn a_soft_disc_is_found_within_a_tenth_of_a_pixel() {
-        let (rings, _) = rings(&disc(200, 100.3, 70.4), 0.5, 12.0);
+        let (rings, _) = rings(&disc(200, 100.3, 70.4), 0.5, 12.0).unwrap();
         assert_eq!(rings.len(), 1, "one ring");
         let off = |p: &Point| (p.distance(Point::new(100.3, 100.3)) - 70.4).abs();
         let worst = rings[0].iter().map(off).fold(0.0, f64::max);
@@ -140,11 +147,11 @@ mod tests {
     fn ink_at_the_border_closes_and_saddles_do_not_cross() {
         let ink = |x: usize, y: usize| if (x + y).is_multiple_of(2) { 0.0 } else { 1.0 };
         let board = Picture { width: 6, height: 6, levels: (0..36).map(|i| ink(i % 6, i / 6)).collect(), dpi: None };
-        let (found, specks) = rings(&board, 0.5, 0.0);
+        let (found, specks) = rings(&board, 0.5, 0.0).unwrap();
         assert_eq!(specks, 0, "nothing is too small");
         assert!(found.iter().all(|ring| ring.len() >= 4), "every ring closes");
         let black = Picture { width: 5, height: 5, levels: vec![0.0; 25], dpi: None };
-        let (found, _) = rings(&black, 0.5, 0.0);
+        let (found, _) = rings(&black, 0.5, 0.0).unwrap();
         assert_eq!(found.len(), 1, "the sheet's own edge");
     }
 
@@ -152,7 +159,7 @@ mod tests {
     fn specks_are_counted() {
         let mut picture = disc(60, 30.0, 10.0);
         picture.levels[60 * 3 + 3] = 0.0;
-        let (rings, specks) = rings(&picture, 0.5, 12.0);
+        let (rings, specks) = rings(&picture, 0.5, 12.0).unwrap();
         assert_eq!((rings.len(), specks), (1, 1), "one disc, one speck");
     }
 }

@@ -226,7 +226,7 @@ mod tests {
 
     fn found(picture: &Picture) -> Vec<Corner> {
         let scene = Scene { picture, ink: 0.0, paper: 1.0, edges: Edges::Blended };
-        corners(&Samples::of(&rings(picture, 0.5, 1.0).0[0]).unwrap(), &scene)
+        corners(&Samples::of(&rings(picture, 0.5, 1.0).unwrap().0[0]).unwrap(), &scene)
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use std::io::Cursor;
 
-use image::{ImageReader, Limits};
+use image::{DynamicImage, GenericImageView as _, ImageReader, Limits, Pixel as _};
 
 use crate::units::MM_PER_INCH;
 
@@ -39,8 +39,11 @@ impl Picture {
 }
 
 /// Most pixels a picture may have: 40 million, an A4 scan at 600 dots in an
-/// inch with room to spare; its levels take 160 MB.
+/// inch with room to spare.
 const MOST_PIXELS: u64 = 40_000_000;
+/// Pictures with more are halved, so that a large one costs no more than this:
+/// a face 3,000 pixels high is drawn finer than any blade follows.
+const ENOUGH_PIXELS: usize = 12_000_000;
 /// Most memory the decoder itself may take.
 const DECODER_MEMORY: u64 = 200 << 20;
 
@@ -50,23 +53,44 @@ const DECODER_MEMORY: u64 = 200 << 20;
 /// # Errors
 /// A sentence that says what is wrong.
 pub fn decode(bytes: &[u8]) -> Result<Picture, String> {
-    let sized = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
-    let (width, height) = sized.into_dimensions().map_err(|e| format!("the picture cannot be read: {e}"))?;
+    let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string());
+    let broken = |e: image::ImageError| format!("the picture cannot be read: {e}");
+    let (width, height) = reader()?.into_dimensions().map_err(broken)?;
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
         return Err(format!("the picture is {width} by {height} pixels, too large"));
     }
-    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
+    let mut reader = reader()?;
     let mut limits = Limits::default();
     limits.max_alloc = Some(DECODER_MEMORY);
     reader.limits(limits);
-    let decoded = reader.decode().map_err(|e| format!("the picture cannot be read: {e}"))?;
-    let has_alpha = decoded.color().has_alpha();
-    let levels = if has_alpha {
-        decoded.into_luma_alpha8().pixels().map(|p| on_paper(p.0[0], p.0[1])).collect()
-    } else {
-        decoded.into_luma8().pixels().map(|p| f32::from(p.0[0]) / 255.0).collect()
-    };
-    Ok(Picture { width: width as usize, height: height as usize, levels, dpi: dpi(bytes) })
+    let decoded = reader.decode().map_err(broken)?;
+    let (width, height) = (width as usize, height as usize);
+    if width == 0 || height == 0 {
+        return Err("the picture has no pixels".to_owned());
+    }
+    let halves = width * height > ENOUGH_PIXELS;
+    let dpi = dpi(bytes).map(|(x, y)| if halves { (x / 2.0, y / 2.0) } else { (x, y) });
+    let level = levels(&decoded);
+    if !halves {
+        let levels = (0..height as u32).flat_map(|y| (0..width as u32).map(move |x| (x, y))).map(|(x, y)| level(x, y));
+        return Ok(Picture { width, height, levels: levels.collect(), dpi });
+    }
+    let (width, height) = (width / 2, height / 2);
+    let places = (0..height as u32).flat_map(|y| (0..width as u32).map(move |x| (2 * x, 2 * y)));
+    let mean = |(x, y)| (level(x, y) + level(x + 1, y) + level(x, y + 1) + level(x + 1, y + 1)) / 4.0;
+    Ok(Picture { width, height, levels: places.map(mean).collect(), dpi })
+}
+
+/// The level of each pixel of a decoded picture, without a copy of it.
+fn levels(decoded: &DynamicImage) -> Box<dyn Fn(u32, u32) -> f32 + '_> {
+    match decoded {
+        DynamicImage::ImageLuma8(grey) => Box::new(|x, y| f32::from(grey.get_pixel(x, y).0[0]) / 255.0),
+        DynamicImage::ImageRgb8(colour) => Box::new(|x, y| f32::from(colour.get_pixel(x, y).to_luma().0[0]) / 255.0),
+        _ => Box::new(|x, y| {
+            let [grey, alpha] = decoded.get_pixel(x, y).to_luma_alpha().0;
+            on_paper(grey, alpha)
+        }),
+    }
 }
 
 fn on_paper(level: u8, alpha: u8) -> f32 {

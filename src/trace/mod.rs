@@ -79,7 +79,7 @@ pub fn trace(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Traced
     let threshold = options.threshold.unwrap_or_else(|| tones.middle());
     if !tones.stand_out() {
         return Err(Error::art(
-            place,
+            place.clone(),
             "the picture has no ink that stands out from its paper",
             "use a picture with more contrast, or give the grey level with --threshold",
         ));
@@ -89,7 +89,10 @@ pub fn trace(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Traced
     let ink = ink as f64 / picture.levels.len() as f64;
     let edges = Edges::of(&picture, tones);
     let smooth = smooth::blurred(picture, edges.blur());
-    let (rings, specks) = contour::rings(&smooth, threshold, options.speck);
+    let (rings, specks) = contour::rings(&smooth, threshold, options.speck).ok_or_else(|| {
+        let what = "the picture has far more edges than a drawn face";
+        Error::art(place.clone(), what, "use a drawing in two tones, not a photograph of a scene")
+    })?;
     let scene = Scene { picture: &smooth, ink: tones.ink, paper: tones.paper, edges };
     let path = rings.iter().flat_map(|ring| fit::curve(ring, &scene, options.tolerance)).collect();
     let dpi = dpi.or(options.dpi.map(|d| (d, d)));
