@@ -64,8 +64,8 @@ pub struct Options {
 /// window's width or height. Ours: less than that is what a face in a frame
 /// looks like.
 const EMPTY_BAND: f64 = 1.0 / 3.0;
-/// Overlaps smaller than this are rounding, not a fault, mm.
-const TOUCH: f64 = 1e-6;
+/// Overlaps smaller than a report can state are rounding, not a fault, mm.
+const TOUCH: f64 = crate::geom::tolerance::REPORT;
 
 /// Lays `cutting` on `panel`: turned, mirrored, scaled alike in both directions
 /// into the window the clearances leave, y up from the panel's lower edge.

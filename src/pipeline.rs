@@ -12,7 +12,7 @@ use kurbo::Rect;
 
 mod repair;
 
-pub use repair::{Repaired, Wishes, repair};
+pub use repair::{Repaired, Wishes, mend_documents, mended, repair};
 
 use crate::art::Art;
 use crate::check::{self, Checks};

@@ -125,7 +125,7 @@ impl Mends {
             direction_deg: p.direction_deg.map(turned),
         };
         let rulings = self.settled.iter().map(ruling).collect::<Result<_, _>>()?;
-        Ok(Wishes { rulings, hands: self.bridges.iter().map(hand).collect() })
+        Ok(Wishes { rulings, hands: self.bridges.iter().map(hand).collect(), ..Wishes::default() })
     }
 }
 

@@ -39,12 +39,13 @@ impl Loaded {
     /// # Errors
     /// Whatever keeps the drawing from being read or laid.
     pub fn check(&self, art: &edge::Art) -> Result<Outcome, Error> {
-        let laid = pipeline::lay(&art.bytes, &art.name, &self.settings).map_err(|e| self.origins.locate(e))?;
-        if !self.mends.on {
-            return Ok(pipeline::judge(laid, &self.settings));
-        }
-        let wishes = self.mends.wishes(laid.face.frame())?;
-        Ok(pipeline::repair(laid, &self.settings, &wishes).after)
+        let checked = if self.mends.on {
+            let wishes = |frame| self.mends.wishes(frame);
+            pipeline::mended(&art.bytes, &art.name, &self.settings, wishes).map(|repaired| repaired.after)
+        } else {
+            pipeline::check(&art.bytes, &art.name, &self.settings)
+        };
+        checked.map_err(|error| self.origins.locate(error))
     }
 }
 

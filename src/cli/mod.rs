@@ -10,6 +10,7 @@ pub mod flags;
 mod lantern;
 pub mod load;
 mod manual;
+mod mend;
 mod open;
 mod prepare;
 mod ruler;
@@ -81,6 +82,8 @@ enum Command {
     Check(Box<check::Args>),
     /// Open the bench: a page in the browser to look, change and print
     Open(Box<open::Args>),
+    /// Mend a face: bridge what falls out, widen what is weak, and show it before, after and lit
+    Mend(Box<mend::Args>),
     /// Plan the lantern box: parts, window, nails, and papers to work from
     Box(Box<lantern::BoxArgs>),
     /// Plan a batch: boards, hardware, time and price, and papers to work from
@@ -109,6 +112,7 @@ impl Command {
             Self::Prepare(args) => prepare::run(&args, console),
             Self::Check(args) => check::run(&args, console),
             Self::Open(args) => open::run(&args, console),
+            Self::Mend(args) => mend::run(&args, console),
             Self::Box(args) => lantern::run_box(&args, console),
             Self::Batch(args) => lantern::run_batch(&args, console),
             Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),

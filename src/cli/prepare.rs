@@ -21,6 +21,9 @@ pub(super) struct Args {
     /// Print the report as JSON instead of the summary, nothing else
     #[arg(long)]
     json: bool,
+    /// Mend the face first and prepare the mended one
+    #[arg(long)]
+    mend: bool,
     /// Exit with 1 for what needs care, too
     #[arg(long)]
     strict: bool,
@@ -34,9 +37,10 @@ pub(super) struct Args {
 
 /// Prepares a face and tells what was found and written.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
-    let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.print, &args.out])?;
-    let locate = |error: Error| loaded.origins.locate(error);
+    let (mut loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.print, &args.out])?;
+    loaded.mends.on |= args.mend;
     let outcome = loaded.check(&art)?;
+    let locate = |error: Error| loaded.origins.locate(error);
     let written = write(&outcome, &loaded.settings, args.out.force).map_err(locate)?;
     if args.json {
         console.print(&json::text(&json::report(&outcome)))?;

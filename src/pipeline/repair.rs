@@ -1,16 +1,28 @@
 //! A face checked, mended and checked again.
 
-use super::{Laid, check_options, entry_options, judge};
+use kurbo::Affine;
+use serde_json::{Value, json};
+
+use super::{Laid, Made, PICTURE_DPI, check_options, entry_options, judge, lantern, lay, stem};
 use crate::check;
+use crate::diag::{Error, Severity, round3};
 use crate::mend::{self, Built, Hand, Mended, Ruling};
 use crate::outcome::Outcome;
 use crate::settings::Settings;
+use crate::sheet::before_after::{Change, before_after};
+use crate::write::json as report;
+use crate::write::night::{View, night};
+use crate::write::png::png;
 
 /// What the maker wishes of the mending, places in panel millimetres.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Wishes {
-    /// Edits refused, and widths asked for.
+    /// Edits refused, and widths asked for, by place.
     pub rulings: Vec<Ruling>,
+    /// Edits refused, by number.
+    pub leave: Vec<u32>,
+    /// What to do where openings touch.
+    pub contacts: mend::Contacts,
     /// Bridges placed by hand, built before anything is mended.
     pub hands: Vec<Hand>,
 }
@@ -28,12 +40,100 @@ pub struct Repaired {
     pub built: Vec<Built>,
 }
 
+/// Reads and lays a drawing, mends it, and checks it before and after. The
+/// wishes are made from the frame that takes the drawing's own space to the
+/// panel's, since some are remembered by place on the drawing.
+///
+/// # Errors
+/// As [`super::check`], and for wishes that make no sense; a face that cannot be
+/// mended is no error.
+pub fn mended(
+    bytes: &[u8],
+    name: &str,
+    settings: &Settings,
+    wishes: impl FnOnce(Affine) -> Result<Wishes, Error>,
+) -> Result<Repaired, Error> {
+    let (settings, reasons) = lantern::boxed(settings)?;
+    let laid = lay(bytes, name, &settings)?;
+    let wishes = wishes(laid.face.frame())?;
+    let mut repaired = repair(laid, &settings, &wishes);
+    for outcome in [&mut repaired.before, &mut repaired.after] {
+        outcome.clearances.clone_from(&reasons);
+        lantern::meet(outcome, &settings)?;
+    }
+    Ok(repaired)
+}
+
+/// The mended face, the two pictures and the list of edits, named after the art.
+///
+/// # Errors
+/// [`Error::Internal`] when a picture cannot be drawn.
+pub fn mend_documents(repaired: &Repaired) -> Result<Vec<Made>, Error> {
+    let Repaired { before, after, mended, .. } = repaired;
+    let name = stem(&before.art.file);
+    let made = |suffix: &str, bytes: Vec<u8>| Made { name: format!("{name}-{suffix}"), bytes };
+    let changes: Vec<Change> = mended.edits.iter().map(shown).collect();
+    let pair = before_after(before, after, &changes, &name);
+    Ok(vec![
+        made("mended.svg", mend::svg(&after.face).into_bytes()),
+        made("before-after.png", png(&pair, PICTURE_DPI)?),
+        made("night.png", night(&after.face, &View::default())?.png),
+        made("edits.json", report::text(&edits(repaired)?).into_bytes()),
+    ])
+}
+
+fn shown(edit: &mend::Edit) -> Change {
+    let gives_back = matches!(edit.change, mend::Change::GiveBack(_));
+    Change { id: edit.id, at: edit.at, shape: edit.change.shape().to_path(), gives_back }
+}
+
+/// Name and version of the list of edits.
+const EDITS_SCHEMA: &str = "fretgrin-edits-1";
+
+/// The edits as JSON: what, where, why, and what is left.
+fn edits(repaired: &Repaired) -> Result<Value, Error> {
+    let Repaired { before, after, mended, .. } = repaired;
+    let night = night(&after.face, &View { height_px: 400, ..View::default() })?;
+    let edit = |e: &mend::Edit| {
+        json!({
+            "id": e.id, "kind": e.kind, "finding": e.finding, "pair": e.pair,
+            "x_mm": round3(e.at.x), "y_mm": round3(e.at.y), "gives_back": matches!(e.change, mend::Change::GiveBack(_)),
+            "width_mm": e.width.map(round3), "length_mm": e.length.map(round3), "area_mm2": round3(e.area), "why": e.why,
+        })
+    };
+    Ok(json!({
+        "schema": EDITS_SCHEMA,
+        "generator": "fretgrin",
+        "art": before.art.file,
+        "edits": mended.edits.iter().map(edit).collect::<Vec<_>>(),
+        "unmended": mended.unmended.iter().map(|(id, why)| json!({ "finding": id, "why": why })).collect::<Vec<_>>(),
+        "summary": mended.summary,
+        "lit_share": round3(night.lit_share),
+        "open_share": round3(night.open_share),
+        "before": counts(before),
+        "after": counts(after),
+    }))
+}
+
+fn counts(outcome: &Outcome) -> Value {
+    let checks = &outcome.checks;
+    json!({
+        "islands": checks.islands.len(), "bridges": checks.bridges.len(), "turns": checks.turns.len(),
+        "slots": checks.slots.len(), "stop": outcome.count(Severity::Stop), "care": outcome.count(Severity::Care),
+    })
+}
+
 /// Checks a laid face, mends it as wished, and checks the result.
 #[must_use]
 pub fn repair(laid: Laid, settings: &Settings, wishes: &Wishes) -> Repaired {
-    let rulings = wishes.rulings.clone();
+    let (rulings, leave) = (wishes.rulings.clone(), wishes.leave.clone());
     let entry = Some(entry_options(settings));
-    let options = mend::Options { rulings, ..mend::Options::new(check_options(settings), entry) };
+    let options = mend::Options {
+        rulings,
+        leave,
+        contacts: wishes.contacts,
+        ..mend::Options::new(check_options(settings), entry)
+    };
     let before = judge(laid.clone(), settings);
     let (face, built) = mend::by_hand(&laid.face, &wishes.hands, &options);
     let mended = if built.is_empty() {

@@ -9,6 +9,7 @@ use kurbo::{Affine, Rect};
 
 use crate::units::Mm;
 
+pub mod before_after;
 mod bench;
 mod edges;
 pub mod flow;

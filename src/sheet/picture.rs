@@ -23,7 +23,7 @@ const SHADOW: Ink = Ink::rgb(216, 208, 196);
 const TABLE: Ink = Ink::rgb(250, 248, 244);
 
 /// Space round the panel, mm.
-const AROUND: f64 = 8.0;
+pub(super) const AROUND: f64 = 8.0;
 /// Findings marked; the rest would bury the face.
 const MARKED: usize = 24;
 
@@ -41,7 +41,7 @@ pub fn picture(outcome: &Outcome, name: &str) -> Sheet {
 
 /// The board with its openings, panel space. The grain runs past the board and
 /// is covered by the ground round it: cheaper to draw than a clip.
-fn board(outcome: &Outcome) -> Vec<Mark> {
+pub(super) fn board(outcome: &Outcome) -> Vec<Mark> {
     let panel = outcome.face.panel.rect();
     let outline = panel.to_path(1e-3);
     let round: BezPath =

@@ -1,0 +1,91 @@
+//! `mend`: a face made sawable, with every edit told.
+
+use super::console::{Console, Halt, wrapped};
+use super::flags::{FaceFlags, OutFlags};
+use super::{Exit, exit, folder};
+use crate::diag::Error;
+use crate::edge::{NewFile, write_all};
+use crate::mend::Contacts;
+use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
+
+/// Options of `mend`.
+#[derive(clap::Args, Clone, Debug)]
+pub(super) struct Args {
+    /// The drawing of the face; - reads it from standard input
+    art: String,
+    /// Edits to leave undone, by number, like 3,5
+    #[arg(long, value_name = "NUMBERS", value_delimiter = ',')]
+    leave: Vec<u32>,
+    /// Where openings touch at a point, make them one instead of a bridge
+    #[arg(long)]
+    open_contacts: bool,
+    /// Exit with 1 for what needs care, too
+    #[arg(long)]
+    strict: bool,
+    #[command(flatten)]
+    face: FaceFlags,
+    #[command(flatten)]
+    out: OutFlags,
+}
+
+/// Mends a face and tells what was changed and what is left.
+pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
+    let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.out])?;
+    let locate = |error: Error| loaded.origins.locate(error);
+    let contacts = if args.open_contacts { Contacts::Open } else { Contacts::Bridge };
+    let wishes = Wishes { leave: args.leave.clone(), contacts, ..Wishes::default() };
+    let repaired = mended(&art.bytes, &art.name, &loaded.settings, |_| Ok(wishes)).map_err(locate)?;
+    let files: Vec<NewFile> =
+        mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
+    let written = write_all(folder(&loaded.settings), &files, args.out.force)?;
+    let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
+    console.print(&summary(&repaired, &names, console.look.columns))?;
+    Ok(exit(&repaired.after, args.strict))
+}
+
+/// Most edits told; all are in the list of edits.
+const MOST: usize = 16;
+
+fn summary(repaired: &Repaired, written: &[String], columns: usize) -> String {
+    let Repaired { before, after, mended, .. } = repaired;
+    let mut text = format!("{}: {}\n\n", before.art.file, headline(repaired));
+    for edit in mended.edits.iter().take(MOST) {
+        text.push_str(&wrapped(&format!("{:>3}  {}", edit.id, edit.why), columns, 7));
+        text.push('\n');
+    }
+    if mended.edits.len() > MOST {
+        text.push_str(&format!("     and {} more\n", mended.edits.len() - MOST));
+    }
+    for (id, why) in mended.unmended.iter().take(MOST) {
+        text.push_str(&wrapped(&format!("left {id}: {why}"), columns, 7));
+        text.push('\n');
+    }
+    let told = &mended.summary;
+    let changed = format!(
+        "{:.1} % of the open area changed, outlines moved {:.1} mm at most, {:.1} % alike; {} stop and {} care before, {} and {} after",
+        told.area_changed_share * 100.0,
+        told.greatest_displacement_mm,
+        told.similarity * 100.0,
+        before.count(crate::diag::Severity::Stop),
+        before.count(crate::diag::Severity::Care),
+        after.count(crate::diag::Severity::Stop),
+        after.count(crate::diag::Severity::Care),
+    );
+    for line in [changed, format!("Written  {}", written.join(", ")), NEXT.to_owned()] {
+        text.push('\n');
+        text.push_str(&wrapped(&line, columns, 2));
+        text.push('\n');
+    }
+    text
+}
+
+const NEXT: &str = "Next     look at the before-after picture; refuse an edit with --leave and its number";
+
+fn headline(repaired: &Repaired) -> String {
+    let edits = repaired.mended.edits.len();
+    match (edits, repaired.mended.unmended.len()) {
+        (0, 0) => "nothing to mend".to_owned(),
+        (n, 0) => format!("mended with {n} edits"),
+        (n, left) => format!("{n} edits; {left} faults could not be mended"),
+    }
+}
