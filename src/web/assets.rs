@@ -23,6 +23,8 @@ const FILES: &[(&str, &str, &[u8])] = &[
     ("/tray.js", JS, include_bytes!("assets/tray.js")),
     ("/fields.js", JS, include_bytes!("assets/fields.js")),
     ("/faults.js", JS, include_bytes!("assets/faults.js")),
+    ("/mend.js", JS, include_bytes!("assets/mend.js")),
+    ("/night.js", JS, include_bytes!("assets/night.js")),
     ("/paper.js", JS, include_bytes!("assets/paper.js")),
     ("/drawer.js", JS, include_bytes!("assets/drawer.js")),
 ];

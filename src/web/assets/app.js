@@ -5,11 +5,13 @@ import { byId, el, icon, put, say } from "/dom.js";
 import { chooseFile, showDrawer, takeFile } from "/drawer.js";
 import { hands, handles, makeHands } from "/hands.js";
 import { begin, keepMine, model, redo, set, showTheirs, undo, unit, watch } from "/model.js";
+import { askMend, fillMendTray, forgetMend, leaveMend, makeMendTray, mendStage } from "/mend.js";
+import { makeNightTray, nightStage } from "/night.js";
 import { forgetPages, makePaperTray, showPages } from "/paper.js";
 import { makeTray, refresh } from "/tray.js";
 import { refresh as refreshFields } from "/fields.js";
 
-const STATIONS = [["place", "Place"], ["night", "Night"], ["print", "Print"], ["drawer", "Drawer"]];
+const STATIONS = [["place", "Place"], ["mend", "Mend"], ["night", "Night"], ["print", "Print"], ["drawer", "Drawer"]];
 let station = "place";
 let filled = null; // what the tray was last filled for
 
@@ -30,17 +32,33 @@ export function go(name) {
   render("station");
 }
 
-const stages = {
-  board(stage, night) {
-    board.night = night;
-    hands.on = !night;
-    if (!board.svg?.isConnected) {
-      put(stage);
-      makeHands(stage, makeBoard(stage));
-    }
-    draw();
-    handles();
+function boardStage(stage) {
+  if (board.svg?.isConnected) return;
+  put(stage);
+  makeHands(stage, makeBoard(stage));
+}
+
+// Each station: how its tray is made and kept up, and what its stage shows.
+const HALLS = {
+  place: {
+    tray: makeTray, keep: refresh,
+    stage(stage) {
+      leaveMend(stage);
+      boardStage(stage);
+      draw();
+      handles();
+    },
   },
+  mend: {
+    tray: makeMendTray, keep: fillMendTray,
+    stage(stage) {
+      boardStage(stage);
+      mendStage(stage);
+      if (!model.saving) askMend();
+    },
+  },
+  night: { tray: makeNightTray, keep: refreshFields, stage(stage, what) { if (what !== "state") nightStage(stage); } },
+  print: { tray: makePaperTray, keep: refreshFields, stage(stage, what) { if (what !== "state" && what !== "selected") showPages(stage); } },
 };
 
 function render(what) {
@@ -54,22 +72,16 @@ function render(what) {
     filled = null;
     return model.tables ? welcome(stage) : undefined;
   }
-  if (what === "saving") return;
+  if (what === "saving" && (station !== "mend" || model.saving)) return;
   if (station === "drawer") {
     showDrawer(stage, () => go("place"));
     return put(tray);
   }
-  const refill = filled !== `${station} ${model.project}`;
-  if (station === "print") {
-    if (refill) makePaperTray(tray);
-    else refreshFields();
-    if (what !== "state" && what !== "selected") showPages(stage);
-  } else {
-    stages.board(stage, station === "night");
-    if (refill) makeTray(tray);
-    else refresh();
-  }
+  const hall = HALLS[station];
+  if (filled === `${station} ${model.project}`) hall.keep(tray);
+  else hall.tray(tray);
   filled = `${station} ${model.project}`;
+  hall.stage(stage, what);
 }
 
 function welcome(stage) {
@@ -170,9 +182,12 @@ addEventListener("keydown", shortcuts);
 watch((what) => {
   if (what === "project") {
     forgetPages();
+    forgetMend();
     filled = null;
     go(model.project ? (station === "drawer" ? "place" : station) : "drawer");
     if (model.view) say(`${model.project}: ${model.view.report.totals.stop} stops`);
+  } else if (what === "to-mend") {
+    go("mend");
   } else {
     if (what === "view") forgetPages();
     render(what);

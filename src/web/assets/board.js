@@ -13,9 +13,11 @@ let layers = {};
 
 export const board = {
   get svg() { return svg; },
-  night: false,
-  handles: true,
+  view: null, // shown in place of the model's view
+  overlay: null, // { face(), marks(height) }: what another station draws in place of the face
 };
+
+const view = () => board.view ?? model.view;
 
 export function makeBoard(host) {
   layers = Object.fromEntries(["ground", "world", "over", "hands"].map((name) => [name, shape("g", { class: name })]));
@@ -36,20 +38,15 @@ function defs() {
       shape("rect", { width: 54, height: 180, class: "wood-fill" }), ...lines.map((line) => wave(...line))),
     shape("pattern", { id: "zone", width: 4, height: 4, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" },
       shape("rect", { width: 4, height: 4, class: "zone-fill" }),
-      shape("path", { d: "M0 0v4", class: "zone-line" })),
-    shape("radialGradient", { id: "glow", gradientUnits: "userSpaceOnUse", cx: 0, cy: 0, r: 1 },
-      shape("stop", { offset: 0, "stop-color": "#fff3cf" }), shape("stop", { offset: 0.45, "stop-color": "#ffc860" }),
-      shape("stop", { offset: 1, "stop-color": "#d9772a" })),
-    shape("filter", { id: "soft", x: "-20%", y: "-20%", width: "140%", height: "140%" },
-      shape("feGaussianBlur", { stdDeviation: 5 })));
+      shape("path", { d: "M0 0v4", class: "zone-line" })));
 }
 
 // ---- where things are ----
 
 function extent() {
-  const { width_mm: w, height_mm: h } = model.view.report.panel;
+  const { width_mm: w, height_mm: h } = view().report.panel;
   const around = [[0, 0, w, h]];
-  const box = model.view.box;
+  const box = view().box;
   if (box) around.push(...box.sides, box.base, ...(box.lid ? [box.lid] : []));
   return [Math.min(...around.map((r) => r[0])) - 14, Math.min(...around.map((r) => r[1])) - 13,
     Math.max(...around.map((r) => r[2])) + 8, Math.max(...around.map((r) => r[3])) + 6];
@@ -63,7 +60,7 @@ export const pixel = () => Math.max(shown.w / (svg.clientWidth || 1), shown.h / 
 // A pointer's place on the panel.
 export function onPanel(event) {
   const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
-  return [at.x, model.view.report.panel.height_mm - at.y];
+  return [at.x, view().report.panel.height_mm - at.y];
 }
 
 export function zoomBy(factor, at = null) {
@@ -96,7 +93,7 @@ export function showWhole() {
 
 function frame() {
   const [x0, y0, x1, y1] = extent();
-  const height = model.view.report.panel.height_mm;
+  const height = view().report.panel.height_mm;
   const [w, h] = [(x1 - x0) / zoom.scale, (y1 - y0) / zoom.scale];
   const [cx, cy] = [(x0 + x1) / 2 + zoom.x * (x1 - x0), (y0 + y1) / 2 + zoom.y * (y1 - y0)];
   shown = { x: cx - w / 2, y: height - cy - h / 2, w, h };
@@ -107,23 +104,23 @@ function frame() {
 
 export function draw() {
   if (!svg) return;
-  svg.classList.toggle("night", board.night);
-  if (!model.view) {
+  if (!view()) {
     for (const layer of Object.values(layers)) put(layer);
     return;
   }
   frame();
-  const report = model.view.report;
+  const report = view().report;
   const height = report.panel.height_mm;
   layers.world.setAttribute("transform", `matrix(1 0 0 -1 0 ${height})`);
-  put(layers.world, around(), wood(report), zones(report), nails(), face(), board.night ? null : spots(report));
-  put(layers.over, board.night ? null : [rulers(report), marks(report, height)]);
+  const { overlay } = board;
+  put(layers.world, around(), wood(report), zones(report), nails(), overlay ? overlay.face() : [face(), spots(report)]);
+  put(layers.over, rulers(report), overlay ? overlay.marks(height) : marks(report, height));
 }
 
 const rect = ([x0, y0, x1, y1], name) => shape("rect", { x: x0, y: y0, width: x1 - x0, height: y1 - y0, class: name });
 
 function around() {
-  const box = model.view.box;
+  const box = view().box;
   if (!box) return null;
   return shape("g", { class: "around" }, rect(box.base, "base"),
     box.behind ? null : box.sides.map((side) => rect(side, "side")));
@@ -136,20 +133,19 @@ function wood(report) {
 }
 
 function zones(report) {
-  if (board.night) return null;
   const { width_mm: w, height_mm: h } = report.panel;
   const window = report.window;
   const [x0, y0, x1, y1] = [window.x_mm, window.y_mm, window.x_mm + window.width_mm, window.y_mm + window.height_mm];
   const ring = `M0 0H${w}V${h}H0zM${x0} ${y0}V${y1}H${x1}V${y0}z`;
-  const box = model.view.box;
+  const box = view().box;
   return shape("g", { class: "zones" }, shape("path", { d: ring, class: "zone" }),
     shape("path", { d: `M${x0} ${y0}H${x1}V${y1}H${x0}z`, class: "window" }),
     box?.behind ? box.sides.map((side) => rect(side, "side behind")) : null);
 }
 
 function nails() {
-  const box = model.view.box;
-  if (!box || board.night) return box?.lid ? rect(box.lid, "lid") : null;
+  const box = view().box;
+  if (!box) return null;
   const nail = ({ from, to, name }) => {
     const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
     const body = length < 0.5 ? shape("circle", { cx: from[0], cy: from[1], r: 1.2 })
@@ -162,22 +158,14 @@ function nails() {
 function face() {
   const live = placement();
   const was = seenPlacement();
-  const move = live && was ? matrix(live, was) : null;
-  const [x, y] = was ? was.middle : [0, 0];
-  const glow = svg.querySelector("#glow");
-  glow.setAttribute("cx", x);
-  glow.setAttribute("cy", y - 20);
-  glow.setAttribute("r", model.view.report.panel.height_mm * 0.6);
-  const cutouts = model.view.cutouts;
-  const paths = (name) => cutouts.map(({ d, id }) => shape("path", { d, class: name, "data-cutout": id }));
-  return shape("g", { class: "face", id: "face", transform: move },
-    board.night ? shape("g", { class: "halo" }, paths("glow")) : null, paths("cut"),
-    board.night ? model.view.islands.map(({ d }) => shape("path", { d, class: "cut" })) : model.view.islands.map(({ d, id }) => (d ? shape("path", { d, class: "island", "data-island": id }) : null)),
-    board.night ? null : holes());
+  return shape("g", { class: "face", id: "face", transform: live && was ? matrix(live, was) : null },
+    openings(view().cutouts), view().islands.map(({ d, id }) => (d ? shape("path", { d, class: "island", "data-island": id }) : null)), holes());
 }
 
+export const openings = (cutouts, name = "cut") => cutouts.map(({ d, id }) => shape("path", { d, class: name, "data-cutout": id }));
+
 function holes() {
-  const entries = model.view.report.cutouts.flatMap((cutout) => cutout.entries);
+  const entries = view().report.cutouts.flatMap((cutout) => cutout.entries);
   return entries.map((hole) => shape("circle", { cx: hole.x_mm, cy: hole.y_mm, r: hole.drill_mm / 2, class: "hole" }));
 }
 
@@ -208,7 +196,7 @@ function marks(report, height) {
   return placed.map((finding) => {
     const at = follow.transformPoint(new DOMPoint(finding.x_mm, finding.y_mm));
     const chosen = finding.id === model.selected;
-    const size = k * (chosen ? 1.25 : finding.severity === "note" ? 0.6 : 0.85);
+    const size = k * (svg.clientHeight < 420 ? 0.75 : 1) * (chosen ? 1.25 : finding.severity === "note" ? 0.6 : 0.85);
     return shape("g", { class: `spot ${finding.severity}${chosen ? " chosen" : ""}`, "data-finding": finding.id,
       transform: `translate(${at.x} ${height - at.y}) scale(${size})`, onclick: () => select(finding.id) },
       shape("title", {}, finding.message),
@@ -225,7 +213,7 @@ function rulers(report) {
   const long = Math.min(2.6, 9 * k);
   const ticks = (length) => Array.from({ length: Math.floor(length / step + 1e-6) + 1 }, (_, i) => i);
   const depth = (i) => (i % label === 0 ? long : i % (label / 2) === 0 ? long * 0.7 : long * 0.4);
-  const box = model.view.box;
+  const box = view().box;
   const foot = h + 1.4 - (box ? box.base[1] : 0);
   const edge = -1.4 + Math.min(0, ...(box ? [box.base[0], ...box.sides.map((r) => r[0])] : []));
   const below = ticks(w).map((i) => `M${i * step} ${foot}v${depth(i)}`).join("");
@@ -240,7 +228,7 @@ function rulers(report) {
 
 // Guides that show a snapped centre.
 export function guides(across, up) {
-  const { width_mm: w, height_mm: h } = model.view.report.panel;
+  const { width_mm: w, height_mm: h } = view().report.panel;
   const lines = (across === null ? "" : `M${across} -6V${h + 6}`) + (up === null ? "" : `M-6 ${h - up}H${w + 6}`);
   return lines ? shape("path", { d: lines, class: "guide", "stroke-width": 1.5 * pixel() }) : null;
 }

@@ -3,7 +3,7 @@
 
 import { el, icon, mark, put } from "/dom.js";
 import { both, metric } from "/lengths.js";
-import { model, select, set, unit } from "/model.js";
+import { model, select, set, tell, unit } from "/model.js";
 
 const NAMES = {
   "left-out": "Left out", "open-outline": "Open outline", "closed-gap": "Gap closed", stray: "Stray piece", speck: "Speck",
@@ -16,7 +16,7 @@ const TECHNIQUES = {
   "come-in-twice": "back out and come in from the other side", spin: "spin on the spot in the waste",
   "corner-hole": "drill a small hole in the corner first", none: "the corner will come out round",
 };
-const SHOWN = 40; // the rest waits behind a button
+const SHOWN = 6; // the rest waits behind a button
 
 let everything = false;
 
@@ -28,10 +28,10 @@ export function faults() {
     const focus = document.activeElement?.closest?.("[data-finding]")?.dataset.finding;
     put(verdict, summary());
     const findings = model.error || !model.view ? [] : model.view.report.findings;
-    const few = everything || findings.length <= SHOWN ? findings : findings.slice(0, SHOWN);
+    const few = everything || findings.length <= SHOWN + 1 ? findings : findings.filter((finding, i) => i < SHOWN || finding.id === model.selected);
     put(list, few.map(item));
     more.hidden = few.length === findings.length;
-    more.textContent = `Show all ${findings.length}`;
+    more.textContent = `Show all ${findings.length} findings`;
     if (focus) list.querySelector(`[data-finding="${CSS.escape(focus)}"] button`)?.focus({ preventScroll: true });
   };
   return { node: el("section", { class: "card" }, verdict, list, more), refresh };
@@ -49,7 +49,8 @@ function summary() {
     : care ? ["care", "Sawable, with care"] : ["sound", "Ready to saw"];
   const rest = [care && stop ? things(care, "needs care", "need care") : care ? things(care, "place needs care", "places need care") : "",
     note ? things(note, "remark", "remarks") : ""].filter(Boolean).join(", ");
-  return [el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words)), rest ? el("p", { class: "soft" }, rest) : null];
+  return [el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words)), rest ? el("p", { class: "soft" }, rest) : null,
+    stop || care ? el("button", { type: "button", class: "key", onclick: () => tell("to-mend") }, icon("mend"), model.state.mend.on ? "See the mended face" : "Mend it") : null];
 }
 
 function item(finding) {
@@ -78,7 +79,7 @@ const numbered = (finding, list) => {
 function facts(finding) {
   if (finding.kind === "weak-bridge") {
     const bridge = numbered(finding, "bridges");
-    return bridge ? [["Why", bridge.derivation.join("; ")],
+    return bridge ? [["Why", el("ol", { class: "why" }, bridge.derivation.map((line) => el("li", {}, line)))],
       ["Would come loose", bridge.loose_area_mm2 > 0 ? `${Math.round(bridge.loose_area_mm2)} mm² of wood` : ""]] : [];
   }
   if (finding.kind === "tight-turn") {

@@ -6,7 +6,8 @@ import { both } from "/lengths.js";
 import { model, unit, watch } from "/model.js";
 import { bounds, layAt, placement, showAt, size, windowCentre } from "/place.js";
 
-export const hands = { snap: true, on: true };
+// `other`: another station's hands on the board: { handles(layer), down(event) → drag or null }.
+export const hands = { snap: true, on: true, other: null };
 
 const GRAB = 22; // half the side of a handle's target, pixels
 const CATCH = 7; // pixels within which a centre catches
@@ -34,7 +35,7 @@ export function makeHands(host, svg) {
 // ---- handles ----
 
 export function handles() {
-  if (!model.view || !hands.on) return put(handsLayer());
+  if (!model.view || !hands.on) return hands.other ? hands.other.handles(handsLayer()) : put(handsLayer());
   const at = placement();
   const height = model.view.report.panel.height_mm;
   const [w, h] = size(at);
@@ -70,6 +71,11 @@ function down(event) {
   const kind = event.target.closest("[data-hold]")?.getAttribute("data-hold") ?? "ground";
   fingers.set(event.pointerId, onPanel(event));
   board.svg.setPointerCapture(event.pointerId);
+  const drag = hands.on ? null : hands.other?.down(event, kind);
+  if (drag) {
+    held = { kind: "other", drag, client: [event.clientX, event.clientY], moved: false };
+    return;
+  }
   const start = placement();
   if (fingers.size === 2 && hands.on) {
     held = { kind: "pinch", start, from: [...fingers.values()], moved: true };
@@ -89,6 +95,7 @@ function move(event) {
   if (!held.moved && apart < 3) return;
   held.moved = true;
   guide = [null, null];
+  if (held.kind === "other") return held.drag.move(now);
   const at = { move: moved, scale: scaled, turn: turned, pinch: pinched }[held.kind](held, now, event);
   showAt(held.at = at);
   draw();
@@ -106,8 +113,9 @@ function panning(event) {
 function up(event) {
   fingers.delete(event.pointerId);
   if (!held || fingers.size > 0) return;
-  const { moved: done, at } = held;
+  const { moved: done, at, drag } = held;
   held = null;
+  if (drag) drag.up(done);
   guide = [null, null];
   if (done && at) layAt(at);
   handles();

@@ -187,6 +187,9 @@ export function commit(state, force = false) {
   return running;
 }
 
+// A copy of the state to change and commit.
+export const copy = () => structuredClone(model.state);
+
 // Changes settings: set({ panel: { width: "6in" } }) commits, see() only shows.
 function changed(parts) {
   const next = structuredClone(model.state);

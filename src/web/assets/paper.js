@@ -90,7 +90,7 @@ export async function download(kind, button) {
 
 const FILES = [
   ["template", "Template", "PDF, true to size"], ["picture-png", "Picture", "PNG"], ["picture-svg", "Picture", "SVG"],
-  ["report", "Report", "JSON: every measure"],
+  ["night", "At night", "PNG"], ["report", "Report", "JSON: every measure"],
 ];
 
 export function makePaperTray(host) {
