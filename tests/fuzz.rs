@@ -2,6 +2,8 @@
 //! error, never a panic, never a hang. A fixed seed, so that a failure comes
 //! again; `FRETGRIN_FUZZ=20000 cargo test --release --test fuzz` runs longer.
 
+#![expect(clippy::unwrap_used, reason = "a test fails loudly")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};

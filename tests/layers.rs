@@ -1,6 +1,8 @@
 //! The direction of import and the edge of the program, held by reading the
 //! source: a stage may import only what stands to its left.
 
+#![expect(clippy::unwrap_used, reason = "a test fails loudly")]
+
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,6 +1,8 @@
 //! The report of every demo face follows the published schema, and the report
 //! of one small face is what it was when last looked at.
 
+#![expect(clippy::unwrap_used, reason = "a test fails loudly")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 

@@ -91,10 +91,10 @@ fn outside(node: Node, place: impl Fn() -> Place) -> Result<(), Error> {
         node.tag_name().name(),
         "image" | "use" | "feImage" | "linearGradient" | "radialGradient" | "pattern" | "textPath"
     );
-    if let Some(css) = node.text().filter(|_| node.has_tag_name("style")) {
-        if let Some(address) = painted_by(css).find(|a| is_outside(a)) {
-            return Err(wants_fetching(place(), node, address));
-        }
+    if let Some(css) = node.text().filter(|_| node.has_tag_name("style"))
+        && let Some(address) = painted_by(css).find(|a| is_outside(a))
+    {
+        return Err(wants_fetching(place(), node, address));
     }
     for attribute in node.attributes() {
         let by_link = draws && attribute.name() == "href" && is_outside(attribute.value());

@@ -57,7 +57,7 @@ fn within(a: Point, b: Point, c: Point, p: Point) -> bool {
 }
 
 /// The convex hull, anticlockwise (Andrew's monotone chain); points within
-/// [`SLACK`] of a straight line are left out.
+/// `SLACK` of a straight line are left out.
 fn hull(points: &[Point]) -> Vec<Point> {
     /// Area of the triangle with its neighbours below which a point is left
     /// out, mm².

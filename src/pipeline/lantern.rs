@@ -19,12 +19,15 @@ use crate::write::json;
 use crate::write::pdf::{Meta, pdf};
 use crate::write::png::png;
 
+/// Edges of the panel and what made their clearance.
+pub(super) type Reasons = Vec<(String, String)>;
+
 /// The settings with the panel and the window that the box decides, and what
 /// made each clearance; as they are when the shop plans no box.
 ///
 /// # Errors
 /// Whatever makes the box impossible.
-pub(super) fn boxed(settings: &Settings) -> Result<(Cow<'_, Settings>, Vec<(String, String)>), Error> {
+pub(super) fn boxed(settings: &Settings) -> Result<(Cow<'_, Settings>, Reasons), Error> {
     let Some(asked) = &settings.lantern else { return Ok((Cow::Borrowed(settings), Vec::new())) };
     let design = Design::new(asked, &settings.stated.nails, settings.panel.thickness, settings.unit)?;
     let window = window::derive(&design, settings.saw.blade.kerf, settings.unit)?;
@@ -59,7 +62,7 @@ pub(super) fn meet(outcome: &mut Outcome, settings: &Settings) -> Result<(), Err
         // The box names the nail; the fit only knows the length.
         outcome.findings.retain(|finding| finding.kind != FindingKind::OverClearance);
     }
-    outcome.findings.extend(said.into_iter().filter(|finding| of_the_face(finding)));
+    outcome.findings.extend(said.into_iter().filter(of_the_face));
     super::rank(&mut outcome.findings);
     Ok(())
 }

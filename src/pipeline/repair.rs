@@ -45,7 +45,7 @@ pub struct Repaired {
 /// panel's, since some are remembered by place on the drawing.
 ///
 /// # Errors
-/// As [`super::check`], and for wishes that make no sense; a face that cannot be
+/// As [`super::check()`], and for wishes that make no sense; a face that cannot be
 /// mended is no error.
 pub fn mended(
     bytes: &[u8],

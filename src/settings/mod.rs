@@ -5,7 +5,7 @@
 //!                    Shop -> resolve -> Settings (in millimetres, checked)
 //! ```
 //!
-//! [`read`] reads a shop file, an option overwrites a field of [`Shop`] and
+//! [`read()`] reads a shop file, an option overwrites a field of [`Shop`] and
 //! leaves a note in [`Origins`], [`Settings::resolve`] checks the whole, and
 //! [`Origins::locate`] gives an error the file and line, or the option, that
 //! caused it. The text of a new shop file comes from the same definitions.

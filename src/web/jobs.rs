@@ -68,7 +68,7 @@ pub fn view(art: &Art, shop: &Shop) -> Result<Value, Error> {
 /// A drawing judged in a shop, small: outlines, panel size and verdict.
 ///
 /// # Errors
-/// As [`view`].
+/// As [`view()`].
 pub fn thumb(art: &Art, shop: &Shop) -> Result<Value, Error> {
     let outcome = check(art, &Settings::resolve(shop)?)?;
     let panel = &outcome.face.panel;
@@ -84,7 +84,7 @@ pub fn thumb(art: &Art, shop: &Shop) -> Result<Value, Error> {
 /// drawing with its letters as outlines, to be shown as a picture.
 ///
 /// # Errors
-/// As [`view`], or a paper the panel cannot be laid on.
+/// As [`view()`], or a paper the panel cannot be laid on.
 pub fn pages(state: &State) -> Result<Vec<Value>, Error> {
     let settings = Settings { copies: 1, ..Settings::resolve(&state.shop)? };
     let outcome = settled(state, &settings)?;

@@ -49,7 +49,7 @@ fn openings() -> Vec<Piece> {
     let star = |x: f64, y: f64| {
         let tip = |i: u32| {
             let (r, a) = (
-                if i % 2 == 0 { 5.0 } else { 2.1 },
+                if i.is_multiple_of(2) { 5.0 } else { 2.1 },
                 f64::from(i) * std::f64::consts::PI / 5.0 + std::f64::consts::FRAC_PI_2,
             );
             format!("{} {}", x + r * a.cos(), y + r * a.sin())
