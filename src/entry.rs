@@ -162,11 +162,12 @@ fn arm(ring: &[Point], i: usize, forward: bool) -> Vec2 {
 }
 
 fn no_entry(cutout: &CutOut, part: &Part, drill: Option<&(f64, String)>, options: &Options, number: usize) -> Finding {
-    let (at, widest) = widest(part);
+    let limit = drill.map_or(f64::INFINITY, |(diameter, _)| diameter + 2.0 * LEAST_RIM);
+    let (at, widest) = widest(part, options.kerf, limit);
     let text = |mm: f64| Mm::new(mm).text(options.unit);
     let id = format!("no-entry-{number}");
     let kind = FindingKind::NoEntry;
-    let Some((diameter, name)) = drill else {
+    let Some((_, name)) = drill else {
         let message = format!("no drill in the shop passes the blade, which needs {}", text(options.needed));
         return Finding::new(
             id,
@@ -178,7 +179,6 @@ fn no_entry(cutout: &CutOut, part: &Part, drill: Option<&(f64, String)>, options
         .at(at)
         .measured(options.drills.iter().map(|d| d.0).fold(0.0, f64::max), options.needed);
     };
-    let limit = diameter + 2.0 * LEAST_RIM;
     let message = format!(
         "cut-out {} has no room for an entry hole: {} wide at most, the {name} drill needs {}",
         cutout.id,
@@ -191,11 +191,15 @@ fn no_entry(cutout: &CutOut, part: &Part, drill: Option<&(f64, String)>, options
 }
 
 /// The roomiest spot of a part and the diameter of the disc that fits there,
-/// found by halving the distance until the room vanishes.
-fn widest(part: &Part) -> (Point, f64) {
-    let bounds = part.opening.bounds();
-    let (mut low, mut high, mut at) = (0.0, bounds.width().max(bounds.height()), bounds.center());
-    for _ in 0..14 {
+/// found by halving the distance until the room vanishes. A disc of `too_wide`
+/// is known not to fit.
+fn widest(part: &Part, kerf: f64, too_wide: f64) -> (Point, f64) {
+    let opening = part.opening.bounds();
+    let centres = part.centres.as_ref().map_or(opening, Patch::bounds);
+    let least = if part.centres.is_some() { kerf / 2.0 } else { 0.0 };
+    let most = (too_wide / 2.0).min(opening.width().max(opening.height()));
+    let (mut low, mut high, mut at) = (least, most.max(least), centres.center());
+    while high - low > TOLERANCE / 4.0 {
         let middle = f64::midpoint(low, high);
         let room = match part.centres {
             Some(_) => room(part, middle),
