@@ -183,3 +183,26 @@ fn a_face_laid_before_is_sawn_where_it_stands() {
     let other = pipeline::check(svg.as_bytes(), "laid.svg", &settings).unwrap();
     assert!((other.face.fit.scale - 1.0).abs() > 0.01, "on another panel it is fitted anew");
 }
+
+#[test]
+fn symmetric_faces_have_symmetric_bridges() {
+    let mut settings = Settings::resolve(&Shop::default()).unwrap();
+    // A wide limit, so that every narrow place is told.
+    settings.bridge = fretgrin::trade::strength::Limit::Fixed(units::Mm::new(12.0));
+    let across = settings.panel.width.get();
+    // Not the moth: its ring islands are equally thin all round, told at any one place.
+    for name in ["owl", "fox"] {
+        let bytes = fs::read(root().join(format!("demo-faces/{name}.svg"))).unwrap();
+        let found = pipeline::check(&bytes, name, &settings).unwrap().checks.bridges;
+        let middle = |b: &fretgrin::check::Bridge| b.feet[0].midpoint(b.feet[1]);
+        for bridge in &found {
+            let (at, width) = (middle(bridge), bridge.width);
+            let twin = |b: &&fretgrin::check::Bridge| {
+                let p = middle(b);
+                (p.x + at.x - across).abs() < 1.0 && (p.y - at.y).abs() < 1.0 && (b.width - width).abs() < 0.02
+            };
+            assert!(found.iter().any(|b| twin(&b)), "{name}: {width:.2} mm at {at:?} has no mirror image");
+        }
+        assert!(found.len() > 10, "{name}: {}", found.len());
+    }
+}

@@ -65,6 +65,20 @@ fn planted_bridges_are_measured() {
 }
 
 #[test]
+fn equal_bridges_either_side_of_wide_wood_are_both_found() {
+    // 3 mm, then 18 mm of sound wood, then 3 mm again: the shallow minimum in
+    // the middle must not tie the two outer ones together.
+    let bars = "M20 50h12v60h-12z M35 50h12v60h-12z M65 50h12v60h-12z M80 50h12v60h-12z";
+    for limit in [3.5, 12.0, 19.0] {
+        let got = widths(&run(&face(bars), &with_limit(limit)));
+        let narrow = got.iter().filter(|w| (**w - 3.0).abs() < 0.01).count();
+        assert_eq!(narrow, 2, "limit {limit}: {got:?}");
+    }
+    let wide = widths(&run(&face(bars), &with_limit(19.0)));
+    assert!(wide.iter().any(|w| (w - 18.0).abs() < 0.01), "the middle one, too: {wide:?}");
+}
+
+#[test]
 fn a_bar_reports_how_it_lies_and_how_long_it_is() {
     // An upright bar 2 mm wide and 40 mm long between two openings.
     let checks = run(&face("M30 50h20v40h-20z M52 50h20v40h-20z"), &Options::default());

@@ -179,12 +179,41 @@ impl Medial {
         Some(range.start + best as u32)
     }
 
-    /// The minima put together into necks: two belong together when some walk
-    /// along a bank from one to the other never comes where the area is clearly
-    /// thicker. Groups come in order of their first member; members too.
+    /// The minima put together into necks. A minimum belongs to a narrower one
+    /// when some walk along the banks from it to the other never comes where the
+    /// area is clearly thicker than the minimum itself; two that are both clearly
+    /// narrower than what lies between stay apart, whatever shallow minima that
+    /// holds (persistence by the elder rule: Edelsbrunner, Letscher, Zomorodian,
+    /// "Topological Persistence and Simplification", 2002). Groups come in order
+    /// of their first member; members too.
     #[must_use]
     pub fn group(&self, minima: &[Neck]) -> Vec<Vec<u32>> {
-        let mut sets = Sets::new(minima.len());
+        let width = |i: u32| minima[i as usize].span.width;
+        let mut reached = Sets::new(minima.len());
+        let mut groups = Sets::new(minima.len());
+        // The narrowest minimum of each reached set, by the set's first member.
+        let mut elder: Vec<u32> = (0..minima.len() as u32).collect();
+        for (barrier, a, b) in self.barriers(minima) {
+            let (x, y) = (reached.find(a), reached.find(b));
+            if x == y {
+                continue;
+            }
+            let (old, young) = match (elder[x as usize], elder[y as usize]) {
+                (p, q) if (width(p), p) <= (width(q), q) => (p, q),
+                (p, q) => (q, p),
+            };
+            if barrier <= width(young) * MERGE_FACTOR + MERGE_MARGIN {
+                groups.join(old, young);
+            }
+            reached.join(x, y);
+            elder[reached.find(x) as usize] = old;
+        }
+        groups.groups()
+    }
+
+    /// Between minima that follow each other on a ring, the greatest thickness
+    /// on the way; least first.
+    fn barriers(&self, minima: &[Neck]) -> Vec<(f64, u32, u32)> {
         let mut on_ring: Vec<(u32, u32, u32)> = Vec::new();
         for (number, neck) in (0_u32..).zip(minima) {
             for (spot, station) in neck.span.spots.iter().zip(neck.stations) {
@@ -192,27 +221,24 @@ impl Medial {
             }
         }
         on_ring.sort_unstable();
+        let mut barriers = Vec::new();
         for run in on_ring.chunk_by(|a, b| a.0 == b.0) {
-            for (a, b) in run.iter().zip(run.iter().cycle().skip(1)) {
-                let width = minima[a.2 as usize].span.width.max(minima[b.2 as usize].span.width);
-                if a.2 != b.2 && self.is_thin_between(a.0, a.1, b.1, width * MERGE_FACTOR + MERGE_MARGIN) {
-                    sets.join(a.2, b.2);
-                }
+            for (a, b) in run.iter().zip(run.iter().cycle().skip(1)).filter(|(a, b)| a.2 != b.2) {
+                barriers.push((self.thickest_between(a.0, a.1, b.1), a.2, b.2));
             }
         }
-        sets.groups()
+        barriers.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+        barriers
     }
 
-    /// Whether every station after `a` up to `b` is at most `most` thick.
-    fn is_thin_between(&self, ring: u32, a: u32, b: u32, most: f64) -> bool {
-        let mut i = a;
+    /// The greatest thickness at the stations after `a` up to `b`; 0 for none.
+    fn thickest_between(&self, ring: u32, a: u32, b: u32) -> f64 {
+        let (mut i, mut most) = (a, 0.0_f64);
         while i != b {
             i = self.beside(i, ring, true);
-            if self.station(i).thickness() > most {
-                return false;
-            }
+            most = most.max(self.station(i).thickness());
         }
-        true
+        most
     }
 
     /// How far from `start` (on the medial axis, seen from station `station`)
