@@ -21,7 +21,7 @@ const view = () => board.view ?? model.view;
 
 export function makeBoard(host) {
   layers = Object.fromEntries(["ground", "world", "over", "hands"].map((name) => [name, shape("g", { class: name })]));
-  svg = shape("svg", { class: "board", role: "img", "aria-label": "The panel with the face on it" },
+  svg = shape("svg", { class: "board", role: "group", "aria-label": "The panel with the face on it" },
     defs(), layers.ground, layers.world, layers.over, layers.hands);
   host.append(svg);
   new ResizeObserver(() => draw()).observe(host);
