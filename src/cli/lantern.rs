@@ -184,8 +184,10 @@ fn told(findings: &[Finding], written: &[PathBuf], columns: usize) -> String {
     if sorted.len() > MOST {
         text.push_str(&format!("  and {} more in the plan\n", sorted.len() - MOST));
     }
-    let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
-    text.push_str(&wrapped(&format!("Written  {}", names.join(", ")), columns, 2));
+    let picture = |path: &&PathBuf| path.extension().is_some_and(|kind| kind == "png");
+    let names: Vec<String> = written.iter().filter(|p| !picture(p)).map(|p| p.display().to_string()).collect();
+    let pictures = written.iter().filter(picture).count();
+    text.push_str(&wrapped(&format!("Written  {}, and its {pictures} sheets as PNG", names.join(", ")), columns, 2));
     text.push('\n');
     text
 }

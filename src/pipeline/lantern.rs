@@ -131,7 +131,7 @@ pub fn plan_batch(settings: &Settings, faces: &[(String, Vec<u8>, u32)]) -> Resu
     job::batch(&settings, &asked, &shares)
 }
 
-/// The papers of one box: PDF, a picture of the first, and the plan as JSON.
+/// The papers of one box: PDF, a picture of each sheet, and the plan as JSON.
 ///
 /// # Errors
 /// [`Error::Internal`] only.
@@ -141,8 +141,8 @@ pub fn box_documents(plan: &Noted<Lantern>, settings: &Settings) -> Result<Vec<M
     documents("box", &sheets, &json::text(&plan))
 }
 
-/// The papers of a batch: PDF, a picture of the job sheet, the plan as JSON and
-/// the cut list as CSV.
+/// The papers of a batch: PDF, a picture of each sheet, the plan as JSON and the
+/// cut list as CSV.
 ///
 /// # Errors
 /// [`Error::Internal`] only.
@@ -164,8 +164,8 @@ fn documents(name: &str, sheets: &[Sheet], plan: &str) -> Result<Vec<Made>, Erro
         Made { name: format!("{name}-papers.pdf"), bytes: pdf(sheets, &meta)? },
         Made { name: format!("{name}-plan.json"), bytes: plan.as_bytes().to_vec() },
     ];
-    if let Some(first) = sheets.first() {
-        made.push(Made { name: format!("{name}-papers.png"), bytes: png(first, PICTURE_DPI)? });
+    for (number, sheet) in (1..).zip(sheets) {
+        made.push(Made { name: format!("{name}-papers-{number}.png"), bytes: png(sheet, PICTURE_DPI)? });
     }
     Ok(made)
 }
