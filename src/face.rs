@@ -7,6 +7,16 @@ use crate::diag::Place;
 use crate::geom::Piece;
 use crate::units::Mm;
 
+/// The layers of exported outlines, by name, the same in every format.
+pub mod layer {
+    /// Where the saw goes.
+    pub const CUT: &str = "CUT";
+    /// Where to drill.
+    pub const HOLES: &str = "HOLES";
+    /// The panel's edge.
+    pub const PANEL: &str = "PANEL";
+}
+
 /// The board the face is sawn from. Panel space has its origin at the lower-left
 /// corner, x right, y up.
 #[derive(Clone, Copy, Debug, PartialEq)]

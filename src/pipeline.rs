@@ -23,6 +23,7 @@ use crate::face::Face;
 use crate::fit;
 use crate::geom::tolerance::REPORT;
 use crate::interpret::{self, Cutting};
+use crate::mend;
 use crate::order;
 use crate::outcome::{ArtFacts, Outcome, SetUp};
 use crate::settings::Settings;
@@ -32,6 +33,7 @@ use crate::sheet::{Sheet, template};
 use crate::trade::cautions;
 use crate::trade::sawing::Pace;
 use crate::units::Mm;
+use crate::write::dxf::dxf;
 use crate::write::json;
 use crate::write::pdf::{Meta, pdf};
 use crate::write::png::png;
@@ -58,8 +60,11 @@ pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error>
     let mut reading = interpret_options(settings);
     let mut placing = fit_options(settings);
     if stands {
-        reading.reading = reading.reading.or(Some(interpret::Reading::Dark));
+        let of_lines = art.shapes.iter().all(|shape| shape.line.as_ref().is_some_and(|line| !line.filled));
+        let drawn = if of_lines { interpret::Reading::Lines } else { interpret::Reading::Dark };
+        reading.reading = reading.reading.or(Some(drawn));
         reading.keep_specks = true;
+        reading.keep_strays = true;
     }
     let Noted { value: cutting, findings: read } = interpret::interpret(&art, &reading)?;
     if stands {
@@ -149,6 +154,16 @@ pub fn documents(outcome: &Outcome, settings: &Settings) -> Result<Vec<Made>, Er
         made("picture.png", png(&panel, PICTURE_DPI)?),
         made("report.json", json::text(&json::report(outcome)).into_bytes()),
     ])
+}
+
+/// The outlines at true size for other machines, from a checked face: SVG with
+/// its curves as they are, DXF with arcs; named after the art.
+#[must_use]
+pub fn outlines(outcome: &Outcome) -> Vec<Made> {
+    let (face, holes) = (&outcome.face, &outcome.holes);
+    let name = stem(&outcome.art.file);
+    let made = |kind: &str, text: String| Made { name: format!("{name}-outlines.{kind}"), bytes: text.into_bytes() };
+    vec![made("svg", mend::layered_svg(face, holes)), made("dxf", dxf(face, holes))]
 }
 
 /// The sheets of the template and the bench sheet.
@@ -241,6 +256,7 @@ fn interpret_options(settings: &Settings) -> interpret::Options {
         drop: settings.art.drop.clone(),
         keep: settings.art.keep.clone(),
         keep_specks: settings.art.keep_specks,
+        keep_strays: false,
     }
 }
 

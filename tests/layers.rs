@@ -19,7 +19,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("settings", &["diag", "face", "trade", "units"]),
     ("trace", &["diag", "geom", "units"]),
     ("art", &["diag", "geom", "trace", "units"]),
-    ("drawing", &["art", "diag", "geom", "trace", "units"]),
+    ("drawing", &["art", "diag", "face", "geom", "trace", "units"]),
     ("interpret", &["art", "diag", "geom", "units"]),
     ("fit", &["diag", "face", "geom", "interpret", "units"]),
     ("check", &["diag", "face", "geom", "trade", "units"]),

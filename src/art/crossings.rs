@@ -18,13 +18,13 @@ const TRIES: u64 = 200;
 
 /// Whether the segments of `paths` cross more than `limit` times, counting
 /// roughly: curves count as two straight pieces.
-pub(super) fn too_many<'a>(paths: impl Iterator<Item = &'a BezPath>, limit: u64) -> bool {
+pub(crate) fn too_many<'a>(paths: impl Iterator<Item = &'a BezPath>, limit: u64) -> bool {
     let lines: Vec<[Point; 2]> = paths.flat_map(BezPath::segments).flat_map(straight).collect();
     lines.len() > FEW && Grid::over(&lines).is_some_and(|grid| grid.crosses_more_than(&lines, limit))
 }
 
 /// What to say when they do.
-pub(super) fn message(limit: u64) -> String {
+pub(crate) fn message(limit: u64) -> String {
     format!("outlines cross one another more than {limit} times")
 }
 

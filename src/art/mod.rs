@@ -13,7 +13,7 @@
 mod arcs;
 mod clip;
 mod cost;
-mod crossings;
+pub(crate) mod crossings;
 mod dropped;
 mod lexical;
 mod paint;

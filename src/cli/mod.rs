@@ -6,6 +6,7 @@
 
 mod check;
 pub mod console;
+mod export;
 pub mod flags;
 mod lantern;
 pub mod load;
@@ -84,6 +85,8 @@ enum Command {
     Open(Box<open::Args>),
     /// Mend a face: bridge what falls out, widen what is weak, and show it before, after and lit
     Mend(Box<mend::Args>),
+    /// Write the outlines at true size as SVG and DXF, for other machines
+    Export(Box<export::Args>),
     /// Plan the lantern box: parts, window, nails, and papers to work from
     Box(Box<lantern::BoxArgs>),
     /// Plan a batch: boards, hardware, time and price, and papers to work from
@@ -113,6 +116,7 @@ impl Command {
             Self::Check(args) => check::run(&args, console),
             Self::Open(args) => open::run(&args, console),
             Self::Mend(args) => mend::run(&args, console),
+            Self::Export(args) => export::run(&args, console),
             Self::Box(args) => lantern::run_box(&args, console),
             Self::Batch(args) => lantern::run_batch(&args, console),
             Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),

@@ -2,11 +2,13 @@
 //! traced, DXF is read as lines. Told apart by their first bytes, never by name.
 
 mod bitmap;
+mod dxf;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use crate::art::{self, Art};
-use crate::diag::{Error, Noted};
+use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
+use crate::face::layer;
 use crate::trace;
 
 /// How to read a drawing of each kind.
@@ -23,6 +25,8 @@ pub struct Options {
 pub enum Kind {
     /// PNG, JPEG, WebP, GIF or BMP.
     Bitmap,
+    /// DXF, text or not, or DWG; the DXF reader says which it reads.
+    Dxf,
     /// Anything else; the SVG reader says what is wrong with it.
     Svg,
 }
@@ -35,7 +39,13 @@ impl Kind {
     /// What `bytes` are.
     #[must_use]
     pub fn of(bytes: &[u8]) -> Self {
-        if BITMAPS.iter().any(|start| bytes.starts_with(start)) { Self::Bitmap } else { Self::Svg }
+        if BITMAPS.iter().any(|start| bytes.starts_with(start)) {
+            Self::Bitmap
+        } else if dxf::is_dxf(bytes) {
+            Self::Dxf
+        } else {
+            Self::Svg
+        }
     }
 }
 
@@ -45,9 +55,27 @@ impl Kind {
 /// [`Error::Art`] when it cannot be read; [`Error::Internal`] when a library
 /// failed on it.
 pub fn read(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, Error> {
-    match Kind::of(bytes) {
-        Kind::Svg => art::read(bytes, name, &options.art),
-        Kind::Bitmap => guarded(name, || bitmap::read(bytes, name, &options.trace)),
+    let mut noted = match Kind::of(bytes) {
+        Kind::Svg => art::read(bytes, name, &options.art)?,
+        Kind::Dxf => dxf::read(bytes, name, &options.art.limits)?,
+        Kind::Bitmap => guarded(name, || bitmap::read(bytes, name, &options.trace))?,
+    };
+    if noted.value.placed {
+        leave_out_guides(&mut noted);
+    }
+    Ok(noted)
+}
+
+/// An exported face brings its panel and entry holes along, on layers of their
+/// own; both are found anew.
+fn leave_out_guides(noted: &mut Noted<Art>) {
+    let is_guide = |id: &String| [layer::PANEL, layer::HOLES].iter().any(|guide| id.eq_ignore_ascii_case(guide));
+    let before = noted.value.shapes.len();
+    noted.value.shapes.retain(|shape| !shape.ids.iter().any(is_guide));
+    if noted.value.shapes.len() < before {
+        let message = "the panel and entry holes the drawing brings along were left off; they are found anew";
+        let advice = "nothing, if the picture is right";
+        noted.findings.push(Finding::new("left-out-guides", FindingKind::LeftOut, Severity::Note, message, advice));
     }
 }
 

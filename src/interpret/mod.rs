@@ -78,6 +78,8 @@ pub struct Options {
     pub keep: Vec<String>,
     /// Whether specks are cut too.
     pub keep_specks: bool,
+    /// Whether everything belongs to the face, however far off it stands.
+    pub keep_strays: bool,
 }
 
 impl Default for Options {
@@ -93,6 +95,7 @@ impl Default for Options {
             drop: Vec::new(),
             keep: Vec::new(),
             keep_specks: false,
+            keep_strays: false,
         }
     }
 }
@@ -183,7 +186,7 @@ fn tidied(
     let mm = options.panel_mm(bounds, art.unit_mm);
     // Strays first: the face alone is what fills the window, and the specks of
     // a caption are not the face's.
-    let (mut face, groups) = tidy::strays(openings);
+    let (mut face, groups) = if options.keep_strays { (openings, Vec::new()) } else { tidy::strays(openings) };
     let around = face.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
     let mut findings = Vec::new();
     let count = strays + groups.len();

@@ -37,7 +37,7 @@ mod work;
 pub use hand::{Built, Hand, by_hand};
 pub use run::mend;
 pub use sawn::as_sawn;
-pub use svg::svg;
+pub use svg::{layered_svg, svg};
 
 mod svg;
 

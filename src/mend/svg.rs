@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use kurbo::{Affine, BezPath, PathEl, Point};
 
-use crate::face::Face;
+use crate::entry::EntryHole;
+use crate::face::{Face, layer};
 
 /// Decimals of coordinates: a tenth of a micrometre, under the noise of the
 /// `f32` numbers drawings are read with.
@@ -15,18 +16,54 @@ const DECIMALS: usize = 4;
 /// already and is not to be fitted again.
 #[must_use]
 pub fn svg(face: &Face) -> String {
-    let (w, h) = (face.panel.width.get(), face.panel.height.get());
-    let mut out = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" \
-         data-fretgrin-panel=\"{w} {h}\">\n"
-    );
-    let down = Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, h]);
-    for cutout in &face.cutouts {
-        let data = data(&(down * cutout.piece.to_path()));
-        let _ = writeln!(out, "  <path id=\"cut-{}\" fill=\"#000\" fill-rule=\"evenodd\" d=\"{data}\"/>", cutout.id);
-    }
+    let mut out = head(face);
+    paths(&mut out, face, " fill=\"#000\"");
     out.push_str("</svg>\n");
     out
+}
+
+/// `face` and its entry `holes` as lines at true size, for other machines: a
+/// group for the panel's edge, one for the cut-outs (`cut-1` on), one for the
+/// holes (`hole-1` on), under the names of the DXF's layers.
+#[must_use]
+pub fn layered_svg(face: &Face, holes: &[EntryHole]) -> String {
+    let (w, h) = (face.panel.width.get(), face.panel.height.get());
+    let mut out = head(face);
+    let group = |name: &str, colour: &str| {
+        format!("<g id=\"{name}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{LINE}\">\n")
+    };
+    out.push_str(&group(layer::PANEL, "#888"));
+    let _ = writeln!(out, "  <rect id=\"panel-edge\" width=\"{w}\" height=\"{h}\"/>\n</g>");
+    out.push_str(&group(layer::CUT, "#000"));
+    paths(&mut out, face, "");
+    out.push_str("</g>\n");
+    out.push_str(&group(layer::HOLES, "#00f"));
+    for hole in holes {
+        let (x, y, r) = (number(hole.at.x), number(h - hole.at.y), number(hole.diameter / 2.0));
+        let _ = writeln!(out, "  <circle id=\"hole-{}\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/>", hole.id);
+    }
+    out.push_str("</g>\n</svg>\n");
+    out
+}
+
+/// Width of drawn lines, mm: seen on the screen, not in the way.
+const LINE: f64 = 0.1;
+
+fn head(face: &Face) -> String {
+    let (w, h) = (face.panel.width.get(), face.panel.height.get());
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" \
+         data-fretgrin-panel=\"{w} {h}\">\n"
+    )
+}
+
+/// One path for each cut-out, with `paint` as further attributes.
+fn paths(out: &mut String, face: &Face, paint: &str) {
+    let down = Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, face.panel.height.get()]);
+    for cutout in &face.cutouts {
+        let data = data(&(down * cutout.piece.to_path()));
+        let _ = writeln!(out, "  <path id=\"cut-{}\"{paint} fill-rule=\"evenodd\" d=\"{data}\"/>", cutout.id);
+    }
 }
 
 fn data(path: &BezPath) -> String {
