@@ -363,15 +363,47 @@ fn the_commands_read_a_project_in_place_of_a_drawing() {
 #[test]
 fn every_file_of_the_take_away_list_is_made() {
     let run = running();
-    for (kind, begins) in
-        [("template", &b"%PDF-1"[..]), ("picture-svg", b"<svg"), ("picture-png", b"\x89PNG"), ("report", b"{")]
-    {
+    let kinds = [
+        ("template", "owl-template.pdf", &b"%PDF-1"[..]),
+        ("picture-svg", "owl-picture.svg", b"<svg"),
+        ("picture-png", "owl-picture.png", b"\x89PNG"),
+        ("report", "owl-report.json", b"{"),
+        ("night", "owl-night.png", b"\x89PNG"),
+        ("mended", "owl-mended.svg", b"<svg"),
+        ("before-after", "owl-before-after.png", b"\x89PNG"),
+        ("edits", "owl-edits.json", b"{"),
+        ("box", "owl-box-papers.pdf", b"%PDF-1"),
+        ("job", "owl-batch-papers.pdf", b"%PDF-1"),
+        ("cut-list", "owl-batch-cut-list.csv", b"# fretgrin cut list"),
+        ("ruler", "fretgrin-ruler.pdf", b"%PDF-1"),
+    ];
+    for (kind, name, begins) in kinds {
         let got = run.ask("file", &json!({ "project": "owl", "kind": kind }));
-        assert_eq!(got.status, 200, "{kind}");
+        assert_eq!(got.status, 200, "{kind}: {}", String::from_utf8_lossy(&got.body));
         assert!(got.body.starts_with(begins), "{kind}: {:?}", &got.body[..8]);
-        assert!(header(&got.head, "x-file-name").is_some_and(|name| name.starts_with("owl-")), "{}", got.head);
+        assert_eq!(header(&got.head, "x-file-name"), Some(name), "{kind}");
     }
     assert_eq!(run.ask("file", &json!({ "project": "owl", "kind": "../../x" })).status, 404, "no other");
+}
+
+#[test]
+fn a_planned_box_decides_the_window_at_every_station() {
+    let run = running();
+    let start = run.ask("start", &json!({})).json();
+    let mut state = state(&run.ask("open", &json!({ "project": "owl" })));
+    state["shop"]["box"] = start["tables"]["box"].clone();
+    state["shop"]["box"]["panel_width"] = json!("6-1/4in");
+    let question = json!({ "project": "owl", "revision": 1, "state": state });
+    let placed = run.ask("change", &question).json();
+    let report = &placed["view"]["report"];
+    assert_eq!(report["panel"]["width_mm"], 158.75, "the box's panel");
+    let mended = run.ask("mend", &question).json();
+    for part in ["panel", "window", "fit"] {
+        assert_eq!(mended["before"]["report"][part], report[part], "{part} when mending");
+    }
+    let [left, base] =
+        ["/view/box/sides/1/2", "/view/box/base/2"].map(|at| placed.pointer(at).unwrap().as_f64().unwrap());
+    assert!((left - 158.75).abs() < 1e-9 && base > left, "the box is drawn round that panel: {left} {base}");
 }
 
 /// Resident memory of this process, bytes (Linux; elsewhere nothing is asserted).

@@ -121,14 +121,25 @@ pub fn plan_box(settings: &Settings, outcome: Option<&Outcome>) -> Result<Noted<
 /// # Errors
 /// As [`plan_box`]; a face that cannot be read; boards or counts that do not do.
 pub fn plan_batch(settings: &Settings, faces: &[(String, Vec<u8>, u32)]) -> Result<Noted<Batch>, Error> {
-    let mut settings = settings.clone();
-    let asked = asked(&settings);
-    settings.lantern = Some(asked.clone());
-    let mut shares = Vec::new();
-    for (name, bytes, boxes) in faces {
-        shares.push((facts(&check(bytes, name, &settings)?), *boxes));
-    }
-    job::batch(&settings, &asked, &shares)
+    let boxed = for_box(settings);
+    let outcomes = faces.iter().map(|(name, bytes, boxes)| Ok((check(bytes, name, &boxed)?, *boxes)));
+    let outcomes = outcomes.collect::<Result<Vec<_>, Error>>()?;
+    let shares: Vec<(&Outcome, u32)> = outcomes.iter().map(|(outcome, boxes)| (outcome, *boxes)).collect();
+    plan_season(settings, &shares)
+}
+
+/// Plans a batch of faces that are checked already, each on how many boxes.
+///
+/// # Errors
+/// As [`plan_box`]; boards or counts that do not do.
+pub fn plan_season(settings: &Settings, faces: &[(&Outcome, u32)]) -> Result<Noted<Batch>, Error> {
+    let shares: Vec<(FaceFacts, u32)> = faces.iter().map(|(outcome, boxes)| (facts(outcome), *boxes)).collect();
+    job::batch(&for_box(settings), &asked(settings), &shares)
+}
+
+/// The settings with a box in them, as the shop plans it or the built-in one.
+fn for_box(settings: &Settings) -> Settings {
+    Settings { lantern: Some(asked(settings)), ..settings.clone() }
 }
 
 /// The papers of one box: PDF, a picture of each sheet, and the plan as JSON.

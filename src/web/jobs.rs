@@ -6,11 +6,12 @@ use super::store::{Art, State};
 use super::{mends, view};
 use crate::diag::{Error, Severity};
 use crate::outcome::Outcome;
-use crate::pipeline::{self, Repaired};
+use crate::pipeline::{self, Repaired, lantern};
 use crate::settings::{Settings, Shop};
 use crate::sheet::Sheet;
-use crate::write;
+use crate::sheet::ruler::page as ruler;
 use crate::write::night::{View, night};
+use crate::write::{self, Meta, pdf};
 
 /// A file made for the maker.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -40,9 +41,7 @@ pub fn settled(state: &State, settings: &Settings) -> Result<Outcome, Error> {
 }
 
 fn repaired(state: &State, settings: &Settings) -> Result<Repaired, Error> {
-    let laid = pipeline::lay(&state.art.bytes, &state.art.name, settings)?;
-    let wishes = state.mend.wishes(laid.face.frame())?;
-    Ok(pipeline::repair(laid, settings, &wishes))
+    pipeline::mended(&state.art.bytes, &state.art.name, settings, |frame| state.mend.wishes(frame))
 }
 
 /// A face before and after mending, with its edits, for the page.
@@ -101,27 +100,84 @@ pub fn pages(state: &State) -> Result<Vec<Value>, Error> {
 /// A file of a project by its kind; `None` for a kind there is not.
 ///
 /// # Errors
-/// As [`pages`].
+/// As [`pages`], and a box that cannot be built.
 pub fn file(kind: &str, state: &State) -> Result<Option<Made>, Error> {
-    let Some((ending, media)) = KINDS.iter().find(|(name, ..)| *name == kind).map(|(_, ending, media)| (ending, media))
-    else {
-        return Ok(None);
-    };
+    let Some(known) = KINDS.iter().find(|known| known.name == kind) else { return Ok(None) };
     let settings = Settings::resolve(&state.shop)?;
-    let outcome = settled(state, &settings)?;
-    if kind == "night" {
-        let name = format!("{}{ending}", pipeline::stem(&outcome.art.file));
-        return Ok(Some(Made { name, kind: media, bytes: night(&outcome.face, &View::default())?.png }));
-    }
-    let made = pipeline::documents(&outcome, &settings)?.into_iter().find(|made| made.name.ends_with(ending));
-    Ok(made.map(|made| Made { name: made.name, kind: media, bytes: made.bytes }))
+    let stem = pipeline::stem(&state.art.name);
+    let files = match known.from {
+        From::Face => pipeline::documents(&settled(state, &settings)?, &settings)?,
+        From::Night => {
+            let png = night(&settled(state, &settings)?.face, &View::default())?.png;
+            vec![pipeline::Made { name: format!("{stem}-night.png"), bytes: png }]
+        }
+        From::Mending => pipeline::mend_documents(&repaired(state, &settings)?)?,
+        From::Box => {
+            let outcome = settled(state, &settings)?;
+            lantern::box_documents(&lantern::plan_box(&settings, Some(&outcome))?, &settings)?
+        }
+        From::Batch => {
+            let outcome = settled(state, &settings)?;
+            let boxes = state.shop.batch.boxes.unwrap_or(1);
+            lantern::batch_documents(&lantern::plan_season(&settings, &[(&outcome, boxes)])?, &settings)?
+        }
+        From::Ruler => {
+            let meta =
+                Meta { title: "Printer check".into(), subject: "Measure both bars after printing at 100 %".into() };
+            vec![pipeline::Made {
+                name: "fretgrin-ruler.pdf".into(),
+                bytes: pdf(&[ruler(&settings.print.paper)?], &meta)?,
+            }]
+        }
+    };
+    let made = files.into_iter().find(|made| made.name.ends_with(known.ending));
+    Ok(made.map(|made| {
+        // Box papers are named after the box; here they belong to a face.
+        let own = matches!(known.from, From::Box | From::Batch);
+        let name = if own { format!("{stem}-{}", made.name) } else { made.name };
+        Made { name, kind: known.media, bytes: made.bytes }
+    }))
 }
 
-/// Kinds of file: what the page calls them, how their names end, media type.
-const KINDS: &[(&str, &str, &str)] = &[
-    ("template", "-template.pdf", "application/pdf"),
-    ("picture-svg", "-picture.svg", "image/svg+xml"),
-    ("picture-png", "-picture.png", "image/png"),
-    ("night", "-night.png", "image/png"),
-    ("report", "-report.json", "application/json"),
+/// What a kind of file is made from.
+#[derive(Clone, Copy)]
+enum From {
+    Face,
+    Night,
+    Mending,
+    Box,
+    Batch,
+    Ruler,
+}
+
+/// A kind of file: what the page calls it, how its name ends, media type.
+struct Kind {
+    name: &'static str,
+    from: From,
+    ending: &'static str,
+    media: &'static str,
+}
+
+const fn kind(name: &'static str, from: From, ending: &'static str, media: &'static str) -> Kind {
+    Kind { name, from, ending, media }
+}
+
+const PDF: &str = "application/pdf";
+const PNG: &str = "image/png";
+const SVG: &str = "image/svg+xml";
+const JSON: &str = "application/json";
+
+const KINDS: &[Kind] = &[
+    kind("template", From::Face, "-template.pdf", PDF),
+    kind("picture-svg", From::Face, "-picture.svg", SVG),
+    kind("picture-png", From::Face, "-picture.png", PNG),
+    kind("report", From::Face, "-report.json", JSON),
+    kind("night", From::Night, "-night.png", PNG),
+    kind("mended", From::Mending, "-mended.svg", SVG),
+    kind("before-after", From::Mending, "-before-after.png", PNG),
+    kind("edits", From::Mending, "-edits.json", JSON),
+    kind("box", From::Box, "-papers.pdf", PDF),
+    kind("job", From::Batch, "-papers.pdf", PDF),
+    kind("cut-list", From::Batch, "-cut-list.csv", "text/csv; charset=utf-8"),
+    kind("ruler", From::Ruler, "-ruler.pdf", PDF),
 ];

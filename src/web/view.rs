@@ -73,7 +73,8 @@ fn lantern(settings: &Settings) -> Value {
     let Some(asked) = &settings.lantern else { return Value::Null };
     let design = Design::new(asked, &settings.stated.nails, settings.panel.thickness, settings.unit);
     let Ok(design) = design else { return Value::Null };
-    let (width, height) = (settings.panel.width.get(), settings.panel.height.get());
+    let (width, height) = design.panel();
+    let (width, height) = (width.get(), height.get());
     let side = design.thickness.get();
     let (left, right) = match design.joint {
         Joint::FrontLapsSides => (0.0, width),
