@@ -32,6 +32,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "FOLDER")]
     projects: Option<PathBuf>,
     /// Folder of faces to show in the drawer; may be given several times
+    /// [default: the folder ART lies in, or the current one]
     #[arg(long, value_name = "FOLDER")]
     drawer: Vec<PathBuf>,
     /// Port to listen on, on this machine only; 0 takes a free one
@@ -50,7 +51,7 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let shop = args.face.shop.load(&[&args.face, &args.print])?.settings.stated;
     let (folder, named) = places(args);
-    let drawer = Drawer::new(&args.drawer)?;
+    let drawer = Drawer::new(&drawers(args))?;
     let store = Store::new(folder);
     let first = match (named, &args.art) {
         (Some(project), _) => Some(store.open(&project).map_err(told)?.name),
@@ -78,6 +79,15 @@ fn places(args: &Args) -> (PathBuf, Option<String>) {
     let own = path.filter(|_| named.is_some()).and_then(Path::parent).filter(|p| !p.as_os_str().is_empty());
     let chosen = args.projects.as_deref().filter(|_| named.is_none()).or(own);
     (chosen.unwrap_or(Path::new(".")).to_owned(), named)
+}
+
+/// The folders of the drawer: those named, or the one the maker works in.
+fn drawers(args: &Args) -> Vec<PathBuf> {
+    if !args.drawer.is_empty() {
+        return args.drawer.clone();
+    }
+    let beside = args.art.as_deref().map(Path::new).and_then(Path::parent).filter(|p| !p.as_os_str().is_empty());
+    vec![beside.unwrap_or(Path::new(".")).to_owned()]
 }
 
 fn take(store: &Store, path: &str, shop: Shop) -> Result<String, Halt> {

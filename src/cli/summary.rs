@@ -35,7 +35,16 @@ pub fn summary(outcome: &Outcome, settings: &Settings, written: &[String], look:
         page.fact("Written", &written.join(", "));
     }
     page.fact("Next", &next(outcome, written));
+    if outcome.art.file != "-" {
+        page.fact("Or", &format!("look, drag and mend it in the browser: fretgrin open {}", typed(&outcome.art.file)));
+    }
     page.text
+}
+
+/// A path as it is typed after a command.
+fn typed(path: &str) -> String {
+    let plain = path.chars().all(|c| c.is_alphanumeric() || "/._-+:\\".contains(c));
+    if plain { path.to_owned() } else { format!("\"{path}\"") }
 }
 
 fn headline(outcome: &Outcome, settings: &Settings) -> String {
@@ -304,6 +313,7 @@ Sound: nothing in the way of sawing it.
   Written  owl-template.pdf, owl-report.json
   Next     print owl-template.pdf at 100 %, hold a rule to the rulers on it, and tape it
            on the panel
+  Or       look, drag and mend it in the browser: fretgrin open owl.svg
 ";
         assert_eq!(text, expected, "{text}");
     }
