@@ -24,6 +24,8 @@ const FILES: &[(&str, &str, &[u8])] = &[
     ("/fields.js", JS, include_bytes!("assets/fields.js")),
     ("/faults.js", JS, include_bytes!("assets/faults.js")),
     ("/mend.js", JS, include_bytes!("assets/mend.js")),
+    ("/mendboard.js", JS, include_bytes!("assets/mendboard.js")),
+    ("/edits.js", JS, include_bytes!("assets/edits.js")),
     ("/night.js", JS, include_bytes!("assets/night.js")),
     ("/paper.js", JS, include_bytes!("assets/paper.js")),
     ("/drawer.js", JS, include_bytes!("assets/drawer.js")),

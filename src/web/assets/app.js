@@ -1,11 +1,13 @@
 // The bench: stations, tools, banners, and what happens on drop, keys and change.
 
-import { board, draw, makeBoard } from "/board.js";
+import { board, draw, makeBoard, reveal } from "/board.js";
 import { byId, el, icon, put, say } from "/dom.js";
 import { chooseFile, showDrawer, takeFile } from "/drawer.js";
 import { hands, handles, makeHands } from "/hands.js";
 import { begin, keepMine, model, redo, set, showTheirs, undo, unit, watch } from "/model.js";
-import { askMend, fillMendTray, forgetMend, leaveMend, makeMendTray, mendStage } from "/mend.js";
+import { fillMendTray, makeMendTray } from "/edits.js";
+import { askMend, forgetMend } from "/mend.js";
+import { leaveMend, mendStage } from "/mendboard.js";
 import { makeNightTray, nightStage } from "/night.js";
 import { forgetPages, makePaperTray, showPages } from "/paper.js";
 import { makeTray, refresh } from "/tray.js";
@@ -42,10 +44,12 @@ function boardStage(stage) {
 const HALLS = {
   place: {
     tray: makeTray, keep: refresh,
-    stage(stage) {
+    stage(stage, what) {
       leaveMend(stage);
       boardStage(stage);
       draw();
+      const picked = what === "selected" && model.view?.report.findings.find((finding) => finding.id === model.selected);
+      if (picked && picked.x_mm !== null) reveal([picked.x_mm, picked.y_mm]);
       handles();
     },
   },
@@ -122,8 +126,8 @@ function light(choice) {
 
 const BANNERS = {
   tab: ["Another tab changed this project.", true], file: ["Another program changed this project's file.", true],
-  gone: ["fretgrin has stopped, or cannot be reached. What you see here is kept and will be saved when it answers again.", false],
-  key: ["This page has no key. Open the address that fretgrin printed when it started.", false],
+  gone: ["fretgrin has stopped or cannot be reached; what you change here is saved as soon as it answers. If it was stopped, run fretgrin open again: everything that said “saved” is there.", false],
+  key: ["This page belongs to an earlier start of fretgrin. Open the address it printed at this start.", false],
 };
 let shownTrouble = null;
 
@@ -136,6 +140,16 @@ function banner() {
   const [words, choose] = BANNERS[model.trouble];
   put(node, el("p", {}, words), choose ? el("div", { class: "keys" },
     el("button", { type: "button", class: "key", onclick: showTheirs }, "Show theirs"), el("button", { type: "button", class: "key", onclick: keepMine }, "Keep mine")) : null);
+}
+
+// On narrow screens the settings fold away to leave the board the room.
+function grip() {
+  const button = byId("grip");
+  button.addEventListener("click", () => {
+    const folded = document.body.toggleAttribute("data-folded");
+    button.setAttribute("aria-expanded", String(!folded));
+    button.firstElementChild.textContent = folded ? "Show the settings" : "Hide the settings";
+  });
 }
 
 // ---- dropping, keys ----
@@ -157,8 +171,10 @@ function catching() {
 }
 
 function shortcuts(event) {
-  if (!(event.ctrlKey || event.metaKey) || event.target.matches?.("input[type=text]")) return;
+  if (!(event.ctrlKey || event.metaKey)) return;
   const key = event.key.toLowerCase();
+  // Within a field these two belong to the text being typed.
+  if ((key === "z" || key === "y") && event.target.matches?.("input[type=text]")) return;
   if (key === "z") {
     event.preventDefault();
     if (event.shiftKey) redo();
@@ -177,6 +193,7 @@ function shortcuts(event) {
 const kept = localStorage.getItem("bench-light");
 if (kept) document.documentElement.dataset.light = kept;
 makeStations();
+grip();
 catching();
 addEventListener("keydown", shortcuts);
 watch((what) => {

@@ -4,7 +4,7 @@
 
 import { markPath, put, shape } from "/dom.js";
 import { INCH } from "/lengths.js";
-import { model, select, unit } from "/model.js";
+import { model, unit } from "/model.js";
 import { matrix, placement, seenPlacement } from "/place.js";
 
 let svg = null;
@@ -114,7 +114,7 @@ export function draw() {
   layers.world.setAttribute("transform", `matrix(1 0 0 -1 0 ${height})`);
   const { overlay } = board;
   put(layers.world, around(), wood(report), zones(report), nails(), overlay ? overlay.face() : [face(), spots(report)]);
-  put(layers.over, rulers(report), overlay ? overlay.marks(height) : marks(report, height));
+  put(layers.over, rulers(report), overlay ? overlay.marks(height) : marks());
 }
 
 const rect = ([x0, y0, x1, y1], name) => shape("rect", { x: x0, y: y0, width: x1 - x0, height: y1 - y0, class: name });
@@ -185,24 +185,46 @@ function spots(report) {
   return shape("g", { transform: live && was ? matrix(live, was) : null }, report.bridges.map(bridge));
 }
 
-function marks(report, height) {
+// Where the findings are on the panel, following a face being moved.
+function places() {
   const live = placement();
   const was = seenPlacement();
-  const follow = live && was ? new DOMMatrix(matrix(live, was)) : new DOMMatrix();
-  const k = pixel();
-  const placed = report.findings.filter((finding) => finding.x_mm !== null);
-  const order = { note: 0, care: 1, stop: 2 };
-  placed.sort((a, b) => (a.id === model.selected) - (b.id === model.selected) || order[a.severity] - order[b.severity]);
-  return placed.map((finding) => {
-    const at = follow.transformPoint(new DOMPoint(finding.x_mm, finding.y_mm));
-    const chosen = finding.id === model.selected;
-    const size = k * (svg.clientHeight < 420 ? 0.75 : 1) * (chosen ? 1.25 : finding.severity === "note" ? 0.6 : 0.85);
-    return shape("g", { class: `spot ${finding.severity}${chosen ? " chosen" : ""}`, "data-finding": finding.id,
-      transform: `translate(${at.x} ${height - at.y}) scale(${size})`, onclick: () => select(finding.id) },
-      shape("title", {}, finding.message),
-      chosen ? shape("circle", { r: 22, class: "ring" }) : null,
-      shape("circle", { r: 15, class: "reach" }), shape("path", { d: markPath(finding.severity) }));
-  });
+  const follow = live && was && !board.view ? new DOMMatrix(matrix(live, was)) : new DOMMatrix();
+  const placed = view().report.findings.filter((finding) => finding.x_mm !== null);
+  return placed.map((finding) => ({ finding, at: follow.transformPoint(new DOMPoint(finding.x_mm, finding.y_mm)) }));
+}
+
+const ORDER = { note: 0, care: 1, stop: 2 };
+const small = () => (svg.clientHeight < 420 ? 0.75 : 1);
+
+export function spot(finding, at, chosen) {
+  const size = pixel() * small() * (chosen ? 1.25 : finding.severity === "note" ? 0.6 : 0.85);
+  return shape("g", { class: `spot ${finding.severity}${chosen ? " chosen" : ""}`, "data-finding": finding.id,
+    transform: `translate(${at.x} ${view().report.panel.height_mm - at.y}) scale(${size})` },
+  shape("title", {}, finding.message), chosen ? shape("circle", { r: 22, class: "ring" }) : null, shape("path", { d: markPath(finding.severity) }));
+}
+
+function marks() {
+  const chosen = (place) => place.finding.id === model.selected;
+  const sorted = places().sort((a, b) => chosen(a) - chosen(b) || ORDER[a.finding.severity] - ORDER[b.finding.severity]);
+  return sorted.map((place) => spot(place.finding, place.at, chosen(place)));
+}
+
+// The finding whose mark a tap at a place of the panel means: the nearest within
+// a finger's width, the graver of two.
+export function markNear([x, y]) {
+  const reach = 20 * pixel();
+  const near = places().map(({ finding, at }) => ({ finding, off: Math.hypot(at.x - x, at.y - y) })).filter(({ off }) => off < reach);
+  near.sort((a, b) => Math.round(a.off / reach * 4) - Math.round(b.off / reach * 4) || ORDER[b.finding.severity] - ORDER[a.finding.severity]);
+  return near[0]?.finding.id ?? null;
+}
+
+// Brings a place of the panel into sight when the board is seen closer.
+export function reveal([x, y]) {
+  if (!svg || !zoomed() || !view()) return;
+  const down = view().report.panel.height_mm - y;
+  if (x > shown.x && x < shown.x + shown.w && down > shown.y && down < shown.y + shown.h) return;
+  pan(x - shown.x - shown.w / 2, shown.y + shown.h / 2 - down);
 }
 
 // Rulers along the left and bottom edges.

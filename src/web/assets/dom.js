@@ -48,6 +48,10 @@ const STROKES = {
   down: "M12 4v11M7 11l5 5 5-5M5 20h14",
   tick: "M5 13l4 4L19 7",
   cross: "M6 6l12 12M18 6L6 18",
+  west: "M19 12H5M11 6l-6 6 6 6",
+  east: "M5 12h14M13 6l6 6-6 6",
+  north: "M12 19V5M6 11l6-6 6 6",
+  south: "M12 5v14M6 13l6 6 6-6",
 };
 
 // A line drawing, hidden from screen readers: words stand beside it.

@@ -95,7 +95,7 @@ function watchTiles(tiles) {
       waiting.push(target);
     }
     next();
-  }, { rootMargin: "300px" });
+  }, { root: byId("stage"), rootMargin: "600px" });
   for (const node of tiles.children) if (!faces[Number(node.dataset.face)].thumb) sight.observe(node);
 }
 

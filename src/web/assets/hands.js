@@ -1,9 +1,9 @@
 // Moving, scaling and turning the face: by pointer, by two fingers, by keys.
 
 import { el, icon, put, say, shape } from "/dom.js";
-import { board, draw, guides, handsLayer, onPanel, pan, pixel, showWhole, zoomBy, zoomed } from "/board.js";
+import { board, draw, guides, handsLayer, markNear, onPanel, pan, pixel, showWhole, zoomBy, zoomed } from "/board.js";
 import { both } from "/lengths.js";
-import { model, unit, watch } from "/model.js";
+import { model, select, unit, watch } from "/model.js";
 import { bounds, layAt, placement, showAt, size, windowCentre } from "/place.js";
 
 // `other`: another station's hands on the board: { handles(layer), down(event) → drag or null }.
@@ -13,7 +13,8 @@ const GRAB = 22; // half the side of a handle's target, pixels
 const CATCH = 7; // pixels within which a centre catches
 
 let held = null; // what is being dragged
-const fingers = new Map();
+const fingers = new Map(); // where each finger is on the panel
+const screen = new Map(); // and on the screen
 let guide = [null, null];
 
 export function makeHands(host, svg) {
@@ -70,6 +71,7 @@ function down(event) {
   if (!model.view || event.button > 0) return;
   const kind = event.target.closest("[data-hold]")?.getAttribute("data-hold") ?? "ground";
   fingers.set(event.pointerId, onPanel(event));
+  screen.set(event.pointerId, [event.clientX, event.clientY]);
   board.svg.setPointerCapture(event.pointerId);
   const drag = hands.on ? null : hands.other?.down(event, kind);
   if (drag) {
@@ -77,7 +79,10 @@ function down(event) {
     return;
   }
   const start = placement();
-  if (fingers.size === 2 && hands.on) {
+  if (fingers.size === 2 && held?.kind === "pan") {
+    const [a, b] = [...screen.values()];
+    held = { kind: "zoom", span: distance(a, b), middle: [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2], moved: true };
+  } else if (fingers.size === 2 && hands.on) {
     held = { kind: "pinch", start, from: [...fingers.values()], moved: true };
   } else if (fingers.size === 1) {
     const free = kind === "ground" || !hands.on;
@@ -88,6 +93,7 @@ function down(event) {
 
 function move(event) {
   if (!held || !fingers.has(event.pointerId)) return;
+  screen.set(event.pointerId, [event.clientX, event.clientY]);
   if (held.kind === "pan") return panning(event);
   const now = onPanel(event);
   fingers.set(event.pointerId, now);
@@ -96,13 +102,27 @@ function move(event) {
   held.moved = true;
   guide = [null, null];
   if (held.kind === "other") return held.drag.move(now);
+  if (held.kind === "zoom") return zooming();
   const at = { move: moved, scale: scaled, turn: turned, pinch: pinched }[held.kind](held, now, event);
   showAt(held.at = at);
   draw();
   handles();
 }
 
+// Two fingers beside the face, or at another station, bring the board closer.
+function zooming() {
+  const [a, b] = [...screen.values()];
+  const span = distance(a, b);
+  const middle = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
+  if (span > 0) zoomBy(span / held.span, onPanel({ clientX: middle[0], clientY: middle[1] }));
+  const k = pixel();
+  if (zoomed()) pan((held.middle[0] - middle[0]) * k, (middle[1] - held.middle[1]) * k);
+  Object.assign(held, { span: Math.max(1, span), middle });
+  handles();
+}
+
 function panning(event) {
+  if (Math.hypot(event.clientX - held.client[0], event.clientY - held.client[1]) >= 3) held.moved = true;
   if (!zoomed()) return;
   const k = pixel();
   pan((held.client[0] - event.clientX) * k, (event.clientY - held.client[1]) * k);
@@ -112,13 +132,21 @@ function panning(event) {
 
 function up(event) {
   fingers.delete(event.pointerId);
+  screen.delete(event.pointerId);
   if (!held || fingers.size > 0) return;
   const { moved: done, at, drag } = held;
   held = null;
   if (drag) drag.up(done);
+  else if (!done && hands.on && event.type === "pointerup") tapped(onPanel(event));
   guide = [null, null];
   if (done && at) layAt(at);
   handles();
+}
+
+// A tap on a mark picks its finding.
+function tapped(at) {
+  const id = markNear(at);
+  if (id) select(id);
 }
 
 function moved({ start, from }, now, event) {

@@ -28,13 +28,19 @@ export function fraction(mm, parts = 16) {
   return `${sign}${whole ? `${whole}-` : ""}${rest}/${below} in`;
 }
 
+// The same where that is near enough; a small length as a decimal: "0.012 in".
+const inches = (mm, parts) => {
+  const off = Math.abs(Math.round(mm / INCH * parts) / parts * INCH - mm);
+  return Math.abs(mm) < INCH / 8 && off > Math.abs(mm) * 0.03 ? `${Number((mm / INCH).toFixed(3))} in` : fraction(mm, parts);
+};
+
 // "133.4 mm".
 export const metric = (mm, places = 1) => `${(Math.round(mm * 10 ** places) / 10 ** places || 0).toFixed(places)} mm`;
 
 // In the shop's unit, fine enough to type back; bare without the unit's name.
-export const plain = (mm, unit) => (unit === "mm" ? metric(mm, 1) : fraction(mm, 32));
+export const plain = (mm, unit) => (unit === "mm" ? metric(mm, mm && Math.abs(mm) < 1 ? 2 : 1) : inches(mm, 32));
 export const bare = (mm, unit) => plain(mm, unit).replace(/ (in|mm)$/, "");
-export const other = (mm, unit) => (unit === "mm" ? fraction(mm, 16) : metric(mm, 1));
+export const other = (mm, unit) => (unit === "mm" ? inches(mm, 16) : metric(mm, mm && Math.abs(mm) < 1 ? 2 : 1));
 export const both = (mm, unit) => `${plain(mm, unit)} (${other(mm, unit)})`;
 
 // As a setting is stored: exact to the micrometre.

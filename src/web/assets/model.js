@@ -29,7 +29,10 @@ export function tell(what) {
 export const unit = () => (model.state?.shop.units === "mm" ? "mm" : "inch");
 export const shop = () => model.state.shop;
 
+let takes = 0; // saved states taken over so far
+
 function take(answer) {
+  takes += 1;
   model.project = answer.project;
   model.revision = answer.revision;
   model.art = answer.art.name;
@@ -126,9 +129,13 @@ async function check() {
     const state = wanted;
     wanted = null;
     const project = model.project;
+    const before = takes;
     try {
       const answer = await ask("check", { project, state });
-      if (project === model.project) takeView(answer.view, state);
+      // One that was overtaken by a saved state is of no use any more.
+      if (project !== model.project || before !== takes) continue;
+      if (model.trouble === "gone") model.trouble = null;
+      takeView(answer.view, state);
       tell("view");
     } catch (error) {
       fail(error);
@@ -149,32 +156,46 @@ export function preview(state) {
 
 // ---- saving: one at a time, the newest state next ----
 
+// What changes the project stands in line: each is made on the revision the one
+// before it led to.
+let line = Promise.resolve();
+function inLine(job) {
+  line = line.then(job, job);
+  return line;
+}
+
 let unsaved = null;
 let running = null;
 
 async function save() {
   while (unsaved) {
-    const { state, force } = unsaved;
-    unsaved = null;
-    model.saving = true;
-    tell("saving");
-    try {
-      const answer = await ask("change", { project: model.project, revision: model.revision, state, force });
-      wanted = null;
-      if (unsaved) Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo });
-      else take(answer);
-      tell("view");
-    } catch (error) {
-      fail(error);
-      if (model.trouble === "gone") {
-        unsaved ??= { state, force };
-        await new Promise((go) => setTimeout(go, 1500));
-        if (model.trouble === "gone") continue;
-      }
-    }
+    await inLine(sendUnsaved);
+    if (model.trouble === "gone" && unsaved) await new Promise((go) => setTimeout(go, 1500));
   }
-  model.saving = false;
   running = null;
+}
+
+async function sendUnsaved() {
+  const { state, force } = unsaved;
+  unsaved = null;
+  model.saving = true;
+  tell("saving");
+  try {
+    const answer = await ask("change", { project: model.project, revision: model.revision, state, force });
+    if (unsaved || model.state !== state) {
+      // The maker is further on already; what is shown stays.
+      takes += 1;
+      Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo, trouble: null });
+    } else {
+      wanted = null;
+      take(answer);
+    }
+    tell("view");
+  } catch (error) {
+    fail(error);
+    if (model.trouble === "gone") unsaved ??= { state, force };
+  }
+  model.saving = Boolean(unsaved);
   tell("saving");
 }
 
@@ -205,18 +226,21 @@ function changed(parts) {
 export const set = (parts) => commit(changed(parts));
 export const see = (parts) => preview(changed(parts));
 
-async function walk(way) {
+async function step(way) {
   if (!model[way] || model.trouble) return;
-  await running;
+  model.saving = true;
+  tell("saving");
   try {
     take(await ask(way, { project: model.project, revision: model.revision }));
     tell("view");
   } catch (error) {
     fail(error);
   }
+  model.saving = false;
+  tell("saving");
 }
-export const undo = () => walk("undo");
-export const redo = () => walk("redo");
+export const undo = () => inLine(() => step("undo"));
+export const redo = () => inLine(() => step("redo"));
 
 // After a conflict: what the other tab or the file says, or what stands here.
 export const showTheirs = () => open(model.project, model.trouble === "file" ? "reload" : "open");

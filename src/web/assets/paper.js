@@ -2,7 +2,7 @@
 // size from the browser.
 
 import { byId, el, icon, put, say } from "/dom.js";
-import { choice, length, number, pick, refresh } from "/fields.js";
+import { choice, length, live, number, pick, refresh } from "/fields.js";
 import { parse } from "/lengths.js";
 import { model, set, shop, unit } from "/model.js";
 import { Refused, ask, fetchFile } from "/server.js";
@@ -43,22 +43,32 @@ export async function showPages(stage) {
 
 export const forgetPages = () => { drawn = null; };
 
+const PIXEL = 25.4 / 96; // millimetres of a CSS pixel
+
+// A sheet as a picture of a whole number of pixels: a browser rounds a picture's
+// sides to them, and would stretch one whose sides are not. What is cut off is
+// less than a pixel at the paper's edge, where nothing is drawn.
+function whole(sheet) {
+  const [w, h] = [Math.floor(sheet.width_mm / PIXEL + 1e-6), Math.floor(sheet.height_mm / PIXEL + 1e-6)];
+  const svg = sheet.svg.replace(/width="[^"]*" height="[^"]*" viewBox="[^"]*"/, `width="${w}px" height="${h}px" viewBox="0 0 ${w * PIXEL} ${h * PIXEL}"`);
+  const image = el("img", { src: picture(svg), alt: sheet.name });
+  Object.assign(image.style, { width: `${w}px`, height: `${h}px`, page: paperName(sheet) });
+  return image;
+}
+
+const paperName = (sheet) => `p${Math.round(sheet.width_mm * 10)}x${Math.round(sheet.height_mm * 10)}`;
+
 // Prints the pages from the browser: each sheet on a page of its own size.
 export async function printPages() {
   if (sheets.length === 0) return;
   const style = new CSSStyleSheet();
-  const [first] = sheets;
-  style.replaceSync(`@page { size: ${first.width_mm}mm ${first.height_mm}mm; margin: 0 }`);
+  const papers = new Map(sheets.map((sheet) => [paperName(sheet), sheet]));
+  style.replaceSync([...papers].map(([name, sheet]) => `@page ${name} { size: ${sheet.width_mm}mm ${sheet.height_mm}mm; margin: 0 }`).join(" "));
   const before = document.adoptedStyleSheets;
   document.adoptedStyleSheets = [...before, style];
-  const images = sheets.map((sheet) => {
-    const image = el("img", { src: picture(sheet.svg), alt: sheet.name });
-    image.style.width = `${sheet.width_mm}mm`;
-    image.style.height = `${sheet.height_mm}mm`;
-    return image;
-  });
-  const press = el("div", { class: "press", id: "press" }, images);
+  const images = sheets.map(whole);
   byId("press")?.remove();
+  const press = el("div", { class: "press", id: "press" }, images);
   document.body.append(press);
   await Promise.all(images.map((image) => image.decode()));
   const done = () => {
@@ -89,27 +99,42 @@ export async function download(kind, button) {
 }
 
 const FILES = [
-  ["template", "Template", "PDF, true to size"], ["picture-png", "Picture", "PNG"], ["picture-svg", "Picture", "SVG"],
-  ["night", "At night", "PNG"], ["report", "Report", "JSON: every measure"],
+  ["To look at", [["picture-png", "Picture", "PNG"], ["picture-svg", "Picture", "SVG"], ["night", "At night", "PNG"], ["before-after", "Before and after", "PNG"]]],
+  ["To work on with other programs", [["mended", "Mended face", "SVG"], ["report", "Report", "JSON: every measure"], ["edits", "Edits", "JSON"]]],
 ];
 
+function key([kind, words, about], more = "") {
+  const button = el("button", { type: "button", class: `key wide ${more}`, "data-file": kind, onclick: () => download(kind, button) }, icon("down"), el("span", {}, words, el("small", {}, about)));
+  return button;
+}
+
 export function makePaperTray(host) {
-  const file = ([kind, words, about]) => {
-    const button = el("button", { type: "button", class: "key wide", onclick: () => download(kind, button) }, icon("down"), el("span", {}, words, el("small", {}, about)));
-    return button;
-  };
-  const scale = (name, label) => number({ label, key: `printer.${name}`, step: 0.001, places: 4, get: () => shop().printer[name], put: (value) => set({ printer: { [name]: value } }) });
+  const files = (list) => el("div", { class: "files" }, list.map((one) => key(one)));
   put(host,
     el("section", { class: "card" }, el("h2", {}, "Print"),
       el("p", {}, "Print at 100 %, never “fit to page”, then lay a rule on the printed rulers."),
-      el("button", { type: "button", class: "key wide main", onclick: printPages }, icon("print"), "Print at true size")),
-    el("section", { class: "card" }, el("h2", {}, "Take away"), el("div", { class: "files" }, FILES.map(file)), el("p", { class: "note wrong", id: "got", role: "status" })),
-    el("section", { class: "card" }, el("h2", {}, "Paper"),
-      choice({ label: "Sheet", key: "paper.size", options: () => model.tables.papers.map(({ slug, name }) => [slug, name]), get: () => shop().paper.size, put: (size) => set({ paper: { size } }) }),
-      pick({ label: "Lies", options: [["auto", "As fits"], ["portrait", "Upright"], ["landscape", "On its side"]], get: () => shop().paper.turn, put: (turn) => set({ paper: { turn } }) }),
-      number({ label: "Copies", key: "out.copies", places: 0, get: () => shop().out.copies, put: (copies) => set({ out: { copies: Math.round(copies) } }) }),
-      el("h3", {}, "The printer"),
-      length({ label: "White margin", key: "printer.margin", get: () => parse(shop().printer.margin, unit()), put: (mm, text, isLive) => !isLive && set({ printer: { margin: text ?? `${mm}mm` } }) }),
-      el("div", { class: "pair" }, scale("scale_x", "True ÷ printed, across"), scale("scale_y", "True ÷ printed, along"))));
+      el("button", { type: "button", class: "key wide main", onclick: printPages }, icon("print"), "Print at true size"),
+      key(["template", "Template", "PDF, true to size"]), live("soft", () => (model.state.mend.on ? "The mended face is printed." : "The face is printed as drawn.")),
+      el("p", { class: "note wrong", id: "got", role: "status" })),
+    paperCard(), lanternCard(files),
+    el("section", { class: "card" }, el("h2", {}, "Take away"), FILES.map(([words, list]) => [el("h3", {}, words), files(list)])));
   refresh();
+}
+
+function paperCard() {
+  const scale = (name, label) => number({ label, key: `printer.${name}`, step: 0.001, places: 4, get: () => shop().printer[name], put: (value) => set({ printer: { [name]: value } }) });
+  return el("section", { class: "card" }, el("h2", {}, "Paper"),
+    choice({ label: "Sheet", key: "paper.size", options: () => model.tables.papers.map(({ slug, name }) => [slug, name]), get: () => shop().paper.size, put: (size) => set({ paper: { size } }) }),
+    pick({ label: "Lies", options: [["auto", "As fits"], ["portrait", "Upright"], ["landscape", "On its side"]], get: () => shop().paper.turn, put: (turn) => set({ paper: { turn } }) }),
+    number({ label: "Copies in the PDF", key: "out.copies", places: 0, get: () => shop().out.copies, put: (copies) => set({ out: { copies: Math.round(copies) } }) }),
+    el("h3", {}, "The printer"),
+    length({ label: "White margin", key: "printer.margin", get: () => parse(shop().printer.margin, unit()), put: (mm, text, isLive) => !isLive && set({ printer: { margin: text ?? `${mm}mm` } }) }),
+    key(["ruler", "Printer check", "PDF: print it and measure its two bars"]),
+    el("div", { class: "pair" }, scale("scale_x", "True ÷ printed, across"), scale("scale_y", "True ÷ printed, along")));
+}
+
+function lanternCard(files) {
+  return el("section", { class: "card" }, el("h2", {}, "The lantern"),
+    number({ label: "Lanterns with this face", key: "batch.boxes", places: 0, get: () => shop().batch.boxes ?? 1, put: (boxes, isLive) => !isLive && set({ batch: { boxes: Math.max(1, Math.round(boxes)) } }) }),
+    files([["job", "Job sheet", "PDF: boards, hardware, time, price"], ["box", "Box papers", "PDF: parts, window, nails"], ["cut-list", "Cut list", "CSV"]]));
 }
