@@ -1,0 +1,232 @@
+// Everybody can use the page: an audit of every station in both lights, the whole
+// path by keyboard alone, by touch, at every width, and without motion.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { after, before, test } from 'node:test';
+import * as b from './bench.mjs';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+let bench, browser, folder;
+
+before(async () => {
+  folder = b.folder();
+  bench = await b.start(['--drawer', b.face(''), b.face('cat.svg')], folder);
+  browser = await b.launch();
+});
+
+after(async () => {
+  await browser?.close();
+  await bench?.stop();
+  b.clear(folder);
+});
+
+const unfold = (page) => page.locator('details.card').evaluateAll((cards) => cards.forEach((card) => { card.open = true; }));
+
+// What is wrong by the audit's rules. The page's policy forbids injected scripts;
+// the audit runs in the debugger's world, which it does not bind.
+async function audit(page) {
+  const found = await page.evaluate(async (source) => {
+    (0, eval)(source);
+    return (await window.axe.run(document, { resultTypes: ['violations'], runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })).violations;
+  }, axe);
+  return found.map((wrong) => `${wrong.id}: ${wrong.nodes[0].html.slice(0, 140)} (${wrong.nodes.length})`);
+}
+
+for (const light of ['light', 'dark']) {
+  test(`every station passes the audit, ${light}`, async () => {
+    const page = await b.visit(browser, bench.url, { colorScheme: light });
+    await b.judged(page);
+    await unfold(page);
+    await page.locator('.faults .fault').first().click();
+    assert.deepEqual(await audit(page), [], 'Place, everything open');
+    for (const name of b.STATIONS.slice(1)) {
+      await b.station(page, name);
+      if (name === 'Mend') await page.locator('[data-part=edits] .fault').first().click();
+      assert.deepEqual(await audit(page), [], name);
+    }
+    assert.deepEqual(page.faults, []);
+    await page.context().close();
+  });
+}
+
+// What has the keyboard: its name, and whether that can be seen.
+const held = (page) => page.evaluate(() => {
+  const node = document.activeElement;
+  const label = node.labels?.[0]?.innerText;
+  const style = getComputedStyle(node);
+  const seen = node.matches(':focus-visible') && (parseFloat(style.outlineWidth) > 0 && style.outlineStyle !== 'none' || node.closest('svg, .pick, .chip, .switch') !== null);
+  return { name: (node.getAttribute('aria-label') ?? label ?? node.innerText ?? '').trim().replace(/\s+/g, ' '), seen, part: node.closest('header, nav, #stage, #tray')?.id || node.closest('header')?.tagName || '' };
+});
+
+// Tabs to what is called so; fails when the keyboard is ever out of sight.
+async function tabTo(page, name, most = 90) {
+  for (let i = 0; i < most; i += 1) {
+    await page.keyboard.press('Tab');
+    const now = await held(page);
+    if (now.name && !now.seen) assert.fail(`the keyboard is out of sight on “${now.name}”`);
+    if (typeof name === 'string' ? now.name === name : name.test(now.name)) return now;
+  }
+  return assert.fail(`not reached by Tab: ${name}`);
+}
+
+test('the whole path by keyboard alone', async () => {
+  const page = await b.visit(browser, bench.url);
+  await b.judged(page);
+  await page.keyboard.press('Tab');
+  assert.equal((await held(page)).name, 'Skip to the settings', 'first of all');
+  const order = [];
+  for (let i = 0; i < 25; i += 1) {
+    await page.keyboard.press('Tab');
+    order.push((await held(page)).part);
+  }
+  const parts = order.filter((part, i) => part && part !== order[i - 1]);
+  assert.deepEqual(parts, ['HEADER', 'stations', 'stage', 'tray'], 'top bar, stations, board, settings');
+  const [chooser] = await Promise.all([page.waitForEvent('filechooser'), page.keyboard.press('Control+o')]);
+  await chooser.setFiles(b.face('cat.svg'));
+  await b.judged(page);
+  await page.locator('.station').first().focus();
+  await tabTo(page, /^The face\./);
+  const [was] = [await b.model(page, 'view.middle')];
+  for (const key of ['ArrowRight', 'Shift+ArrowUp', 'ArrowLeft', '+', ']', 'm', 'c']) await page.keyboard.press(key);
+  await b.saved(page);
+  const fit = await b.model(page, 'view.report.fit');
+  assert.ok(fit.mirrored && fit.turn_deg === -1, 'moved, scaled, turned, mirrored, centred');
+  for (let i = 0; i < 7; i += 1) await page.keyboard.press('Control+z');
+  await b.until(async () => !(await b.model(page, 'undo')), 'all undone');
+  assert.deepEqual(await b.model(page, 'view.middle'), was);
+  await tabTo(page, /^Falls out/);
+  await page.keyboard.press('Enter');
+  await page.locator('.faults li.open').waitFor();
+  await page.locator('.station').first().focus();
+  await tabTo(page, 'Mend it');
+  await page.keyboard.press('Enter');
+  await page.locator('[data-part=edits] h2').waitFor();
+  await page.locator('.station').nth(1).focus();
+  await tabTo(page, 'Divider between before and after');
+  await page.keyboard.press('Home');
+  await tabTo(page, /Bridge to an island/);
+  await page.keyboard.press('Enter');
+  await tabTo(page, 'Move it up');
+  await page.keyboard.press('Enter');
+  await b.mendedSo(page, (answer) => answer.bridges.length > 0, 'moved');
+  await page.locator('.station').nth(1).focus();
+  await tabTo(page, /^Take out your bridge 1/);
+  await page.keyboard.press('Enter');
+  await b.mendedSo(page, (answer) => answer.bridges.length < 2, 'taken out');
+  await page.locator('.station').nth(2).focus();
+  await tabTo(page, 'Print', 3);
+  await page.keyboard.press('Enter');
+  await page.locator('.pages img').first().waitFor();
+  await page.locator('.station').nth(3).focus();
+  await tabTo(page, /^Template PDF/);
+  const [file] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('Enter')]);
+  assert.match(file.suggestedFilename(), /-template\.pdf$/);
+  await page.locator('.station').nth(3).focus();
+  await tabTo(page, 'Drawer', 2);
+  await page.keyboard.press('Space');
+  await tabTo(page, /^owl\.svg/);
+  await page.keyboard.press('Enter');
+  await b.until(async () => await b.model(page, 'project') === 'owl', 'a face of the drawer is taken');
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+});
+
+test('by touch: a finger moves the face, two fingers grow it and turn it, two beside it come closer', async () => {
+  const page = await b.visit(browser, bench.url, { viewport: { width: 820, height: 1180 }, hasTouch: true, isMobile: true });
+  await b.judged(page);
+  const session = await page.context().newCDPSession(page);
+  const touch = (type, ...points) => session.send('Input.dispatchTouchEvent', { type, touchPoints: points.map(([x, y], id) => ({ x, y, id })) });
+  const glide = async (from, to) => {
+    await touch('touchStart', from[0]);
+    if (from.length > 1) await touch('touchStart', ...from);
+    for (let i = 1; i <= 8; i += 1) await touch('touchMove', ...from.map(([x, y], n) => [x + (to[n][0] - x) * i / 8, y + (to[n][1] - y) * i / 8]));
+    await touch('touchEnd');
+  };
+  const [x, y] = await b.middle(page.locator('#hands .hold'));
+  const old = await b.model(page, 'view.middle');
+  await glide([[x, y]], [[x, y + 60]]);
+  await b.saved(page);
+  assert.ok((await b.model(page, 'view.middle'))[1] < old[1] - 10, 'moved down');
+  const scale = await b.model(page, 'view.report.fit.scale');
+  await glide([[x - 60, y + 60], [x + 60, y + 60]], [[x - 40, y + 60], [x + 40, y + 60]]);
+  await b.saved(page);
+  const smaller = await b.model(page, 'view.report.fit.scale');
+  assert.ok(Math.abs(smaller / scale - 2 / 3) < 0.03, `pinched to two thirds: ${smaller / scale}`);
+  const before = await page.locator('.board').getAttribute('viewBox');
+  await glide([[80, 300], [160, 300]], [[60, 300], [260, 300]]);
+  const [, , closer] = (await page.locator('.board').getAttribute('viewBox')).split(' ').map(Number);
+  assert.ok(closer < Number(before.split(' ')[2]) * 0.6, 'the board comes closer');
+  assert.equal(await b.model(page, 'view.report.fit.scale'), smaller, 'and the face stays');
+  await page.context().close();
+});
+
+const WIDTHS = { desktop: [1440, 900], 'tablet, level': [1180, 820], 'tablet, upright': [820, 1180], phone: [360, 740], 'phone, level': [740, 360] };
+
+// What is too small for a finger, sticks out, is cut off or lies over something else.
+const cramped = (page) => page.evaluate(() => {
+  const wrong = [];
+  const seen = (node) => node.checkVisibility({ visibilityProperty: true, opacityProperty: true }) && node.getBoundingClientRect().width > 2;
+  const name = (node) => `${node.tagName.toLowerCase()}.${node.className.baseVal ?? node.className} “${(node.getAttribute('aria-label') ?? node.innerText ?? '').slice(0, 30)}”`;
+  if (document.documentElement.scrollWidth > innerWidth) wrong.push(`scrolls sideways: ${document.documentElement.scrollWidth}`);
+  for (const node of document.querySelectorAll('button, select, input[type=text], summary, label.pick, label.chip, label.switch, .handle .target, .divider .target')) {
+    if (!seen(node)) continue;
+    const { width, height } = node.getBoundingClientRect();
+    if (Math.min(width, height) < 43.5) wrong.push(`smaller than 44 px: ${name(node)} ${width.toFixed(0)} × ${height.toFixed(0)}`);
+    if (node.scrollWidth > node.clientWidth + 2 && !['SELECT', 'INPUT'].includes(node.tagName) && node.clientWidth) wrong.push(`cut off: ${name(node)}`);
+  }
+  for (const node of document.querySelectorAll('.tray, .card, .shelf')) if (seen(node) && node.scrollWidth > node.clientWidth + 1) wrong.push(`sticks out: ${name(node)}`);
+  const boxes = ['.zoom', '.bar', '.grip', '.stations', '.top', '.tray'].map((kind) => [kind, document.querySelector(kind)]).filter(([, node]) => node && seen(node)).map(([kind, node]) => [kind, node.getBoundingClientRect()]);
+  for (const [kind, p] of boxes) for (const [other, q] of boxes) {
+    if (kind < other && p.left < q.right - 1 && q.left < p.right - 1 && p.top < q.bottom - 1 && q.top < p.bottom - 1) wrong.push(`${kind} lies over ${other}`);
+  }
+  return wrong;
+});
+
+test('at every width nothing is cramped, cut off, covered or sideways', async () => {
+  for (const [name, [width, height]] of Object.entries(WIDTHS)) {
+    const page = await b.visit(browser, bench.url, { viewport: { width, height }, hasTouch: name !== 'desktop', isMobile: name !== 'desktop' });
+    await b.judged(page);
+    await unfold(page);
+    for (const station of b.STATIONS) {
+      await b.station(page, station);
+      assert.deepEqual(await cramped(page), [], `${station}, ${name}`);
+      if (station !== 'Mend') continue;
+      const board = await page.locator('.board .panel').boundingBox();
+      assert.ok(board.height > 150, `the board keeps room on ${name}: ${board.height}`);
+    }
+    await page.context().close();
+  }
+});
+
+test('without motion when that is asked for; words on the wood can be read', async () => {
+  const page = await b.visit(browser, bench.url, { reducedMotion: 'reduce' });
+  await b.judged(page);
+  const moving = await page.evaluate(() => [...document.querySelectorAll('*')].filter((node) => {
+    const style = getComputedStyle(node);
+    return parseFloat(style.transitionDuration) > 0 || parseFloat(style.animationDuration) > 0;
+  }).length);
+  assert.equal(moving, 0, 'nothing glides');
+  for (const light of ['day', 'evening']) {
+    await page.evaluate((choice) => { document.documentElement.dataset.light = choice; }, light);
+    await b.station(page, 'Mend');
+    const pairs = await page.evaluate(() => {
+      const ink = (node, name) => getComputedStyle(node)[name];
+      const find = (query) => document.querySelector(query);
+      return [['ruler', ink(find('.rulers text'), 'fill'), ink(find('.stage'), 'backgroundColor')], ['before and after', ink(find('.side-word'), 'fill'), ink(find('.wood-fill'), 'fill')],
+        ['number of an edit', ink(find('.edit-knob text'), 'fill'), ink(find('.edit-knob .disc'), 'fill')]];
+    });
+    for (const [what, fore, back] of pairs) assert.ok(contrast(fore, back) >= 4.5, `${what}, ${light}: ${contrast(fore, back).toFixed(2)} of 4.5`);
+  }
+  await page.context().close();
+});
+
+// WCAG 2.2, relative luminance and contrast ratio.
+function contrast(...colours) {
+  const light = (colour) => {
+    const [r, g, c] = colour.match(/[\d.]+/g).map(Number).map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * c;
+  };
+  const [low, high] = colours.map(light).sort((p, q) => p - q);
+  return (high + 0.05) / (low + 0.05);
+}
