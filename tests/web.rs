@@ -368,6 +368,8 @@ fn every_file_of_the_take_away_list_is_made() {
         ("picture-svg", "owl-picture.svg", b"<svg"),
         ("picture-png", "owl-picture.png", b"\x89PNG"),
         ("report", "owl-report.json", b"{"),
+        ("outlines-svg", "owl-outlines.svg", b"<svg"),
+        ("outlines-dxf", "owl-outlines.dxf", b"999"),
         ("night", "owl-night.png", b"\x89PNG"),
         ("mended", "owl-mended.svg", b"<svg"),
         ("before-after", "owl-before-after.png", b"\x89PNG"),
@@ -413,6 +415,15 @@ fn resident() -> Option<u64> {
     line.split_ascii_whitespace().nth(1)?.parse::<u64>().ok().map(|kb| kb * 1024)
 }
 
+/// Jobs of others for each core before the test began; 1 on a machine with room
+/// (Linux; elsewhere 1).
+fn busy() -> f64 {
+    let cores = std::thread::available_parallelism().map_or(1.0, |n| n.get() as f64);
+    let load = fs::read_to_string("/proc/loadavg").ok();
+    let load: Option<f64> = load.and_then(|text| text.split_ascii_whitespace().next()?.parse().ok());
+    (load.unwrap_or(0.0) / cores).max(1.0)
+}
+
 /// Tabs that drag at once, as the page paces itself: a check, then a pause as
 /// long as the answer took, and a save when the handle is let go.
 const TABS: usize = 50;
@@ -421,12 +432,13 @@ const CHECKS: usize = 12;
 
 /// Seconds of dragging: a few, or as many as `FRETGRIN_LOAD_SECONDS` says. The
 /// stated limit (95 of 100 answers under 200 ms) is judged in a release build,
-/// which is what makers run; a debug build gets five times as long.
+/// which is what makers run; a debug build gets five times as long, and a machine
+/// with more to do than cores stretches both by that much.
 #[test]
 #[expect(clippy::print_stdout, reason = "the measured figures are what the test is for")]
 fn fifty_tabs_dragging_leave_the_server_responsive() {
     let seconds = std::env::var("FRETGRIN_LOAD_SECONDS").ok().and_then(|s| s.parse().ok()).unwrap_or(5.0);
-    let limit = if cfg!(debug_assertions) { 1000.0 } else { 200.0 };
+    let limit = if cfg!(debug_assertions) { 1000.0 } else { 200.0 } * busy();
     let run = running();
     let art = fs::read(demo("owl.svg")).unwrap();
     let projects: Vec<String> = (0..TABS)

@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Makes the README's pictures anew from the demo faces. Needs pdftoppm
-# (poppler-utils) for the template's page.
+# (poppler-utils) for the template's page, and what tests/browser/run.sh installs
+# for those of the bench page.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 cargo build --quiet --release
@@ -17,4 +18,6 @@ cp "$out/owl-template-2.png" demo-faces/pictures/owl-bench-sheet.png
 "$run" batch --shop demo-faces/shop.toml --out "$out" >/dev/null
 pdftoppm -r 70 -f 3 -l 3 -png "$out/batch-papers.pdf" "$out/boards"
 cp "$out"/boards-*.png demo-faces/pictures/boards.png
+npm ci --silent --prefix tests/browser
+node tests/browser/pictures.mjs demo-faces/pictures
 rm -r "$out"

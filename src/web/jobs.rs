@@ -107,6 +107,7 @@ pub fn file(kind: &str, state: &State) -> Result<Option<Made>, Error> {
     let stem = pipeline::stem(&state.art.name);
     let files = match known.from {
         From::Face => pipeline::documents(&settled(state, &settings)?, &settings)?,
+        From::Outlines => pipeline::outlines(&settled(state, &settings)?),
         From::Night => {
             let png = night(&settled(state, &settings)?.face, &View::default())?.png;
             vec![pipeline::Made { name: format!("{stem}-night.png"), bytes: png }]
@@ -143,6 +144,7 @@ pub fn file(kind: &str, state: &State) -> Result<Option<Made>, Error> {
 #[derive(Clone, Copy)]
 enum From {
     Face,
+    Outlines,
     Night,
     Mending,
     Box,
@@ -172,6 +174,8 @@ const KINDS: &[Kind] = &[
     kind("picture-svg", From::Face, "-picture.svg", SVG),
     kind("picture-png", From::Face, "-picture.png", PNG),
     kind("report", From::Face, "-report.json", JSON),
+    kind("outlines-svg", From::Outlines, "-outlines.svg", SVG),
+    kind("outlines-dxf", From::Outlines, "-outlines.dxf", "image/vnd.dxf"),
     kind("night", From::Night, "-night.png", PNG),
     kind("mended", From::Mending, "-mended.svg", SVG),
     kind("before-after", From::Mending, "-before-after.png", PNG),

@@ -126,7 +126,7 @@ function light(choice) {
 
 const BANNERS = {
   tab: ["Another tab changed this project.", true], file: ["Another program changed this project's file.", true],
-  gone: ["fretgrin has stopped or cannot be reached; what you change here is saved as soon as it answers. If it was stopped, run fretgrin open again: everything that said “saved” is there.", false],
+  gone: ["fretgrin cannot be reached. Changes are saved as soon as it answers; if it was stopped, run fretgrin open again: all that said “saved” is there.", false],
   key: ["This page belongs to an earlier start of fretgrin. Open the address it printed at this start.", false],
 };
 let shownTrouble = null;

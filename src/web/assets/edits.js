@@ -74,7 +74,7 @@ function summary() {
     : count === 0 ? ["sound", "Nothing needs mending"] : care ? ["care", "Mended; saw with care"] : ["sound", "Mended: ready to saw"];
   const faults = before.report.totals.stop + before.report.totals.care;
   const facts = count === 0 ? [care ? `${things(care, "place")} to saw with care` : ""] : [things(count, "edit"), `${things(faults, "fault")} before, ${stop + care} after`,
-    `${(figures.area_changed_share * 100).toFixed(1)} % of the opening changed`, figures.greatest_displacement_mm > 0.005 ? `no line moved more than ${metric(figures.greatest_displacement_mm, 2)}` : "",
+    `${(figures.area_changed_share * 100).toFixed(1)}\u00a0% of the opening changed`, figures.greatest_displacement_mm > 0.005 ? `no line moved more than ${metric(figures.greatest_displacement_mm, 2)}` : "",
     figures.axis_mm !== null && figures.axis_mm !== undefined ? "still symmetric" : ""];
   const said = facts.filter(Boolean).join(" · ");
   return [el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words)), said ? el("p", { class: "soft" }, `${said}.`) : null,

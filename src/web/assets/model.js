@@ -20,6 +20,9 @@ export const model = {
   selected: null, // a finding's id
 };
 
+let unsaved = null; // { state, force }: waits to be saved
+let running = null; // the saving under way
+
 const listeners = new Set();
 export const watch = (listener) => listeners.add(listener);
 export function tell(what) {
@@ -90,6 +93,7 @@ function opened(answer) {
 }
 
 export async function open(name, how = "open") {
+  await running; // what was changed here is saved first
   try {
     opened(await ask(how, { project: name }));
   } catch (error) {
@@ -107,6 +111,7 @@ export function bring(file) {
 export const takeFace = (face) => taken(() => ask("take", { face }));
 
 async function taken(question) {
+  await running;
   try {
     opened(await question());
     return null;
@@ -164,9 +169,6 @@ function inLine(job) {
   return line;
 }
 
-let unsaved = null;
-let running = null;
-
 async function save() {
   while (unsaved) {
     await inLine(sendUnsaved);
@@ -175,22 +177,27 @@ async function save() {
   running = null;
 }
 
+function saved(answer, state) {
+  if (unsaved || model.state !== state) {
+    // The maker is further on already; what is shown stays.
+    takes += 1;
+    Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo, trouble: null });
+  } else {
+    wanted = null;
+    take(answer);
+  }
+  tell("view");
+}
+
 async function sendUnsaved() {
   const { state, force } = unsaved;
+  const { project, revision } = model;
   unsaved = null;
   model.saving = true;
   tell("saving");
   try {
-    const answer = await ask("change", { project: model.project, revision: model.revision, state, force });
-    if (unsaved || model.state !== state) {
-      // The maker is further on already; what is shown stays.
-      takes += 1;
-      Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo, trouble: null });
-    } else {
-      wanted = null;
-      take(answer);
-    }
-    tell("view");
+    const answer = await ask("change", { project, revision, state, force });
+    if (project === model.project) saved(answer, state);
   } catch (error) {
     fail(error);
     if (model.trouble === "gone") unsaved ??= { state, force };

@@ -100,7 +100,7 @@ export async function download(kind, button) {
 
 const FILES = [
   ["To look at", [["picture-png", "Picture", "PNG"], ["picture-svg", "Picture", "SVG"], ["night", "At night", "PNG"], ["before-after", "Before and after", "PNG"]]],
-  ["To work on with other programs", [["mended", "Mended face", "SVG"], ["report", "Report", "JSON: every measure"], ["edits", "Edits", "JSON"]]],
+  ["For other programs and machines", [["outlines-svg", "Outlines", "SVG, true size"], ["outlines-dxf", "Outlines", "DXF, true size"], ["mended", "Mended face", "SVG"], ["report", "Report", "JSON: every measure"], ["edits", "Edits", "JSON"]]],
 ];
 
 function key([kind, words, about], more = "") {

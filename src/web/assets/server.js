@@ -20,13 +20,15 @@ export class Refused extends Error {
   }
 }
 
+const PATIENCE = 60000; // ms after which a question counts as not answered
+
 // Milliseconds the server worked on the last answer, for the curious and the tests.
 export const timing = { work: 0, whole: 0 };
 
 async function send(action, body, query = "") {
   const began = performance.now();
   const reply = await fetch(`/api/${action}${query}`, {
-    method: "POST", body, cache: "no-store", credentials: "omit", redirect: "error",
+    method: "POST", body, cache: "no-store", credentials: "omit", redirect: "error", signal: AbortSignal.timeout(PATIENCE),
     headers: { "x-bench-key": localStorage.getItem(KEPT) ?? "" },
   });
   timing.whole = performance.now() - began;
