@@ -8,11 +8,13 @@ import * as b from './bench.mjs';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 let bench, browser, folder;
+let looked; // a page kept for what only looks: mending and night are worked out once
 
 before(async () => {
   folder = b.folder();
   bench = await b.start(['--drawer', b.face(''), b.face('cat.svg')], folder);
   browser = await b.launch();
+  looked = await b.visit(browser, bench.url, { isMobile: true, hasTouch: true });
 });
 
 after(async () => {
@@ -38,18 +40,18 @@ async function audit(page, light) {
 
 for (const light of ['light', 'dark']) {
   test(`every station passes the audit, ${light}`, async () => {
-    const page = await b.visit(browser, bench.url, { colorScheme: light });
-    await b.judged(page);
-    await unfold(page);
-    await page.locator('.faults .fault').first().click();
-    assert.deepEqual(await audit(page, light), [], 'Place, everything open');
+    await looked.emulateMedia({ colorScheme: light });
+    await b.station(looked, 'Place');
+    await b.judged(looked);
+    await unfold(looked);
+    if (!await looked.locator('.faults li.open').count()) await looked.locator('.faults .fault').first().click();
+    assert.deepEqual(await audit(looked, light), [], 'Place, everything open');
     for (const name of b.STATIONS.slice(1)) {
-      await b.station(page, name);
-      if (name === 'Mend') await page.locator('[data-part=edits] .fault').first().click();
-      assert.deepEqual(await audit(page, light), [], name);
+      await b.station(looked, name);
+      if (name === 'Mend' && !await looked.locator('.edit-row.open').count()) await looked.locator('[data-part=edits] .fault').first().click();
+      assert.deepEqual(await audit(looked, light), [], name);
     }
-    assert.deepEqual(page.faults, []);
-    await page.context().close();
+    assert.deepEqual(looked.faults, []);
   });
 }
 
@@ -86,15 +88,15 @@ test('the whole path by keyboard alone', async () => {
   const parts = order.filter((part, i) => part && part !== order[i - 1]);
   assert.deepEqual(parts, ['HEADER', 'stations', 'stage', 'tray'], 'top bar, stations, board, settings');
   const [chooser] = await Promise.all([page.waitForEvent('filechooser'), page.keyboard.press('Control+o')]);
-  await chooser.setFiles(b.face('cat.svg'));
-  await b.judged(page);
+  await chooser.setFiles({ name: 'tom.svg', mimeType: 'image/svg+xml', buffer: readFileSync(b.face('cat.svg')) });
+  await b.until(async () => await b.model(page, 'project') === 'tom', 'the drawing picked is opened');
   await page.locator('.station').first().focus();
   await tabTo(page, /^The face\./);
   const [was] = [await b.model(page, 'view.middle')];
   for (const key of ['ArrowRight', 'Shift+ArrowUp', 'ArrowLeft', '+', ']', 'm', 'c']) await page.keyboard.press(key);
   await b.saved(page);
   const fit = await b.model(page, 'view.report.fit');
-  assert.ok(fit.mirrored && fit.turn_deg === -1, 'moved, scaled, turned, mirrored, centred');
+  assert.deepEqual([fit.mirrored, fit.turn_deg], [true, -1], 'moved, scaled, turned, mirrored, centred');
   for (let i = 0; i < 7; i += 1) await page.keyboard.press('Control+z');
   await b.until(async () => !(await b.model(page, 'undo')), 'all undone');
   assert.deepEqual(await b.model(page, 'view.middle'), was);
@@ -188,17 +190,15 @@ const cramped = (page) => page.evaluate(() => {
 
 test('at every width nothing is cramped, cut off, covered or sideways', async () => {
   for (const [name, [width, height]] of Object.entries(WIDTHS)) {
-    const page = await b.visit(browser, bench.url, { viewport: { width, height }, hasTouch: name !== 'desktop', isMobile: name !== 'desktop' });
-    await b.judged(page);
-    await unfold(page);
+    await looked.setViewportSize({ width, height });
     for (const station of b.STATIONS) {
-      await b.station(page, station);
-      assert.deepEqual(await cramped(page), [], `${station}, ${name}`);
+      await b.station(looked, station);
+      await unfold(looked);
+      assert.deepEqual(await cramped(looked), [], `${station}, ${name}`);
       if (station !== 'Mend') continue;
-      const board = await page.locator('.board .panel').boundingBox();
+      const board = await looked.locator('.board .panel').boundingBox();
       assert.ok(board.height > 150, `the board keeps room on ${name}: ${board.height}`);
     }
-    await page.context().close();
   }
 });
 

@@ -65,6 +65,23 @@ const HALLS = {
   print: { tray: makePaperTray, keep: refreshFields, stage(stage, what) { if (what !== "state" && what !== "selected") showPages(stage); } },
 };
 
+// What changed is drawn once a frame, however often it changes in between.
+const due = new Set();
+let frame = 0;
+
+function later(what) {
+  due.add(what);
+  frame ||= requestAnimationFrame(flush);
+}
+
+function flush() {
+  cancelAnimationFrame(frame);
+  frame = 0;
+  const all = [...due];
+  due.clear();
+  all.forEach(render);
+}
+
 function render(what) {
   tools();
   banner();
@@ -95,7 +112,12 @@ function welcome(stage) {
 
 // ---- top bar ----
 
+let toolsShown = null; // what the top bar was last made for
+
 function tools() {
+  const now = [Boolean(model.state), model.undo, model.redo, model.state && unit(), document.documentElement.dataset.light, model.project, savedWords()].join();
+  if (now === toolsShown) return;
+  toolsShown = now;
   const button = (name, words, act, off) => el("button", { type: "button", class: "round", title: words, "aria-label": words, disabled: off, onclick: act }, icon(name));
   const focus = document.activeElement?.closest("#tools") ? document.activeElement.getAttribute("aria-label") : null;
   const dark = document.documentElement.dataset.light === "evening" || (!document.documentElement.dataset.light && matchMedia("(prefers-color-scheme: dark)").matches);
@@ -207,7 +229,9 @@ watch((what) => {
     go("mend");
   } else {
     if (what === "view") forgetPages();
-    render(what);
+    later(what);
+    // “saved” must never stand beside something that is not shown yet.
+    if (what === "saving") flush();
   }
 });
 go("place");

@@ -24,7 +24,8 @@ export function makeBoard(host) {
   svg = shape("svg", { class: "board", role: "group", "aria-label": "The panel with the face on it" },
     defs(), layers.ground, layers.world, layers.over, layers.hands);
   host.append(svg);
-  new ResizeObserver(() => draw()).observe(host);
+  measureRoom();
+  new ResizeObserver(() => { measureRoom(); draw(); }).observe(svg);
   return svg;
 }
 
@@ -54,8 +55,15 @@ function extent() {
 
 let shown = { x: 0, y: 0, w: 1, h: 1 };
 
+// The board's size on the screen; asking for it while drawing would lay the page
+// out again each time.
+let room = { w: 1, h: 1 };
+function measureRoom() {
+  room = { w: svg.clientWidth || 1, h: svg.clientHeight || 1 };
+}
+
 // Millimetres of one screen pixel.
-export const pixel = () => Math.max(shown.w / (svg.clientWidth || 1), shown.h / (svg.clientHeight || 1));
+export const pixel = () => Math.max(shown.w / room.w, shown.h / room.h);
 
 // A pointer's place on the panel.
 export function onPanel(event) {
@@ -195,7 +203,7 @@ function places() {
 }
 
 const ORDER = { note: 0, care: 1, stop: 2 };
-const small = () => (svg.clientHeight < 420 ? 0.75 : 1);
+const small = () => (room.h < 420 ? 0.75 : 1);
 
 export function spot(finding, at, chosen) {
   const size = pixel() * small() * (chosen ? 1.25 : finding.severity === "note" ? 0.6 : 0.85);

@@ -24,7 +24,11 @@ export function faults() {
   const verdict = el("div", { class: "verdict", "aria-live": "polite" });
   const list = el("ul", { class: "faults", "aria-label": "Findings" });
   const more = el("button", { class: "quiet", type: "button", onclick: () => { everything = true; refresh(); } });
+  let shown = [];
   const refresh = () => {
+    const now = [model.view, model.selected, model.error, everything, unit(), model.state.mend.on];
+    if (now.every((value, i) => value === shown[i])) return;
+    shown = now;
     const focus = document.activeElement?.closest?.("[data-finding]")?.dataset.finding;
     put(verdict, summary());
     const findings = model.error || !model.view ? [] : model.view.report.findings;

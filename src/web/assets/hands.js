@@ -1,9 +1,9 @@
 // Moving, scaling and turning the face: by pointer, by two fingers, by keys.
 
 import { el, icon, put, say, shape } from "/dom.js";
-import { board, draw, guides, handsLayer, markNear, onPanel, pan, pixel, showWhole, zoomBy, zoomed } from "/board.js";
+import { board, guides, handsLayer, markNear, onPanel, pan, pixel, showWhole, zoomBy, zoomed } from "/board.js";
 import { both } from "/lengths.js";
-import { model, select, unit, watch } from "/model.js";
+import { model, select, unit } from "/model.js";
 import { bounds, layAt, placement, showAt, size, windowCentre } from "/place.js";
 
 // `other`: another station's hands on the board: { handles(layer), down(event) → drag or null }.
@@ -25,12 +25,12 @@ export function makeHands(host, svg) {
   svg.addEventListener("wheel", (event) => {
     event.preventDefault();
     if (model.view) zoomBy(Math.exp(-event.deltaY * 0.0015), onPanel(event));
+    handles();
   }, { passive: false });
-  const key = (label, name, action) => el("button", { class: "round", type: "button", title: label, "aria-label": label, onclick: action }, icon(name));
+  const key = (label, name, action) => el("button", { class: "round", type: "button", title: label, "aria-label": label, onclick: () => { action(); handles(); } }, icon(name));
   host.append(el("div", { class: "zoom", role: "group", "aria-label": "Zoom" },
     key("Closer", "plus", () => zoomBy(1.5)), key("Farther", "minus", () => zoomBy(1 / 1.5)), key("Whole board", "whole", showWhole)));
-  watch((what) => { if (what !== "saving") handles(); });
-  new ResizeObserver(() => handles()).observe(host);
+  new ResizeObserver(() => handles()).observe(svg);
 }
 
 // ---- handles ----
@@ -105,8 +105,6 @@ function move(event) {
   if (held.kind === "zoom") return zooming();
   const at = { move: moved, scale: scaled, turn: turned, pinch: pinched }[held.kind](held, now, event);
   showAt(held.at = at);
-  draw();
-  handles();
 }
 
 // Two fingers beside the face, or at another station, bring the board closer.
@@ -220,8 +218,6 @@ function keys(event) {
   event.preventDefault();
   const next = action();
   layAt(next);
-  draw();
-  handles();
   say(words(next));
 }
 
