@@ -424,8 +424,15 @@ fn busy() -> f64 {
     (load.unwrap_or(0.0) / cores).max(1.0)
 }
 
+/// Milliseconds the server worked on an answer, as it says itself.
+fn worked(got: &Got) -> f64 {
+    let said = header(&got.head, "server-timing").and_then(|text| text.split_once("dur=")).map(|(_, ms)| ms);
+    said.and_then(|ms| ms.parse().ok()).unwrap()
+}
+
 /// Tabs that drag at once, as the page paces itself: a check, then a pause as
-/// long as the answer took, and a save when the handle is let go.
+/// long as the answer took, longer where it waited for others, and a save when
+/// the handle is let go.
 const TABS: usize = 50;
 /// Checks between two saves of one tab.
 const CHECKS: usize = 12;
@@ -484,7 +491,7 @@ fn fifty_tabs_dragging_leave_the_server_responsive() {
 fn drag(caller: &mut Caller, project: &str, tab: usize, until: Instant) -> (Vec<f64>, u64, Option<String>) {
     let open = caller.ask("open", &json!({ "project": project })).json();
     let (mut state, mut revision) = (open["state"].clone(), open["revision"].as_u64().unwrap());
-    let (mut times, mut saved) = (Vec::new(), None);
+    let (mut times, mut saved, mut pause) = (Vec::new(), None, 16.0);
     for step in 0_usize.. {
         if Instant::now() > until && step > CHECKS {
             break;
@@ -501,7 +508,9 @@ fn drag(caller: &mut Caller, project: &str, tab: usize, until: Instant) -> (Vec<
             revision = got.json()["revision"].as_u64().unwrap();
             saved = Some(place);
         }
-        std::thread::sleep(took.max(Duration::from_millis(16)));
+        let (whole, work) = (took.as_secs_f64() * 1000.0, worked(&got));
+        pause += (f64::max(whole, 6.0 * 1.5_f64.mul_add(-work, whole)).max(16.0) - pause) / 4.0;
+        std::thread::sleep(Duration::from_secs_f64(pause / 1000.0));
     }
     (times, revision, saved)
 }

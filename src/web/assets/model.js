@@ -127,6 +127,17 @@ async function taken(question) {
 let wanted = null;
 let asking = false;
 
+// The pause between two questions: as long as an answer takes, and six times as
+// long as it had to wait for others (a short wait is usual), smoothed. A bench with
+// many hands at it is asked less often, so that each answer still comes soon; the
+// face itself follows the hand in any case.
+let pause = 16;
+function paced() {
+  const { whole, work } = timing;
+  pause += (Math.max(16, whole, 6 * (whole - 1.5 * work)) - pause) / 4;
+  return pause;
+}
+
 async function check() {
   if (asking) return;
   asking = true;
@@ -145,8 +156,8 @@ async function check() {
     } catch (error) {
       fail(error);
     }
-    // As long again as the answer took is left to other tabs.
-    if (wanted) await new Promise((go) => setTimeout(go, Math.max(16, timing.whole)));
+    const rest = paced();
+    if (wanted) await new Promise((go) => setTimeout(go, rest));
   }
   asking = false;
 }
