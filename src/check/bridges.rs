@@ -43,7 +43,7 @@ use crate::trade::strength::{CAP, Governor, Hold, Limit, Needed, Span, floor_wid
 use crate::units::Mm;
 
 /// Widths under this fraction of the needed one stop the work.
-const STOP_RATIO: f64 = 0.6;
+pub(crate) const STOP_RATIO: f64 = 0.6;
 /// Wood narrower than this, mm, crumbles at the saw whatever the rule says: a
 /// little more than a blade's own kerf. Assumption.
 const CRUMBLES: f64 = 1.0;

@@ -16,6 +16,7 @@ mod throat;
 mod turns;
 mod verdicts;
 
+pub(crate) use bridges::STOP_RATIO;
 pub use findings::findings;
 pub use options::{LINE_TOLERANCE, Options, THROAT};
 

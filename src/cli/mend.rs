@@ -5,7 +5,7 @@ use super::flags::{FaceFlags, OutFlags};
 use super::{Exit, exit, folder};
 use crate::diag::Error;
 use crate::edge::{NewFile, write_all};
-use crate::mend::Contacts;
+use crate::mend::{Aim, Contacts};
 use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
 
 /// Options of `mend`.
@@ -19,6 +19,9 @@ pub(super) struct Args {
     /// Where openings touch at a point, make them one instead of a bridge
     #[arg(long)]
     open_contacts: bool,
+    /// Mend only what would fail or cannot be sawn; wood that wants care stays as drawn
+    #[arg(long)]
+    stops: bool,
     /// Exit with 1 for what needs care, too
     #[arg(long)]
     strict: bool,
@@ -33,7 +36,8 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.out])?;
     let locate = |error: Error| loaded.origins.locate(error);
     let contacts = if args.open_contacts { Contacts::Open } else { Contacts::Bridge };
-    let wishes = Wishes { leave: args.leave.clone(), contacts, ..Wishes::default() };
+    let aim = if args.stops { Aim::Stops } else { Aim::Sound };
+    let wishes = Wishes { leave: args.leave.clone(), contacts, aim, ..Wishes::default() };
     let repaired = mended(&art.bytes, &art.name, &loaded.settings, |_| Ok(wishes)).map_err(locate)?;
     let files: Vec<NewFile> =
         mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();

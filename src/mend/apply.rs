@@ -3,7 +3,7 @@
 use super::{Change, wood};
 use crate::diag::Place;
 use crate::face::{CutOut, Face, number_cutouts};
-use crate::geom::boolean::{subtract, union_all};
+use crate::geom::boolean::{intersect, subtract, union_all};
 use crate::geom::{Piece, Region};
 
 /// A leftover thinner than this all along is a seam of the boolean operation,
@@ -57,6 +57,18 @@ fn more(parts: Vec<(Piece, Option<Place>)>, opened: &[&Region]) -> Vec<(Piece, O
     let whole = union_all([&together]);
     kept.extend(whole.pieces.into_iter().map(|piece| (piece.clone(), place(&piece))));
     kept
+}
+
+/// The part of `face` that `change` changes: opening given back, or wood opened.
+#[must_use]
+pub fn seen(face: &Face, change: &Change) -> Region {
+    let near = |piece: &&Piece| piece.bounds().overlaps(change.shape().bounds());
+    let pieces = face.cutouts.iter().map(|cutout| &cutout.piece);
+    let openings = Region { pieces: pieces.filter(near).cloned().collect() };
+    match change {
+        Change::GiveBack(shape) => intersect(shape, &openings),
+        Change::OpenUp(shape) => subtract(shape, &openings),
+    }
 }
 
 /// Area of opening `change` alone takes from or adds to `face`, mm².

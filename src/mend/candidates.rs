@@ -149,6 +149,13 @@ fn sector(center: Point, at: Point) -> usize {
     ((turn * 12.0) as usize).min(11)
 }
 
+/// Every straight line of sight from the island to other wood, whether a whole
+/// bridge fits along it or not.
+#[must_use]
+pub fn any_sights(ground: &Ground<'_>, island: usize) -> Vec<Candidate> {
+    sights(ground, island).into_iter().filter(|candidate| !(ground.barred)(candidate)).collect()
+}
+
 /// Looks out from spots all round the island, each in a few telling directions.
 fn sights(ground: &Ground<'_>, island: usize) -> Vec<Candidate> {
     let wood = ground.wood;

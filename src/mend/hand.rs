@@ -9,7 +9,7 @@ use kurbo::{Point, Vec2};
 use super::candidates::{Candidate, Foot, Span};
 use super::strip::strip;
 use super::wood::Wood;
-use super::work::{MARGIN, Work};
+use super::work::{MARGIN, Props, Work};
 use super::{Change, Options, apply};
 use crate::face::Face;
 use crate::units::Mm;
@@ -69,7 +69,7 @@ fn build(face: &Face, hand: &Hand, options: &Options) -> Option<Built> {
     if wood.contains(hand.at) || !face.panel.rect().contains(hand.at) {
         return None;
     }
-    let work = Work { face, wood, mirror: None, options, rulings: &[] };
+    let work = Work { face, wood, mirror: None, options, rulings: &[], props: Props::Never, stood: Vec::new() };
     let mut ways: Vec<Candidate> = directions(hand).filter_map(|deg| way(&work, hand.at, deg)).collect();
     ways.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     ways.iter().find_map(|way| {

@@ -29,11 +29,13 @@ mod ease;
 mod hand;
 mod measure;
 mod prop;
+mod rescue;
 mod run;
 mod sawn;
 mod thicken;
 mod work;
 
+pub use apply::seen;
 pub use hand::{Built, Hand, by_hand};
 pub use run::mend;
 pub use sawn::as_sawn;
@@ -178,6 +180,17 @@ pub enum Contacts {
     Open,
 }
 
+/// How far weak bridges are mended.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Aim {
+    /// Until each is as wide as the rule asks.
+    #[default]
+    Sound,
+    /// Until none stops the work; those that want care stay as drawn.
+    Stops,
+}
+
 /// Which turns are rounded.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -213,6 +226,8 @@ pub struct Options {
     pub fillet: Option<Mm>,
     /// What to do where openings touch.
     pub contacts: Contacts,
+    /// How far weak bridges are mended.
+    pub aim: Aim,
     /// Which turns to round.
     pub turns: Ease,
 }
@@ -230,6 +245,7 @@ impl Options {
             symmetry: true,
             fillet: None,
             contacts: Contacts::Bridge,
+            aim: Aim::Sound,
             turns: Ease::Impossible,
         }
     }

@@ -9,7 +9,7 @@ use super::candidates::{Candidate, Foot, Ground, props};
 use super::march::Stop;
 use super::strip::strip;
 use super::thicken::{Bar, bar, draft as widened, hold, middle, needs_of, open, shortfall};
-use super::work::{Draft, MARGIN, Work};
+use super::work::{Draft, MARGIN, Props, Work};
 use super::{Change, EditKind};
 use crate::check::{Bank, Bridge};
 use crate::geom::boolean::{Rule, resolve};
@@ -60,13 +60,27 @@ pub(super) fn mend(work: &Work<'_>, bridge: &Bridge, busy: &mut Busy) -> Option<
             (least, cheapest) = (cost, Some(draft));
         }
     }
-    match propped(work, bridge, &wide, least, busy) {
+    let prop = if may_prop(work, &wide) { propped(work, bridge, &wide, least, busy) } else { None };
+    match prop {
         Some(prop) => {
             let draft = prop_draft(work, bridge, &prop, finding)?;
             busy.push(prop);
             Some(draft)
         }
         None => cheapest.or_else(|| Some(widened(work, bridge, &wide, finding))),
+    }
+}
+
+/// Whether this bar may be propped.
+fn may_prop(work: &Work<'_>, wide: &Bar) -> bool {
+    /// A bar comes this near to the middle of a prop that stands against it, mm:
+    /// twice the widest gap usually propped.
+    const STANDS: f64 = 6.0;
+    let near = |p: &kurbo::Point| wide.stops.iter().any(|s| s.at.distance(*p) < s.thickness / 2.0 + STANDS);
+    match work.props {
+        Props::Free => true,
+        Props::Once => !work.stood.iter().any(near),
+        Props::Never => false,
     }
 }
 

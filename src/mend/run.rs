@@ -4,10 +4,10 @@ use kurbo::Point;
 
 use super::symmetry::Mirror;
 use super::wood::Wood;
-use super::work::{Draft, SAME_PLACE, Work, in_pairs};
-use super::{Change, Edit, EditKind, Mended, Options, Ruling, apply, bridge, ease, measure, prop};
+use super::work::{Draft, Props, SAME_PLACE, Work, in_pairs};
+use super::{Aim, Change, Edit, EditKind, Mended, Options, Ruling, apply, bridge, ease, measure, prop};
 use crate::check::{self, Checks};
-use crate::diag::Finding;
+use crate::diag::{Finding, Severity};
 use crate::entry;
 use crate::face::Face;
 use crate::geom::boolean::union;
@@ -19,15 +19,37 @@ const ROUNDS: u32 = 12;
 /// Mends `face`, whose checks are `checks`.
 #[must_use]
 pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
-    if options.leave.is_empty() && options.widths.is_empty() {
-        return Rounds::new(face, checks, options, &options.rulings).run();
-    }
     // Numbers are those of the edits when none is refused.
-    let full = Rounds::new(face, checks, options, &[]).run();
+    let (props, full) = best(face, checks, options);
     let rulings = [rulings(&full.edits, options), options.rulings.clone()].concat();
-    let mut mended = Rounds::new(face, checks, options, &rulings).run();
+    if rulings.is_empty() {
+        return full;
+    }
+    let mut mended = Rounds::new(face, checks, options, &rulings, props).run();
     renumber(&mut mended.edits, &full.edits);
     mended
+}
+
+/// The face mended with nothing refused: with props wherever they cost least
+/// and, where that leaves faults or changes much, the best of all ways.
+fn best(face: &Face, checks: &Checks, options: &Options) -> (Props, Mended) {
+    /// No other way is tried while less than this share of the open area changed.
+    const LITTLE: f64 = 0.1;
+    let run = |props| (props, Rounds::new(face, checks, options, &[], props).run());
+    let free = run(Props::Free);
+    if free.1.unmended.is_empty() && free.1.summary.area_changed_share < LITTLE {
+        return free;
+    }
+    let others = std::thread::scope(|scope| {
+        let never = scope.spawn(|| run(Props::Never));
+        [Some(run(Props::Once)), never.join().ok()]
+    });
+    let rank = |way: &(Props, Mended)| (way.1.unmended.len(), way.1.summary.area_changed_share);
+    let better = |a: (Props, Mended), b: (Props, Mended)| {
+        let (of_a, of_b) = (rank(&a), rank(&b));
+        if of_b.0.cmp(&of_a.0).then(of_b.1.total_cmp(&of_a.1)).is_lt() { b } else { a }
+    };
+    others.into_iter().flatten().fold(free, better)
 }
 
 fn rulings(edits: &[Edit], options: &Options) -> Vec<Ruling> {
@@ -63,6 +85,7 @@ struct Rounds<'a> {
     options: &'a Options,
     rulings: &'a [Ruling],
     mirror: Option<Mirror>,
+    props: Props,
     /// Findings of entry holes of the face as it came.
     unreached: Vec<Finding>,
     face: Face,
@@ -73,7 +96,7 @@ struct Rounds<'a> {
 }
 
 impl<'a> Rounds<'a> {
-    fn new(face: &'a Face, checks: &'a Checks, options: &'a Options, rulings: &'a [Ruling]) -> Self {
+    fn new(face: &'a Face, checks: &'a Checks, options: &'a Options, rulings: &'a [Ruling], props: Props) -> Self {
         let wood = Wood::of(face);
         let (w, h) = (face.panel.width.get(), face.panel.height.get());
         let mirror = if options.symmetry { Mirror::find(&wood, w, h) } else { None };
@@ -83,6 +106,7 @@ impl<'a> Rounds<'a> {
             options,
             rulings,
             mirror,
+            props,
             unreached: unreached(face, options),
             face: face.clone(),
             checks: checks.clone(),
@@ -107,7 +131,15 @@ impl<'a> Rounds<'a> {
     fn round(&mut self, drafts: impl Fn(&mut Self, &Work<'_>) -> Vec<Draft>) -> bool {
         let face = self.face.clone();
         let wood = Wood::of(&face);
-        let work = Work { face: &face, wood, mirror: self.mirror, options: self.options, rulings: self.rulings };
+        let work = Work {
+            face: &face,
+            wood,
+            mirror: self.mirror,
+            options: self.options,
+            rulings: self.rulings,
+            props: self.props,
+            stood: self.edits.iter().filter(|e| e.kind == EditKind::Prop).map(|e| e.at).collect(),
+        };
         let mut drafts = drafts(self, &work);
         let next = apply::apply(&face, drafts.iter().map(|draft| &draft.change));
         if next == face {
@@ -128,10 +160,16 @@ impl<'a> Rounds<'a> {
         let mut busy = Vec::new();
         let (mut drafts, proven) = bridge::drafts(work, &self.checks, &mut busy);
         self.proven &= proven;
-        let weak = self.one_side(self.checks.bridges.iter().collect());
+        let weak = self.one_side(self.weak().collect());
         let weak: Vec<Draft> = weak.into_iter().filter_map(|b| prop::mend(work, b, &mut busy)).collect();
         drafts.extend(in_pairs(weak, self.mirror));
         drafts
+    }
+
+    /// The bridges to mend.
+    fn weak(&self) -> impl Iterator<Item = &check::Bridge> {
+        let all = self.options.aim == Aim::Sound;
+        self.checks.bridges.iter().filter(move |bridge| all || bridge.severity == Severity::Stop)
     }
 
     /// Of mirrored pairs of weak bridges the right-hand one: its edit is mirrored.
@@ -161,7 +199,8 @@ impl<'a> Rounds<'a> {
         let near = |at: Point| at.distance(draft.at) < 2.0;
         let first = self.first;
         match draft.kind {
-            EditKind::Bridge => draft.finding.clone(),
+            EditKind::Bridge => self.island(draft),
+            EditKind::Trim if self.island(draft).is_some() => self.island(draft),
             EditKind::Prop => draft.finding.clone().filter(|_| self.rounds == 0),
             EditKind::Widen | EditKind::Trim | EditKind::Join => {
                 let middle = |b: &check::Bridge| b.feet[0].midpoint(b.feet[1]);
@@ -175,6 +214,15 @@ impl<'a> Rounds<'a> {
                 entry.or(slot)
             }
         }
+    }
+
+    /// The island of the face as it came that `draft` holds or lets fall; its
+    /// finding is one of this round's.
+    fn island(&self, draft: &Draft) -> Option<String> {
+        let id = draft.finding.as_ref()?.strip_prefix("island-")?;
+        let now = self.checks.islands.iter().find(|island| island.id.to_string() == id)?;
+        let first = self.first.islands.iter().find(|island| island.at.distance(now.at) < 2.0)?;
+        Some(format!("island-{}", first.id))
     }
 
     /// Numbers the drafts. One at the place of an earlier edit of its kind
@@ -246,10 +294,10 @@ impl<'a> Rounds<'a> {
         };
         let mut left = Vec::new();
         for island in &self.checks.islands {
-            let reason = why(island.at, "no straight bridge reaches it from wood that is held");
+            let reason = why(island.at, "no bridge reaches it from wood that is held");
             left.push((format!("island-{}", island.id), reason));
         }
-        for bridge in &self.checks.bridges {
+        for bridge in self.weak() {
             let at = bridge.feet[0].midpoint(bridge.feet[1]);
             let reason = format!(
                 "{:.2} of {:.2} mm: what stands beside it leaves no room for more",

@@ -86,7 +86,8 @@ pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f6
         through_contact(at, |p| work.wood.contains(p))?
     };
     let as_held = hold == self::hold(bridge);
-    let least = if as_held { bridge.needed } else { bridge.width };
+    let asked_here = work.asked(bridge.needed);
+    let least = if as_held { asked_here } else { bridge.width };
     let mut width = asked.unwrap_or(least);
     let (mut stops, mut needs) = (Vec::new(), Vec::new());
     for _ in 0..SETTLE {
@@ -106,8 +107,8 @@ pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f6
     if as_held && asked.is_none() {
         // The check's own figure holds where it was taken.
         for (stop, need) in stops.iter().zip(&mut needs) {
-            if stop.at.distance(at) < bridge.needed {
-                *need = need.max(bridge.needed + MARGIN);
+            if stop.at.distance(at) < asked_here {
+                *need = need.max(asked_here + MARGIN);
             }
         }
     }
@@ -146,7 +147,7 @@ pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> 
     let need = |i: usize| {
         let dir = dir(i);
         let angle = if dir.hypot() > 1e-9 { work.grain_deg(dir) } else { 90.0 };
-        work.needed(free, angle, hold) + MARGIN
+        work.asked(work.needed(free, angle, hold)) + MARGIN
     };
     (0..stops.len()).map(need).collect()
 }

@@ -5,7 +5,8 @@ use kurbo::{Point, Vec2};
 use super::candidates::Span;
 use super::symmetry::Mirror;
 use super::wood::Wood;
-use super::{EditKind, Options, Ruling};
+use super::{Aim, EditKind, Options, Ruling};
+use crate::check;
 use crate::face::Face;
 use crate::geom::Region;
 use crate::trade::blades::Pass;
@@ -34,6 +35,18 @@ pub(super) struct Draft {
 /// smallest bridge.
 pub(super) const SAME_PLACE: f64 = 1.5;
 
+/// How freely weak bars are propped. None is best for every face: props cost
+/// least, but one calls for another in crowded art.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Props {
+    /// Wherever that costs least.
+    Free,
+    /// Not a bar that a prop of an earlier round stands against.
+    Once,
+    /// Never.
+    Never,
+}
+
 /// The face as it stands in one round.
 pub(super) struct Work<'a> {
     pub(super) face: &'a Face,
@@ -41,6 +54,9 @@ pub(super) struct Work<'a> {
     pub(super) mirror: Option<Mirror>,
     pub(super) options: &'a Options,
     pub(super) rulings: &'a [Ruling],
+    pub(super) props: Props,
+    /// Middles of the props of earlier rounds.
+    pub(super) stood: Vec<Point>,
 }
 
 impl Work<'_> {
@@ -60,6 +76,14 @@ impl Work<'_> {
         let free_length = Mm::new(length);
         let span = strength::Span { thickness: self.face.panel.thickness, free_length, grain_deg, hold };
         self.options.checks.bridge.needed(&self.options.checks.wood, &span).width.get()
+    }
+
+    /// Width a weak bridge that needs `needed` is widened to, mm.
+    pub(super) fn asked(&self, needed: f64) -> f64 {
+        match self.options.aim {
+            Aim::Sound => needed,
+            Aim::Stops => needed * check::STOP_RATIO,
+        }
     }
 
     /// Width a span of a bridge to an island needs, mm.

@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 use super::{Laid, Made, PICTURE_DPI, check_options, entry_options, judge, lantern, lay, stem};
 use crate::check;
 use crate::diag::{Error, Severity, round3};
+use crate::face::Face;
 use crate::mend::{self, Built, Hand, Mended, Ruling};
 use crate::outcome::Outcome;
 use crate::settings::Settings;
@@ -23,6 +24,8 @@ pub struct Wishes {
     pub leave: Vec<u32>,
     /// What to do where openings touch.
     pub contacts: mend::Contacts,
+    /// How far weak bridges are mended.
+    pub aim: mend::Aim,
     /// Bridges placed by hand, built before anything is mended.
     pub hands: Vec<Hand>,
 }
@@ -72,7 +75,7 @@ pub fn mend_documents(repaired: &Repaired) -> Result<Vec<Made>, Error> {
     let Repaired { before, after, mended, .. } = repaired;
     let name = stem(&before.art.file);
     let made = |suffix: &str, bytes: Vec<u8>| Made { name: format!("{name}-{suffix}"), bytes };
-    let changes: Vec<Change> = mended.edits.iter().map(shown).collect();
+    let changes: Vec<Change> = mended.edits.iter().map(|edit| shown(&before.face, edit)).collect();
     let pair = before_after(before, after, &changes, &name);
     Ok(vec![
         made("mended.svg", mend::svg(&after.face).into_bytes()),
@@ -82,9 +85,9 @@ pub fn mend_documents(repaired: &Repaired) -> Result<Vec<Made>, Error> {
     ])
 }
 
-fn shown(edit: &mend::Edit) -> Change {
+fn shown(before: &Face, edit: &mend::Edit) -> Change {
     let gives_back = matches!(edit.change, mend::Change::GiveBack(_));
-    Change { id: edit.id, at: edit.at, shape: edit.change.shape().to_path(), gives_back }
+    Change { id: edit.id, at: edit.at, shape: mend::seen(before, &edit.change).to_path(), gives_back }
 }
 
 /// Name and version of the list of edits.
@@ -132,6 +135,7 @@ pub fn repair(laid: Laid, settings: &Settings, wishes: &Wishes) -> Repaired {
         rulings,
         leave,
         contacts: wishes.contacts,
+        aim: wishes.aim,
         ..mend::Options::new(check_options(settings), entry)
     };
     let before = judge(laid.clone(), settings);

@@ -17,7 +17,7 @@ pub struct Change {
     pub id: u32,
     /// Its place, panel space.
     pub at: Point,
-    /// Its shape; it may reach past what it changes.
+    /// What it changes.
     pub shape: BezPath,
     /// Whether it gives wood back; it opens waste otherwise.
     pub gives_back: bool,
@@ -27,6 +27,9 @@ pub struct Change {
 const GIVEN: Ink = Ink::rgb(36, 120, 96);
 /// Waste opened.
 const OPENED: Ink = Ink::rgb(190, 92, 20);
+/// Grounds for the two, against wood and against the dark of an opening.
+const GIVEN_TINT: Ink = Ink::rgb(148, 190, 140);
+const OPENED_TINT: Ink = Ink::rgb(122, 58, 20);
 /// Height of the words over the panels, mm.
 const HEAD: f64 = 9.0;
 /// Changes numbered; the rest would bury the face.
@@ -71,7 +74,9 @@ fn ink(change: &Change) -> Ink {
 }
 
 fn outlined(change: &Change) -> Mark {
-    Mark::new(Layer::WeakSpots, Path::stroke(change.shape.clone(), Stroke::new(0.5, ink(change))))
+    let tint = if change.gives_back { GIVEN_TINT } else { OPENED_TINT };
+    let shape = Path::fill(change.shape.clone(), tint).outlined(Stroke::new(0.35, ink(change)));
+    Mark::new(Layer::WeakSpots, shape)
 }
 
 fn numbered(change: &Change, placer: &mut Placer) -> Vec<Mark> {

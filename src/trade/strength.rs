@@ -7,12 +7,11 @@
 //! # The floor
 //!
 //! Common practice, no source, for 1/2 to 3/4 in softwood: along the grain
-//! 3 mm, comfortable at 3/16 in (4.8 mm); across it 6 mm, and 3/8 in (9.5 mm)
-//! once longer than wide. Between the two directions it grows with the sine of
-//! the angle to the grain, quickly at first, because short grain is already
-//! weak at 20° to 30°. Between a free length of 6 mm and one of 12 mm it grows
-//! from the short figure to the long one. Thinner stock than 1/2 in gets more
-//! (see [`thin_factor`]).
+//! 3 mm whatever its length (3/16 in, 4.8 mm, is comfortable and not asked
+//! for); across it 6 mm, and 3/8 in (9.5 mm) once longer than wide. Between the
+//! two directions see [`by_angle`]. Between a free length of 6 mm and one of
+//! 12 mm the floor grows from the short figure to the long one. Thinner stock
+//! than 1/2 in gets more (see [`thin_factor`]).
 //!
 //! # The push
 //!
@@ -48,8 +47,9 @@ use crate::units::Mm;
 pub const FLOOR_ALONG: Mm = Mm::new(3.0);
 /// Floor for a short bridge across the grain: common practice, no source.
 pub const FLOOR_ACROSS: Mm = Mm::new(6.0);
-/// Floor for a long bridge along the grain, 3/16 in: common practice, no source.
-pub const LONG_FLOOR_ALONG: Mm = Mm::from_inches(3.0 / 16.0);
+/// Floor for a long bridge along the grain: common practice, no source, names
+/// one figure for any length.
+pub const LONG_FLOOR_ALONG: Mm = FLOOR_ALONG;
 /// Floor for a long bridge across the grain, 3/8 in: common practice, no source.
 pub const LONG_FLOOR_ACROSS: Mm = Mm::from_inches(3.0 / 8.0);
 /// Up to this free length a bridge is short; from twice it on it is long.
@@ -333,12 +333,19 @@ fn short_floor(kind: WoodKind, grain_deg: f64) -> Mm {
     by_angle(kind, FLOOR_ALONG, FLOOR_ACROSS, grain_deg)
 }
 
+/// The floor at an angle to the grain, from the two figures of practice.
+///
+/// Derived: a bar's width against a push in the panel's plane goes with the
+/// inverse root of its strength. Strengths that ask for the two widths of
+/// practice, joined by Hankinson's formula with its nominal exponent 2, give
+/// `b² = along²·cos²θ + across²·sin²θ`.
 fn by_angle(kind: WoodKind, along: Mm, across: Mm, grain_deg: f64) -> Mm {
     let across = match kind {
         WoodKind::Solid => across,
         WoodKind::Plywood => along * PLYWOOD_FLOOR_ACROSS,
     };
-    along + (across - along) * libm::sin(folded(grain_deg).to_radians())
+    let angle = folded(grain_deg).to_radians();
+    Mm::new(libm::hypot(along.get() * libm::cos(angle), across.get() * libm::sin(angle)))
 }
 
 /// What the floor is multiplied by in thin stock: the root of 1/2 in over the

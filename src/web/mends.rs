@@ -6,9 +6,10 @@ use serde_json::{Value, json};
 
 use super::view;
 use crate::diag::round3;
+use crate::face::Face;
 use crate::geom::Region;
 use crate::geom::offset::Patch;
-use crate::mend::{Change, Edit, as_sawn};
+use crate::mend::{Change, Edit, as_sawn, seen};
 use crate::pipeline::Repaired;
 use crate::project::{Mends, Settled};
 use crate::settings::Settings;
@@ -31,7 +32,7 @@ pub fn view(repaired: &Repaired, mends: &Mends, settings: &Settings) -> Value {
     json!({
         "before": view::view(before, settings),
         "after": view::view(after, settings),
-        "edits": mended.edits.iter().map(|e| edit(e, frame, mends)).collect::<Vec<_>>(),
+        "edits": mended.edits.iter().map(|e| edit(&before.face, e, mends)).collect::<Vec<_>>(),
         "refused": mends.settled.iter().enumerate().filter(|(_, s)| s.width_mm.is_none())
             .map(|(i, s)| json!({ "index": i, "kind": s.kind, "at": xy(frame * Point::new(s.x, s.y)) }))
             .collect::<Vec<_>>(),
@@ -51,13 +52,14 @@ fn region(region: &Region) -> String {
     region.pieces.iter().map(view::piece).collect()
 }
 
-fn edit(edit: &Edit, frame: Affine, mends: &Mends) -> Value {
+fn edit(before: &Face, edit: &Edit, mends: &Mends) -> Value {
+    let frame = before.frame();
     let own = frame.inverse() * edit.at;
     let settled = mends.settled.iter().position(|s| near(s, edit, frame));
     json!({
         "id": edit.id, "kind": edit.kind.name(), "finding": edit.finding, "pair": edit.pair, "at": xy(edit.at),
         "own": [own.x, own.y], "gives_back": matches!(edit.change, Change::GiveBack(_)),
-        "d": region(edit.change.shape()), "width_mm": edit.width.map(round3), "length_mm": edit.length.map(round3),
+        "d": region(&seen(before, &edit.change)), "width_mm": edit.width.map(round3), "length_mm": edit.length.map(round3),
         "area_mm2": round3(edit.area), "why": edit.why, "settled": settled,
     })
 }
