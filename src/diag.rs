@@ -7,12 +7,12 @@
 use std::fmt;
 
 use kurbo::Point;
-use serde::{Serialize, Serializer};
+use serde::{Deserialize, Serialize, Serializer};
 
 use crate::units::Mm;
 
 /// How bad a finding is. Ordered: `Note < Care < Stop`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Severity {
     /// Worth knowing; nothing to do.
@@ -69,7 +69,7 @@ impl fmt::Display for Place {
 }
 
 /// The name of a fault. Names are stable: the report uses them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum FindingKind {
     // Reading the art.

@@ -21,6 +21,7 @@ pub mod pipeline;
 pub mod project;
 pub mod settings;
 pub mod sheet;
+pub mod survey;
 pub mod trace;
 pub mod trade;
 pub mod units;

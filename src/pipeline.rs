@@ -11,8 +11,10 @@ pub mod lantern;
 use kurbo::Rect;
 
 mod repair;
+mod survey;
 
 pub use repair::{Repaired, Wishes, mend_documents, mended, repair};
+pub use survey::{SURVEY_FILES, Surveyed, survey_documents, survey_face, survey_ground, survey_setup};
 
 use crate::art::Art;
 use crate::check::{self, Checks};

@@ -29,8 +29,11 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("outcome", &["check", "diag", "entry", "face", "order", "units"]),
     ("sheet", &["check", "diag", "entry", "face", "font", "geom", "order", "outcome", "trade", "units"]),
     ("boxes", &["diag", "geom", "settings", "sheet", "trade", "units"]),
-    ("survey", &["diag", "outcome", "sheet", "units"]),
-    ("write", &["check", "diag", "entry", "face", "font", "geom", "mend", "order", "outcome", "sheet", "units"]),
+    ("survey", &["check", "diag", "face", "font", "geom", "outcome", "sheet", "units"]),
+    (
+        "write",
+        &["check", "diag", "entry", "face", "font", "geom", "mend", "order", "outcome", "sheet", "survey", "units"],
+    ),
     (
         "pipeline",
         &[
@@ -75,6 +78,7 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     ("clap", &["src/cli/", "src/main.rs"]),
     ("httparse", &["src/web/"]),
     ("getrandom", &["src/web/"]),
+    ("sha2", &["src/survey/memory.rs"]),
     ("base64", &["src/project.rs"]),
 ];
 

@@ -20,4 +20,6 @@ pdftoppm -r 70 -f 3 -l 3 -png "$out/batch-papers.pdf" "$out/boards"
 cp "$out"/boards-*.png demo-faces/pictures/boards.png
 npm ci --silent --prefix tests/browser
 node tests/browser/pictures.mjs demo-faces/pictures
+"$run" survey demo-faces --out "$out" >/dev/null || [ $? = 1 ]
+pdftoppm -r 80 -f 1 -l 1 -singlefile -png "$out/survey.pdf" demo-faces/pictures/survey
 rm -r "$out"

@@ -85,7 +85,7 @@ pub struct Bridge {
 }
 
 /// What kind of bend a turn is, seen from the opening.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum TurnKind {
     /// A curve tighter than the blade follows.
@@ -97,7 +97,7 @@ pub enum TurnKind {
 }
 
 /// How a turn too tight to follow can still be sawn; found by geometry.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Technique {
     /// Slow down; the blade follows, scraping a little.

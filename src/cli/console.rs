@@ -66,6 +66,8 @@ pub struct Console {
     pub look: Look,
     /// How standard error may look.
     err_look: Look,
+    /// Whether somebody watches standard error.
+    err_is_terminal: bool,
 }
 
 impl std::fmt::Debug for Console {
@@ -80,13 +82,20 @@ impl Console {
     pub fn standard() -> Self {
         let (out, err) = (io::stdout(), io::stderr());
         let (look, err_look) = (Look::of(&out), Look::of(&err));
-        Self { out: Box::new(out), err: Box::new(err), look, err_look }
+        let err_is_terminal = err.is_terminal() && std::env::var_os("TERM").is_none_or(|term| term != "dumb");
+        Self { out: Box::new(out), err: Box::new(err), look, err_look, err_is_terminal }
     }
 
     /// How standard error may look.
     #[must_use]
     pub const fn err_look(&self) -> Look {
         self.err_look
+    }
+
+    /// Whether standard error is a terminal that a line can be drawn on anew.
+    #[must_use]
+    pub const fn err_is_terminal(&self) -> bool {
+        self.err_is_terminal
     }
 
     /// Writes `text` to standard output.

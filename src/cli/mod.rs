@@ -17,6 +17,7 @@ mod prepare;
 mod ruler;
 mod shop;
 pub mod summary;
+mod survey;
 mod tables;
 
 use std::ffi::OsString;
@@ -87,6 +88,8 @@ enum Command {
     Mend(Box<mend::Args>),
     /// Write the outlines at true size as SVG and DXF, for other machines
     Export(Box<export::Args>),
+    /// Survey a drawer full of faces: a table, and a contact sheet on paper and as a page
+    Survey(Box<survey::Args>),
     /// Plan the lantern box: parts, window, nails, and papers to work from
     Box(Box<lantern::BoxArgs>),
     /// Plan a batch: boards, hardware, time and price, and papers to work from
@@ -117,6 +120,7 @@ impl Command {
             Self::Open(args) => open::run(&args, console),
             Self::Mend(args) => mend::run(&args, console),
             Self::Export(args) => export::run(&args, console),
+            Self::Survey(args) => survey::run(&args, console),
             Self::Box(args) => lantern::run_box(&args, console),
             Self::Batch(args) => lantern::run_batch(&args, console),
             Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),

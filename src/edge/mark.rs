@@ -18,7 +18,7 @@ const HEAD: usize = 4096;
 /// | SVG | a comment beginning `fretgrin`, or `data-generator="fretgrin` |
 /// | PNG | a `tEXt` chunk `Software` beginning `fretgrin` |
 /// | JSON | `"generator": "fretgrin` |
-/// | CSV | a first line beginning `# fretgrin` |
+/// | CSV, cache | a first line beginning `# fretgrin` |
 /// | HTML | a generator `meta` element beginning `fretgrin` |
 /// | manual page | the title `fretgrin` |
 /// | DXF | a comment (group code 999) beginning `fretgrin` |
@@ -31,7 +31,7 @@ pub fn is_ours(name: &str, bytes: &[u8]) -> bool {
         "svg" => follows(head, b"<!--", b"") || follows(head, b"data-generator=\"", b""),
         "png" => follows(bytes, b"tEXtSoftware\0", b""),
         "json" => follows(bytes, b"\"generator\":", b"\""),
-        "csv" => head.strip_prefix(b"#").is_some_and(|rest| begins(rest, b"")),
+        "csv" | "cache" => head.strip_prefix(b"#").is_some_and(|rest| begins(rest, b"")),
         "html" => follows(head, b"name=\"generator\" content=\"", b""),
         "1" => follows(head, b".TH", b""),
         "dxf" => follows(head, b"999", b""),

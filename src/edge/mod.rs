@@ -4,12 +4,14 @@
 //! Reading is bounded; writing is all or nothing, and never over a file that is
 //! not ours.
 
+mod list;
 pub mod mark;
 mod read;
 mod write;
 
-pub use read::{Art, find_upward, read_art, read_text};
-pub use write::{NewFile, write_all};
+pub use list::faces;
+pub use read::{Art, find_upward, read_art, read_bytes, read_drawing, read_text};
+pub use write::{FileSet, NewFile, write_all};
 
 use std::io;
 use std::path::Path;
@@ -17,7 +19,8 @@ use std::path::Path;
 use crate::diag::Error;
 
 /// A path as shown to people.
-fn shown(path: &Path) -> String {
+#[must_use]
+pub fn shown(path: &Path) -> String {
     let text = path.display().to_string();
     let clean: String = text.chars().map(|c| if c.is_control() { '?' } else { c }).collect();
     if clean.is_empty() { ".".to_owned() } else { clean }

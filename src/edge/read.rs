@@ -32,9 +32,16 @@ pub fn read_art(path: &str) -> Result<Art, Error> {
         let bytes = bounded(io::stdin().lock()).map_err(|e| trouble(Path::new("standard input"), "read it", &e))?;
         return checked(Art { name: path.to_owned(), bytes });
     }
-    let file = open(Path::new(path))?;
-    let bytes = bounded(file).map_err(|e| trouble(Path::new(path), "read it", &e))?;
-    checked(Art { name: shown(Path::new(path)), bytes })
+    read_drawing(Path::new(path))
+}
+
+/// Reads a drawing by its path, whatever letters that is made of.
+///
+/// # Errors
+/// As [`read_art`].
+pub fn read_drawing(path: &Path) -> Result<Art, Error> {
+    let bytes = open(path).and_then(|file| bounded(file).map_err(|e| trouble(path, "read it", &e)))?;
+    checked(Art { name: shown(path), bytes })
 }
 
 fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
@@ -90,6 +97,15 @@ fn missing(path: &Path, error: &io::Error) -> Error {
 /// # Errors
 /// [`Error::File`] when it cannot be read, is larger, or is not UTF-8 text.
 pub fn read_text(path: &Path, most: u64) -> Result<String, Error> {
+    let bytes = read_bytes(path, most)?;
+    String::from_utf8(bytes).map_err(|_| Error::file(shown(path), "this is not UTF-8 text", "save it again as UTF-8"))
+}
+
+/// Reads a file of at most `most` bytes.
+///
+/// # Errors
+/// [`Error::File`] when it cannot be read or is larger.
+pub fn read_bytes(path: &Path, most: u64) -> Result<Vec<u8>, Error> {
     let mut bytes = Vec::new();
     let file = open(path)?;
     file.take(most + 1).read_to_end(&mut bytes).map_err(|e| trouble(path, "read it", &e))?;
@@ -97,7 +113,7 @@ pub fn read_text(path: &Path, most: u64) -> Result<String, Error> {
         let what = format!("the file is larger than {} kB", most / 1024);
         return Err(Error::file(shown(path), what, "check that it is the right file"));
     }
-    String::from_utf8(bytes).map_err(|_| Error::file(shown(path), "this is not UTF-8 text", "save it again as UTF-8"))
+    Ok(bytes)
 }
 
 /// The nearest file called `name` in `start` or a folder above it.

@@ -56,25 +56,80 @@ impl NewFile {
 /// [`Error::File`] when a file is in the way or the system refuses; nothing is
 /// left behind then.
 pub fn write_all(folder: &Path, files: &[NewFile], force: bool) -> Result<Vec<PathBuf>, Error> {
-    let made = make_folder(folder)?;
-    let written = write_into(folder, files, force);
-    if written.is_err() {
-        // Only folders made here, and only while empty: what fails to go was not ours.
-        made.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
-    }
-    written
+    let mut set = FileSet::begin(folder, force)?;
+    files.iter().try_for_each(|file| set.may_add(&file.name))?;
+    files.iter().try_for_each(|file| set.add(file))?;
+    set.commit()
 }
 
-fn write_into(folder: &Path, files: &[NewFile], force: bool) -> Result<Vec<PathBuf>, Error> {
-    sweep(folder);
-    let targets: Vec<PathBuf> = files.iter().map(|file| folder.join(&file.name)).collect();
-    targets.iter().zip(files).try_for_each(|(target, file)| may_write(target, &file.name, force))?;
-    let work = Work::begin(folder)?;
-    for (i, file) in files.iter().enumerate() {
-        work.stage(i, &file.bytes).map_err(|e| trouble(&targets[i], "write it", &e))?;
+/// A set of files on its way into a folder, one after another, so that they need
+/// not all be held in memory. Only [`FileSet::commit`] makes them appear; a set
+/// dropped before leaves nothing behind.
+#[derive(Debug)]
+pub struct FileSet {
+    folder: PathBuf,
+    force: bool,
+    /// Folders made for it, outermost first.
+    made: Vec<PathBuf>,
+    work: Option<Work>,
+    targets: Vec<PathBuf>,
+}
+
+impl FileSet {
+    /// A set for `folder`, which is made if needed.
+    ///
+    /// # Errors
+    /// [`Error::File`] when nothing can be written there.
+    pub fn begin(folder: &Path, force: bool) -> Result<Self, Error> {
+        let made = make_folder(folder)?;
+        let mut set = Self { folder: folder.to_owned(), force, made, work: None, targets: Vec::new() };
+        sweep(folder);
+        set.work = Some(Work::begin(folder)?);
+        Ok(set)
     }
-    work.commit(&targets)?;
-    Ok(targets)
+
+    /// Whether a file of this name may be written.
+    ///
+    /// # Errors
+    /// [`Error::File`] when somebody else's file is in the way.
+    pub fn may_add(&self, name: &str) -> Result<(), Error> {
+        may_write(&self.folder.join(name), name, self.force)
+    }
+
+    /// Adds a file; it is written, but not yet where it goes.
+    ///
+    /// # Errors
+    /// [`Error::File`] when a file is in the way or the system refuses.
+    pub fn add(&mut self, file: &NewFile) -> Result<(), Error> {
+        self.may_add(&file.name)?;
+        let target = self.folder.join(&file.name);
+        if let Some(work) = &self.work {
+            work.stage(self.targets.len(), &file.bytes).map_err(|e| trouble(&target, "write it", &e))?;
+        }
+        self.targets.push(target);
+        Ok(())
+    }
+
+    /// Puts every file in its place and returns their paths.
+    ///
+    /// # Errors
+    /// [`Error::File`] when one cannot be placed; then none is.
+    pub fn commit(mut self) -> Result<Vec<PathBuf>, Error> {
+        if let Some(work) = &self.work {
+            work.commit(&self.targets)?;
+        }
+        self.made.clear();
+        Ok(std::mem::take(&mut self.targets))
+    }
+}
+
+impl Drop for FileSet {
+    fn drop(&mut self) {
+        // First the working folder, then the folders made here, and only while
+        // empty: what fails to go was not ours.
+        drop(self.work.take());
+        self.made.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
+    }
 }
 
 /// Makes `folder` and those above it that are missing; returns the ones made,
@@ -157,6 +212,7 @@ fn folder_or_here(folder: &Path) -> &Path {
 
 /// A hidden folder with the files to come and the files that were; removed when
 /// dropped.
+#[derive(Debug)]
 struct Work {
     folder: PathBuf,
     /// Held, and its lock with it, for as long as the folder is in use.

@@ -1,15 +1,12 @@
 //! The drawer: the faces in the folders named when the program was started. The
 //! page knows them by number only.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::store::Art;
 use crate::diag::Error;
 use crate::edge;
 
-/// Kinds of drawing, by the ending of the file's name.
-const KINDS: [&str; 8] = ["svg", "png", "jpg", "jpeg", "webp", "gif", "bmp", "dxf"];
 /// Faces shown of all folders together; a drawer is looked through by eye.
 const MOST: usize = 2000;
 
@@ -63,26 +60,17 @@ impl Drawer {
 
 fn faces(folder: &Path) -> Result<Vec<Entry>, Error> {
     let shown = folder.display().to_string();
-    let refused = |e: std::io::Error| Error::file(shown.clone(), e.to_string(), "name a folder of drawings");
-    let mut found = Vec::new();
-    for entry in fs::read_dir(folder).map_err(refused)?.flatten() {
-        let path = entry.path();
-        let kind = path.extension().and_then(|e| e.to_str()).map(str::to_lowercase);
-        let name = entry.file_name().into_string().ok().filter(|name| !name.starts_with('.'));
-        if let (Some(kind), Some(name)) = (kind, name)
-            && KINDS.contains(&kind.as_str())
-            && path.is_file()
-        {
-            found.push(Entry { name, folder: shown.clone(), path });
-        }
-    }
-    found.sort_by(|a, b| a.name.cmp(&b.name));
-    Ok(found)
+    let entry = |path: PathBuf| {
+        let name = path.file_name()?.to_str()?.to_owned();
+        Some(Entry { name, folder: shown.clone(), path })
+    };
+    Ok(edge::faces(folder, false)?.into_iter().filter_map(entry).collect())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::fs;
 
     #[test]
     fn only_drawings_of_the_folder_itself_are_in_it() {

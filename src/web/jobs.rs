@@ -10,6 +10,7 @@ use crate::pipeline::{self, Repaired, lantern};
 use crate::settings::{Settings, Shop};
 use crate::sheet::Sheet;
 use crate::sheet::ruler::page as ruler;
+use crate::survey;
 use crate::write::night::{View, night};
 use crate::write::{self, Meta, pdf};
 
@@ -71,7 +72,9 @@ pub fn view(art: &Art, shop: &Shop) -> Result<Value, Error> {
 pub fn thumb(art: &Art, shop: &Shop) -> Result<Value, Error> {
     let outcome = check(art, &Settings::resolve(shop)?)?;
     let panel = &outcome.face.panel;
+    let (verdict, reason) = survey::judged(&outcome);
     Ok(json!({
+        "verdict": verdict.name(), "reason": reason,
         "width_mm": panel.width.get(), "height_mm": panel.height.get(),
         "cutouts": outcome.face.cutouts.iter().map(|c| view::piece(&c.piece)).collect::<Vec<_>>(),
         "stop": outcome.count(Severity::Stop), "care": outcome.count(Severity::Care),

@@ -6,6 +6,7 @@ pub mod json;
 pub mod night;
 pub mod pdf;
 pub mod png;
+pub mod survey;
 pub mod svg;
 
 pub use dxf::dxf;

@@ -5,7 +5,8 @@
 //! has no viewer preferences, no fixed file identifier and counts lengths in a
 //! rounded factor. Points appear only in this file.
 
-use std::collections::BTreeMap;
+use std::borrow::Borrow;
+use std::collections::{BTreeMap, BTreeSet};
 
 use kurbo::{BezPath, PathEl, Point as At};
 use lopdf::{Dictionary, Object, StringFormat, dictionary};
@@ -30,20 +31,27 @@ pub struct Meta {
 }
 
 /// The sheets as one PDF file, one page each, in order. The same sheets give
-/// the same bytes.
+/// the same bytes. Sheets that are made one by one need not all be kept.
 ///
 /// # Errors
 /// [`Error::Internal`] when the PDF library refuses its own output.
-pub fn pdf(sheets: &[Sheet], meta: &Meta) -> Result<Vec<u8>, Error> {
+pub fn pdf<S: Borrow<Sheet>>(sheets: impl IntoIterator<Item = S>, meta: &Meta) -> Result<Vec<u8>, Error> {
     let mut doc = PdfDocument::new(&meta.title);
     describe(&mut doc, meta);
-    for layer in all_layers(sheets) {
+    let (mut used, mut sizes) = (BTreeSet::new(), Vec::new());
+    for sheet in sheets {
+        let sheet = sheet.borrow();
+        used.extend(sheet.layers());
+        sizes.push((sheet.width, sheet.height));
+        doc.pages.push(page(sheet));
+    }
+    for layer in used {
         doc.resources.layers.map.insert(layer_id(layer), pdf_layer(layer));
     }
-    doc.pages = sheets.iter().map(page).collect();
     let options = PdfSaveOptions { optimize: false, subset_fonts: false, secure: true, image_optimization: None };
     let mut raw = doc.to_lopdf_document(&options, &mut Vec::new());
-    finish(&mut raw, sheets)
+    drop(doc);
+    finish(&mut raw, &sizes)
         .map_err(|error| Error::Internal { what: format!("the PDF could not be put together: {error}") })
 }
 
@@ -53,11 +61,6 @@ fn describe(doc: &mut PdfDocument, meta: &Meta) {
     info.subject.clone_from(&meta.subject);
     info.creator = "fretgrin".to_owned();
     info.producer = format!("fretgrin {}", env!("CARGO_PKG_VERSION"));
-}
-
-fn all_layers(sheets: &[Sheet]) -> Vec<Layer> {
-    let used: Vec<Layer> = sheets.iter().flat_map(Sheet::layers).collect();
-    Layer::ALL.into_iter().filter(|layer| used.contains(layer)).collect()
 }
 
 /// Resource name of a layer. Viewers list layers in the order of these names,
@@ -259,10 +262,10 @@ fn rings(path: &BezPath) -> Vec<(Vec<LinePoint>, bool)> {
 
 /// Sets what printpdf cannot: exact page boxes, no scaling when printed, a
 /// version that has layers, an identifier that depends only on the content.
-fn finish(raw: &mut lopdf::Document, sheets: &[Sheet]) -> Result<Vec<u8>, lopdf::Error> {
+fn finish(raw: &mut lopdf::Document, sizes: &[(Mm, Mm)]) -> Result<Vec<u8>, lopdf::Error> {
     "1.7".clone_into(&mut raw.version);
-    for (id, sheet) in raw.get_pages().into_values().zip(sheets).collect::<Vec<_>>() {
-        set_boxes(raw.get_object_mut(id)?.as_dict_mut()?, sheet);
+    for (id, size) in raw.get_pages().into_values().zip(sizes).collect::<Vec<_>>() {
+        set_boxes(raw.get_object_mut(id)?.as_dict_mut()?, *size);
     }
     // ISO 32000-1, 12.2, Table 150: `None` keeps the print dialogue from
     // scaling to the page; the tray follows the page's size.
@@ -281,9 +284,9 @@ fn finish(raw: &mut lopdf::Document, sheets: &[Sheet]) -> Result<Vec<u8>, lopdf:
     Ok(bytes)
 }
 
-fn set_boxes(page: &mut Dictionary, sheet: &Sheet) {
+fn set_boxes(page: &mut Dictionary, (width, height): (Mm, Mm)) {
     let corner = |length: Mm| Object::Real(((length.pt() * 1e4).round() / 1e4) as f32);
-    let sheet_box = vec![0.into(), 0.into(), corner(sheet.width), corner(sheet.height)];
+    let sheet_box = vec![0.into(), 0.into(), corner(width), corner(height)];
     for name in ["MediaBox", "CropBox", "TrimBox"] {
         page.set(name, sheet_box.clone());
     }

@@ -113,7 +113,7 @@ async function fetchThumb(node) {
 function paint(node, thumb) {
   const kind = kindOf(thumb);
   const things = (n, word) => `${n} ${n === 1 ? word : `${word}s`}`;
-  const words = thumb.error ? thumb.error.what : thumb.stop ? things(thumb.stop, "stop") : thumb.care ? `${things(thumb.care, "place")} with care` : "saw as is";
+  const words = thumb.error ? thumb.error.what : thumb.verdict === "needs-mending" ? `mend: ${thumb.reason}` : thumb.stop ? thumb.reason : thumb.care ? `${things(thumb.care, "place")} with care` : "saw as is";
   const line = node.querySelector(".verdict-line");
   line.className = `verdict-line ${kind}`;
   put(line, kind === "sound" ? icon("tick") : mark(kind), el("span", {}, thumb.error ? words : `${words} · ${thumb.minutes} min`));

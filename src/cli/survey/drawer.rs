@@ -1,0 +1,201 @@
+//! The files of a drawer, read and judged.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::time::UNIX_EPOCH;
+
+use crate::diag::Error;
+use crate::edge::mark::{is_ours, stamped};
+use crate::edge::{self, FileSet, NewFile};
+use crate::pipeline::{Surveyed, stem, survey_face, survey_ground};
+use crate::settings::Settings;
+use crate::survey::memory::{self, Ground, Memory, Remembered};
+use crate::survey::{Found, Refused, Row, parallel};
+
+/// The files to look at.
+pub(super) struct Drawer {
+    files: Vec<File>,
+}
+
+struct File {
+    path: PathBuf,
+    /// The file's name without folder.
+    name: String,
+    /// Whether it was named itself, not found in a folder.
+    named: bool,
+    /// What its mended copy is called.
+    copy: String,
+}
+
+impl Drawer {
+    /// Finds the drawings of every folder, folders as named, names in order; a
+    /// file met twice counts once.
+    ///
+    /// # Errors
+    /// A folder that cannot be read, or that no drawing is found at all.
+    pub(super) fn open(places: &[PathBuf], deep: bool) -> Result<Self, Error> {
+        let mut found: Vec<(PathBuf, bool)> = Vec::new();
+        for place in places {
+            if place.is_file() {
+                found.push((place.clone(), true));
+            } else {
+                found.extend(edge::faces(place, deep)?.into_iter().map(|path| (path, false)));
+            }
+        }
+        let mut met = BTreeSet::new();
+        found.retain(|(path, _)| met.insert(path.clone()));
+        if found.is_empty() {
+            let shown: Vec<String> = places.iter().map(|place| edge::shown(place)).collect();
+            let advice = "name a folder of SVG, PNG, JPEG, WebP, GIF, BMP or DXF files; --deep looks into the folders inside, too";
+            return Err(Error::file(shown.join(", "), "there is no drawing in it", advice));
+        }
+        Ok(Self { files: named(found) })
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.files.len()
+    }
+}
+
+/// Gives every file its name and its mended copy's: `owl-mended.svg`, and
+/// `owl-2-mended.svg` for the next owl.
+fn named(found: Vec<(PathBuf, bool)>) -> Vec<File> {
+    let mut taken = BTreeSet::new();
+    let name = |path: &Path| path.file_name().map_or_else(String::new, |name| edge::shown(Path::new(name)));
+    let mut copy = |name: &str| {
+        let stem = stem(name);
+        let numbered = (2u32..).map(|n| format!("{stem}-{n}-mended.svg"));
+        let mut names = std::iter::once(format!("{stem}-mended.svg")).chain(numbered);
+        // Names differ without their case, too, as some disks want it.
+        names.find(|name| taken.insert(name.to_lowercase())).unwrap_or_default()
+    };
+    let file = |(path, named): (PathBuf, bool)| {
+        let name = name(&path);
+        File { copy: copy(&name), name, path, named }
+    };
+    found.into_iter().map(file).collect()
+}
+
+/// How the drawer is judged.
+pub(super) struct Judging<'a> {
+    pub(super) settings: &'a Settings,
+    pub(super) mending: bool,
+    /// Where mended copies go, and stand from earlier runs.
+    pub(super) out: &'a Path,
+    pub(super) memory: Memory,
+    pub(super) threads: usize,
+}
+
+/// A drawer judged.
+pub(super) struct Judged {
+    pub(super) rows: Vec<Row>,
+    /// What to remember, by key.
+    pub(super) remembered: Vec<(String, Remembered)>,
+    pub(super) passed_over: usize,
+    /// Faces looked at anew.
+    pub(super) fresh: usize,
+}
+
+/// What came of one file.
+enum Came {
+    /// Fretgrin wrote it itself.
+    PassedOver,
+    /// It was remembered, under this key.
+    Known(String, Remembered),
+    /// It was judged: its key, and its mended copy where that is to be written.
+    Judged(String, Remembered, Option<NewFile>),
+    /// It could not be read.
+    Unread(Refused),
+}
+
+impl Judging<'_> {
+    /// Judges every file; mended copies go into `files` as they come.
+    ///
+    /// # Errors
+    /// That a mended copy cannot be written.
+    pub(super) fn run(
+        &self,
+        drawer: &Drawer,
+        mut files: Option<&mut FileSet>,
+        mut tell: impl FnMut(usize, &str),
+    ) -> Result<Judged, Error> {
+        let ground = survey_ground(self.settings, self.mending, &program());
+        let mut came: Vec<Option<Came>> = drawer.files.iter().map(|_| None).collect();
+        let (mut done, mut failed) = (0, None);
+        let work = |i: usize| self.judge(&drawer.files[i], &ground);
+        parallel::each(drawer.files.len(), self.threads, work, |i, mut one| {
+            if let (Came::Judged(_, _, copy), Some(files)) = (&mut one, files.as_deref_mut()) {
+                failed = copy.take().and_then(|copy| files.add(&copy).err());
+            }
+            came[i] = Some(one);
+            done += 1;
+            tell(done, &drawer.files[i].name);
+            failed.is_none()
+        });
+        match failed {
+            Some(error) => Err(error),
+            None => Ok(gathered(&drawer.files, came)),
+        }
+    }
+
+    fn judge(&self, file: &File, ground: &Ground) -> Came {
+        let bytes = match edge::read_drawing(&file.path) {
+            Ok(art) => art.bytes,
+            Err(error) => return Came::Unread(Refused::from(&error)),
+        };
+        if !file.named && is_ours(&file.name, &bytes) {
+            return Came::PassedOver;
+        }
+        let key = ground.key(&file.name, &bytes);
+        if let Some(known) = self.memory.get(&key).filter(|known| self.stands(known, &file.copy)) {
+            return Came::Known(key, known);
+        }
+        let Surveyed { found, copy } = survey_face(&bytes, &file.name, self.settings, self.mending);
+        let copy = copy.map(|svg| NewFile { name: file.copy.clone(), bytes: stamped(&file.copy, svg.into_bytes()) });
+        let print = copy.as_ref().map(|file| memory::finger_print(&file.bytes));
+        Came::Judged(key, Remembered { found, copy: print }, copy)
+    }
+
+    /// Whether the mended copy stands where it was written, unchanged.
+    fn stands(&self, known: &Remembered, name: &str) -> bool {
+        let content = |path: PathBuf| edge::read_drawing(&path).ok().map(|art| memory::finger_print(&art.bytes));
+        known.copy.is_none() || content(self.out.join(name)) == known.copy
+    }
+}
+
+fn gathered(files: &[File], came: Vec<Option<Came>>) -> Judged {
+    let fresh = came.iter().filter(|one| matches!(one, Some(Came::Judged(..)))).count();
+    let mut judged = Judged { rows: Vec::new(), remembered: Vec::new(), passed_over: 0, fresh };
+    for (file, one) in files.iter().zip(came) {
+        let (found, copy) = match one {
+            Some(Came::Judged(key, remembered, _) | Came::Known(key, remembered)) => {
+                let found = remembered.found.clone();
+                let copy = remembered.copy.as_ref().map(|_| file.copy.clone());
+                judged.remembered.push((key, remembered));
+                (found, copy)
+            }
+            Some(Came::Unread(refused)) => (Found::Refused(refused), None),
+            Some(Came::PassedOver) | None => {
+                judged.passed_over += 1;
+                continue;
+            }
+        };
+        let (name, path) = (file.name.clone(), edge::shown(&file.path));
+        judged.rows.push(Row { number: judged.rows.len() as u32 + 1, name, path, found, double: None, copy });
+    }
+    judged
+}
+
+/// The processor's cores.
+pub(super) fn cores() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from)
+}
+
+/// Tells this build of the program from another of the same version: its size
+/// and age on the disk.
+pub(super) fn program() -> String {
+    let about = std::env::current_exe().and_then(fs::metadata).ok();
+    let age = about.as_ref().and_then(|about| about.modified().ok()?.duration_since(UNIX_EPOCH).ok());
+    format!("{} {}", about.map_or(0, |about| about.len()), age.map_or(0, |age| age.as_nanos()))
+}

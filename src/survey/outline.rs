@@ -1,0 +1,145 @@
+//! The cut-outs as a coarse outline, for thumbnails and for finding doubles.
+
+use kurbo::{BezPath, Point};
+use serde::{Deserialize, Serialize};
+
+use crate::face::Face;
+use crate::geom::Ring;
+
+/// Steps in a millimetre.
+const STEPS: f64 = 10.0;
+/// Outlines are flattened to this, mm, and then thinned by [`THIN`].
+const FLATTEN: f64 = 0.05;
+/// No point left out lies farther from the outline than this, mm: with the
+/// rounding to a tenth, a fifth of a millimetre in all, which on a thumbnail a
+/// quarter of the true size is half the width of its line.
+const THIN: f64 = 0.1;
+/// Thinned more than this, mm, an outline is none.
+const COARSEST: f64 = 4.0;
+/// Most points of one outline; past it the outline is thinned more.
+const MOST: usize = 3000;
+
+/// Closed rings in tenths of a millimetre, panel space (y up).
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Outline {
+    /// The rings; a ring's last point joins its first.
+    pub rings: Vec<Vec<(i32, i32)>>,
+}
+
+impl Outline {
+    /// The outline of a face's cut-outs.
+    #[must_use]
+    pub fn of(face: &Face) -> Self {
+        let rings: Vec<Vec<Point>> =
+            face.cutouts.iter().flat_map(|c| c.piece.rings()).map(|ring: &Ring| ring.flatten(FLATTEN).points).collect();
+        let mut thin = THIN;
+        loop {
+            let outline = Self { rings: rings.iter().filter_map(|ring| coarse(ring, thin)).collect() };
+            if outline.points() <= MOST {
+                return outline;
+            }
+            if thin > COARSEST {
+                return outline.every(outline.points().div_ceil(MOST));
+            }
+            thin *= 2.0;
+        }
+    }
+
+    /// Every `n`th point only: for outlines that are all spikes.
+    fn every(&self, n: usize) -> Self {
+        let rings = self.rings.iter().map(|ring| ring.iter().step_by(n).copied().collect::<Vec<_>>());
+        Self { rings: rings.filter(|ring| ring.len() > 2).collect() }
+    }
+
+    /// Points of all rings.
+    #[must_use]
+    pub fn points(&self) -> usize {
+        self.rings.iter().map(Vec::len).sum()
+    }
+
+    /// The rings in millimetres.
+    pub fn loops(&self) -> impl Iterator<Item = Vec<Point>> + '_ {
+        let at = |&(x, y): &(i32, i32)| Point::new(f64::from(x) / STEPS, f64::from(y) / STEPS);
+        self.rings.iter().map(move |ring| ring.iter().map(at).collect())
+    }
+
+    /// The rings as a path in panel millimetres; either fill rule does.
+    #[must_use]
+    pub fn path(&self) -> BezPath {
+        let mut path = BezPath::new();
+        for ring in self.loops() {
+            for (i, point) in ring.into_iter().enumerate() {
+                if i == 0 { path.move_to(point) } else { path.line_to(point) }
+            }
+            path.close_path();
+        }
+        path
+    }
+
+    /// Path data for a picture whose unit is a tenth of a millimetre, y down
+    /// from `height_mm`.
+    #[must_use]
+    pub fn data(&self, height_mm: f64) -> String {
+        let top = (height_mm * STEPS).round() as i64;
+        let mut text = String::new();
+        for ring in &self.rings {
+            let mut last = (0, 0);
+            for (i, &(x, y)) in ring.iter().enumerate() {
+                let at = (i64::from(x), top - i64::from(y));
+                let (letter, dx, dy) = match i {
+                    0 => ("M", at.0, at.1),
+                    1 => ("l", at.0 - last.0, at.1 - last.1),
+                    _ => (" ", at.0 - last.0, at.1 - last.1),
+                };
+                // A minus sign parts numbers as well as a space does.
+                let letter = if letter == " " && dx < 0 { "" } else { letter };
+                text.push_str(&format!("{letter}{dx}{}{dy}", if dy < 0 { "" } else { " " }));
+                last = at;
+            }
+            text.push('z');
+        }
+        text
+    }
+}
+
+/// A ring thinned and rounded; `None` when nothing that can be seen is left.
+fn coarse(ring: &[Point], thin: f64) -> Option<Vec<(i32, i32)>> {
+    let round = |p: &Point| ((p.x * STEPS).round() as i32, (p.y * STEPS).round() as i32);
+    let mut points: Vec<(i32, i32)> = thinned(ring, thin).iter().map(round).collect();
+    points.dedup();
+    while points.len() > 1 && points.first() == points.last() {
+        points.pop();
+    }
+    (points.len() > 2).then_some(points)
+}
+
+/// The closed ring with points left out that stay within `thin` of the rest
+/// (Douglas and Peucker 1973, on the two halves between the first point and the
+/// one farthest from it).
+fn thinned(ring: &[Point], thin: f64) -> Vec<Point> {
+    let Some(&start) = ring.first() else { return Vec::new() };
+    let away = |i: &usize| ring[*i].distance_squared(start);
+    let far = (0..ring.len()).max_by(|a, b| away(a).total_cmp(&away(b))).unwrap_or(0);
+    let mut kept = vec![false; ring.len() + 1];
+    (kept[0], kept[far], kept[ring.len()]) = (true, true, true);
+    let at = |i: usize| ring[i % ring.len()];
+    let mut spans = vec![(0, far), (far, ring.len())];
+    while let Some((from, to)) = spans.pop() {
+        let chord = kurbo::Line::new(at(from), at(to));
+        let worst = (from + 1..to).map(|i| (distance(&chord, at(i)), i)).max_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((_, middle)) = worst.filter(|(d, _)| *d > thin) {
+            kept[middle] = true;
+            spans.extend([(from, middle), (middle, to)]);
+        }
+    }
+    ring.iter().zip(&kept).filter(|(_, kept)| **kept).map(|(p, _)| *p).collect()
+}
+
+/// Distance of `p` from the stretch of `line` between its ends.
+pub(super) fn distance(line: &kurbo::Line, p: Point) -> f64 {
+    let along = line.p1 - line.p0;
+    let length = along.hypot2();
+    let t = if length > 0.0 { ((p - line.p0).dot(along) / length).clamp(0.0, 1.0) } else { 0.0 };
+    (line.p0 + along * t).distance(p)
+}

@@ -1,0 +1,94 @@
+//! A survey as comma-separated values (RFC 4180), after a first line that says
+//! who wrote it.
+
+use crate::diag::Severity;
+use crate::survey::words;
+use crate::survey::{PART_NAMES, Row, Survey};
+
+/// Columns before the difficulty's parts.
+const COLUMNS: [&str; 21] = [
+    "number",
+    "name",
+    "path",
+    "verdict",
+    "reason",
+    "width_mm",
+    "height_mm",
+    "cutouts",
+    "entry_holes",
+    "cut_length_mm",
+    "minutes",
+    "stop",
+    "stop_by_kind",
+    "care",
+    "care_by_kind",
+    "hardest_turn",
+    "best_blade",
+    "blade_does_it",
+    "double",
+    "mended_copy",
+    "difficulty",
+];
+
+/// The survey, a line for each face.
+#[must_use]
+pub fn table(survey: &Survey) -> String {
+    let parts = PART_NAMES.map(|part| format!("difficulty_{part}"));
+    let head = COLUMNS.into_iter().map(str::to_owned).chain(parts);
+    let mut text = format!("# fretgrin survey: {}\r\n", words::setup(&survey.setup).replace(['\r', '\n'], " "));
+    line(&mut text, head);
+    for row in &survey.rows {
+        line(&mut text, cells(row));
+    }
+    text
+}
+
+fn cells(row: &Row) -> Vec<String> {
+    let mut cells = vec![
+        row.number.to_string(),
+        row.name.clone(),
+        row.path.clone(),
+        row.verdict().name().to_owned(),
+        row.reason().to_owned(),
+    ];
+    let double = row.double.as_ref().map(words::double).unwrap_or_default();
+    let copy = row.copy.clone().unwrap_or_default();
+    let Some(face) = row.face() else {
+        cells.resize(COLUMNS.len() + PART_NAMES.len(), String::new());
+        return cells;
+    };
+    cells.extend([
+        face.width_mm.to_string(),
+        face.height_mm.to_string(),
+        face.cutouts.to_string(),
+        face.holes.to_string(),
+        face.length_mm.to_string(),
+        face.minutes.to_string(),
+        face.stop.to_string(),
+        words::faults_of(face, Severity::Stop),
+        face.care.to_string(),
+        words::faults_of(face, Severity::Care),
+        words::hardest(face.hardest.as_ref()),
+        face.blade.clone().unwrap_or_default(),
+        if face.blade_does_it { "yes" } else { "no" }.to_owned(),
+        double,
+        copy,
+        face.difficulty.total().to_string(),
+    ]);
+    cells.extend(face.difficulty.parts().map(|points| points.to_string()));
+    cells
+}
+
+fn line(text: &mut String, cells: impl IntoIterator<Item = String>) {
+    let cells: Vec<String> = cells.into_iter().map(|cell| quoted(&cell)).collect();
+    text.push_str(&cells.join(","));
+    text.push_str("\r\n");
+}
+
+/// A cell as it may stand between commas. One that a spreadsheet would take for
+/// a formula is written as the words it is: a file's name is a stranger's.
+fn quoted(cell: &str) -> String {
+    let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
+    let cell = if formula { format!("'{cell}") } else { cell.to_owned() };
+    if cell.contains(['"', ',', '\n', '\r']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell }
+}

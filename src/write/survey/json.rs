@@ -1,0 +1,105 @@
+//! A survey as JSON: versioned, documented by `survey.schema.json` beside the
+//! report's schema. Keys end in their unit; adding one keeps the version.
+
+use serde_json::{Value, json};
+
+use crate::diag::round3;
+use crate::survey::{Difficulty, Found, Measured, Mended, PART_NAMES, Row, Survey};
+
+/// Name and version of the survey's schema.
+pub const SCHEMA: &str = "fretgrin-survey-1";
+/// The JSON Schema (draft 2020-12) of the survey.
+pub const SURVEY_SCHEMA: &str = include_str!("../survey.schema.json");
+
+/// The survey.
+#[must_use]
+pub fn report(survey: &Survey) -> Value {
+    let setup = &survey.setup;
+    json!({
+        "schema": SCHEMA,
+        "generator": "fretgrin",
+        "setup": {
+            "panel_width_mm": round3(setup.width.get()),
+            "panel_height_mm": round3(setup.height.get()),
+            "thickness_mm": round3(setup.thickness.get()),
+            "grain_deg": round3(setup.grain_deg),
+            "wood": setup.wood,
+            "blade": setup.blade,
+            "mending": setup.mending,
+        },
+        "totals": {
+            "surveyed": survey.of,
+            "shown": survey.rows.len(),
+            "doubles": survey.doubles(),
+            "passed_over": survey.passed_over,
+            "verdicts": survey.tally().iter().map(|(verdict, n)| (verdict.name().to_owned(), Value::from(*n)))
+                .collect::<serde_json::Map<_, _>>(),
+        },
+        "only": survey.chosen,
+        "difficulty": crate::survey::EXPLAINED,
+        "faces": survey.rows.iter().map(row).collect::<Vec<_>>(),
+    })
+}
+
+fn row(row: &Row) -> Value {
+    json!({
+        "number": row.number,
+        "name": row.name,
+        "path": row.path,
+        "verdict": row.verdict().name(),
+        "reason": row.reason(),
+        "error": match &row.found {
+            Found::Face(_) => Value::Null,
+            Found::Refused(refused) => json!({ "what": refused.what, "advice": refused.advice }),
+        },
+        "double": row.double.as_ref().map(|double| json!({
+            "number": double.number, "of": double.of, "how": double.how.name(), "turned_deg": double.turned_deg,
+        })),
+        "mended_copy": row.copy,
+        "face": row.face().map(face),
+    })
+}
+
+fn face(face: &Measured) -> Value {
+    json!({
+        "width_mm": face.width_mm,
+        "height_mm": face.height_mm,
+        "scale": face.scale,
+        "reading": face.reading,
+        "cutouts": face.cutouts,
+        "entry_holes": face.holes,
+        "cut_length_mm": face.length_mm,
+        "minutes": face.minutes,
+        "faults": face.faults,
+        "stop": face.stop,
+        "care": face.care,
+        "note": face.note,
+        "hardest_turn": face.hardest,
+        "best_blade": face.blade,
+        "best_blade_does_it": face.blade_does_it,
+        "difficulty": difficulty(&face.difficulty),
+        "mended": face.mended.as_ref().map(mended),
+    })
+}
+
+fn difficulty(difficulty: &Difficulty) -> Value {
+    let parts = PART_NAMES.into_iter().zip(difficulty.parts());
+    json!({
+        "points": difficulty.total(),
+        "word": difficulty.word(),
+        "parts": parts.map(|(name, points)| (name.to_owned(), Value::from(points))).collect::<serde_json::Map<_, _>>(),
+    })
+}
+
+fn mended(mended: &Mended) -> Value {
+    json!({
+        "edits": mended.edits,
+        "area_changed_share": mended.changed,
+        "stop": mended.stop,
+        "care": mended.care,
+        "entry_holes": mended.holes,
+        "cut_length_mm": mended.length_mm,
+        "minutes": mended.minutes,
+        "difficulty": difficulty(&mended.difficulty),
+    })
+}
