@@ -244,7 +244,7 @@ fn copies_repeat_the_template_and_not_the_bench_sheet() {
 #[test]
 fn the_same_face_gives_the_same_bytes() {
     let (outcome, printer) = (sample::cat(), printer("a4"));
-    let make = || pdf(&pages(&request(&outcome, &printer)).unwrap(), &Meta::default()).unwrap();
+    let make = || pdf(pages(&request(&outcome, &printer)).unwrap(), &Meta::default()).unwrap();
     assert_eq!(make(), make(), "template");
 }
 
@@ -288,7 +288,7 @@ fn dump(pages: &[Page]) -> String {
 #[test]
 fn the_template_says_what_it_said() {
     let (outcome, printer) = (sample::cat(), printer("letter"));
-    let got = dump(&read(&pdf(&pages(&request(&outcome, &printer)).unwrap(), &Meta::default()).unwrap()));
+    let got = dump(&read(&pdf(pages(&request(&outcome, &printer)).unwrap(), &Meta::default()).unwrap()));
     let file = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/golden/template-words.txt");
     if std::env::var_os("UPDATE_FIXTURES").is_some() {
         std::fs::write(file, &got).unwrap();

@@ -20,6 +20,6 @@ pdftoppm -r 70 -f 3 -l 3 -png "$out/batch-papers.pdf" "$out/boards"
 cp "$out"/boards-*.png demo-faces/pictures/boards.png
 npm ci --silent --prefix tests/browser
 node tests/browser/pictures.mjs demo-faces/pictures
-"$run" survey demo-faces --out "$out" >/dev/null || [ $? = 1 ]
-pdftoppm -r 80 -f 1 -l 1 -singlefile -png "$out/survey.pdf" demo-faces/pictures/survey
+"$run" survey demo-faces --mend --out "$out/survey" >/dev/null
+pdftoppm -r 110 -f 1 -l 1 -x 0 -y 0 -W 935 -H 900 -singlefile -png "$out/survey/survey.pdf" demo-faces/pictures/survey
 rm -r "$out"

@@ -99,9 +99,7 @@ impl Column<'_> {
                 self.fact(word, &faults, 2);
             }
         }
-        self.fact("size", &words::size(Mm::new(face.width_mm), Mm::new(face.height_mm), unit), 1);
-        self.fact("turn", &words::hardest(face.hardest.as_ref()), 2);
-        self.fact("blade", &words::blade(face), 1);
+        // The worst crowded card loses what stands last.
         let saw = format!(
             "{} of line, {}, {}",
             words::line(face.length_mm, unit),
@@ -109,9 +107,12 @@ impl Column<'_> {
             words::minutes(face.minutes)
         );
         self.fact("saw", &saw, 2);
+        self.fact("blade", &words::blade(face), 1);
         if let Some(double) = &row.double {
             self.fact("twice", &words::double(double), 1);
         }
+        self.fact("turn", &words::hardest(face.hardest.as_ref()), 1);
+        self.fact("size", &words::size(Mm::new(face.width_mm), Mm::new(face.height_mm), unit), 1);
         self.difficulty(&face.difficulty);
     }
 
