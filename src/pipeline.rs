@@ -18,12 +18,13 @@ pub use survey::{SURVEY_FILES, Surveyed, survey_documents, survey_face, survey_g
 
 use crate::art::Art;
 use crate::check::{self, Checks};
-use crate::diag::{Error, Finding, Noted};
+use crate::diag::{Error, Finding, Noted, Place};
 use crate::drawing;
 use crate::entry;
 use crate::face::Face;
 use crate::fit;
-use crate::geom::tolerance::REPORT;
+use crate::geom::flat::chords;
+use crate::geom::tolerance::{FLATTEN, REPORT};
 use crate::interpret::{self, Cutting};
 use crate::mend;
 use crate::order;
@@ -76,9 +77,29 @@ pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error>
         placing.middle_y = Some(settings.panel.height - Mm::new(middle.y * art.unit_mm));
     }
     let laid = fit::fit(&cutting, &settings.panel, &settings.clear, &placing)?;
+    bounded(&laid.value, name)?;
     findings.extend(read);
     findings.extend(laid.findings);
     Ok(Laid { face: laid.value, art: facts(name, &art, &cutting), findings })
+}
+
+/// Most corners and points along curves a face may have, as the checks see it.
+/// Ours: the demo faces have 1,600 at most, and each hundred thousand takes the
+/// checks about a second.
+const MOST_VERTICES: u64 = 100_000;
+
+/// Refuses a face too finely drawn to be worked on in reasonable time.
+fn bounded(face: &Face, name: &str) -> Result<(), Error> {
+    let segs = face.cutouts.iter().flat_map(|cutout| cutout.piece.rings()).flat_map(|ring| ring.segs());
+    let vertices: u64 = segs.map(|seg| u64::from(chords(seg, FLATTEN))).sum();
+    if vertices <= MOST_VERTICES {
+        return Ok(());
+    }
+    let place = Place { file: Some(name.to_owned()), ..Place::default() };
+    let what = format!(
+        "laid on this panel the outlines have {vertices} corners and points along their curves, more than {MOST_VERTICES}"
+    );
+    Err(Error::art(place, what, "simplify the drawing: smooth its lines, leave off what is too fine to saw"))
 }
 
 /// Whether `art` was laid on a panel of this size before, and nothing asks for

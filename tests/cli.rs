@@ -249,41 +249,6 @@ fn a_file_of_somebody_elses_is_left_alone() {
     bench.run(&["ruler", "--out", "out/deeper"]).refused("part of the path is a file");
 }
 
-/// Runs `ruler` into a disk of a few kilobytes; `None` where no such disk can be
-/// made here.
-#[cfg(target_os = "linux")]
-fn on_a_tiny_disk(bench: &Bench) -> Option<Ran> {
-    let disk = bench.path("disk");
-    fs::create_dir(&disk).unwrap();
-    let mount = |args: &[&OsStr]| Command::new("mount").args(args).stderr(Stdio::null()).status();
-    let tmpfs: [&OsStr; 6] = ["-t", "tmpfs", "-o", "size=4k", "tmpfs"]
-        .map(OsStr::new)
-        .iter()
-        .copied()
-        .chain([disk.as_os_str()])
-        .collect::<Vec<_>>()
-        .try_into()
-        .ok()?;
-    if !mount(&tmpfs).is_ok_and(|status| status.success()) {
-        return None;
-    }
-    let ran = bench.run(&["ruler", "--out", "disk"]);
-    let left = names(&disk);
-    Command::new("umount").arg(&disk).status().unwrap();
-    assert!(left.is_empty(), "nothing is left on the full disk: {left:?}");
-    Some(ran)
-}
-
-#[cfg(target_os = "linux")]
-#[test]
-fn a_full_disk_is_told_and_left_clean() {
-    let bench = Bench::new();
-    match on_a_tiny_disk(&bench) {
-        Some(ran) => ran.refused("the disk is full"),
-        None => eprintln!("skipped: no right to mount a tiny tmpfs here"),
-    }
-}
-
 /// Whether this user may write anywhere, whatever a folder's rights say.
 #[cfg(unix)]
 fn is_root(folder: &Path) -> bool {
@@ -492,33 +457,4 @@ fn a_missing_drawing_gets_the_nearest_name() {
     bench.run(&["check", "faces/owll.svg"]).refused("did you mean `faces/owl.svg`?");
     bench.run(&["check", "faces"]).refused("this is a folder");
     bench.run(&["check", ""]).refused("cannot read it");
-}
-
-#[test]
-fn a_run_killed_at_any_moment_leaves_only_whole_files() {
-    let bench = Bench::new();
-    bench.put("face.svg", FACE);
-    bench.run(&["prepare", "face.svg", "--out", "whole"]).done();
-    let started = std::time::Instant::now();
-    bench.run(&["prepare", "face.svg", "--out", "out"]).done();
-    let usual = started.elapsed();
-    const KILLS: u32 = 40;
-    for i in 0..KILLS {
-        let mut child =
-            bench.command().args(["prepare", "face.svg", "--out", "out"]).stdout(Stdio::null()).spawn().unwrap();
-        std::thread::sleep(usual * i / KILLS);
-        child.kill().unwrap();
-        child.wait().unwrap();
-        for name in names(&bench.path("out")).iter().filter(|name| !name.starts_with('.')) {
-            let whole = fs::read(bench.path("whole").join(name)).unwrap();
-            assert!(fs::read(bench.path("out").join(name)).unwrap() == whole, "{name} is torn after kill {i}");
-        }
-    }
-    bench.run(&["prepare", "face.svg", "--out", "out"]).done();
-    // A run killed between making its folder and its lock leaves the folder
-    // empty; it is swept up a minute later, when no living run can be behind it.
-    let empty =
-        |name: &String| fs::read_dir(bench.path("out").join(name)).is_ok_and(|mut inside| inside.next().is_none());
-    let left: Vec<String> = names(&bench.path("out")).into_iter().filter(|name| !empty(name)).collect();
-    assert_eq!(left, OUTPUTS, "the next run sweeps up");
 }

@@ -24,6 +24,28 @@ pub(super) enum Fault<'a, 'i> {
     Large,
     /// Style sheets too costly to apply.
     Styles,
+    /// A line drawn wider than any drawing.
+    Wide(Node<'a, 'i>),
+}
+
+/// Widest stroke, in the drawing's own units. The library works out the edges of
+/// a stroke to a fixed fineness, so a width without bounds is time without
+/// bounds. Ours: a drawing in thousandths of a millimetre stays far below.
+const WIDEST: f64 = 100_000.0;
+
+/// Whether `node` states a stroke wider than that, in an attribute, a style or a
+/// style sheet.
+fn is_wide(node: Node) -> bool {
+    let number = |text: &str| {
+        let text = text.trim_start_matches(|c: char| c.is_whitespace() || c == ':');
+        let end = text.find(|c: char| !matches!(c, '0'..='9' | '.' | '+' | '-' | 'e' | 'E')).unwrap_or(text.len());
+        let digits = text[..end].trim_end_matches(['e', 'E', '+', '-']);
+        digits.parse::<f64>().is_ok_and(|width| width.abs() > WIDEST)
+    };
+    let stated = |text: &str| text.split("stroke-width").skip(1).any(number);
+    node.attribute("stroke-width").is_some_and(number)
+        || node.attribute("style").is_some_and(stated)
+        || (node.has_tag_name("style") && node.text().is_some_and(stated))
 }
 
 /// Most references one behind another (a clip of a clip of a clip …).
@@ -102,7 +124,10 @@ pub(super) fn check<'a, 'i>(doc: &'a Document<'i>, limit: u64) -> Result<(), Fau
     if total > limit || search > SEARCH {
         return Err(Fault::Large);
     }
-    Ok(())
+    match doc.descendants().find(|node| node.is_element() && is_wide(*node)) {
+        Some(node) => Err(Fault::Wide(node)),
+        None => Ok(()),
+    }
 }
 
 impl<'a, 'i> Survey<'a, 'i> {

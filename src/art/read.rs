@@ -146,6 +146,11 @@ fn checked(doc: &Document, lexed: &Lexed, name: &str, limit: u64) -> Result<(), 
             let what = format!("<{}> stands at the end of a very long chain of references", node.tag_name().name());
             Error::art(at(node), what, "flatten clips, masks and symbols in the drawing program")
         }
+        Fault::Wide(node) => Error::art(
+            at(node),
+            "a line is drawn wider than 100000 units",
+            "check the stroke's width, or convert the line to an outline",
+        ),
         Fault::Styles => Error::art(
             lexical::whole(name),
             "the drawing's style sheets are too long for its number of elements",

@@ -198,10 +198,9 @@ fn features(nest: &Nest) -> Vec<Piece> {
         if piece.holes.is_empty() {
             continue;
         }
-        let held = (0..nest.pieces.len()).filter(|&j| j != i && nest.root(j) == i);
         let open: f64 = piece.holes.iter().map(|h| h.signed_area().abs()).sum();
-        if open >= FALLS_OUT * filled_area(piece) && nest.held_by(i) > 0 {
-            kept.extend(held.map(|j| nest.pieces[j].clone()));
+        if open >= FALLS_OUT * filled_area(piece) && nest.held_in(i).next().is_some() {
+            kept.extend(nest.held_in(i).map(|j| nest.pieces[j].clone()));
         } else {
             kept.extend(nest.light_inside(i));
         }

@@ -1,6 +1,8 @@
 //! Which piece lies inside which: dark shapes, the light inside them, the dark
 //! inside that.
 
+use std::collections::BTreeMap;
+
 use kurbo::{BezPath, ParamCurve, Point, Rect, Shape};
 
 use crate::geom::{Piece, Region, Ring};
@@ -12,6 +14,10 @@ pub(super) struct Nest {
     pub(super) pieces: Vec<Piece>,
     /// For each piece the piece and hole it lies in, the innermost.
     parents: Vec<Option<(usize, usize)>>,
+    /// For each outermost piece, it and all that lies in it, in order.
+    members: Vec<Vec<usize>>,
+    /// For each piece and hole what lies in it directly, in order.
+    inside: BTreeMap<(usize, usize), Vec<usize>>,
 }
 
 struct Hole {
@@ -37,8 +43,17 @@ impl Nest {
             let around = |hole: &&Hole| hole.owner.0 != index && hole.bounds.union(bounds) == hole.bounds;
             holes.iter().filter(around).find(|hole| lies_in(&piece.outer, &hole.path)).map(|hole| hole.owner)
         };
-        let parents = pieces.iter().enumerate().map(|(i, piece)| parent(i, piece)).collect();
-        Self { pieces, parents }
+        let parents: Vec<Option<(usize, usize)>> =
+            pieces.iter().enumerate().map(|(i, piece)| parent(i, piece)).collect();
+        let roots = roots(&parents);
+        let (mut members, mut inside) = (vec![Vec::new(); pieces.len()], BTreeMap::new());
+        for (i, parent) in parents.iter().enumerate() {
+            members[roots[i]].push(i);
+            if let Some(parent) = parent {
+                inside.entry(*parent).or_insert_with(Vec::new).push(i);
+            }
+        }
+        Self { pieces, parents, members, inside }
     }
 
     /// Whether a piece lies inside no other.
@@ -51,27 +66,19 @@ impl Nest {
         self.pieces.iter().enumerate().filter(|&(i, _)| !self.is_outermost(i)).map(|(_, piece)| piece)
     }
 
-    /// The outermost piece around `index`, itself when it is outermost.
-    pub(super) fn root(&self, mut index: usize) -> usize {
-        while let Some((parent, _)) = self.parents[index] {
-            index = parent;
-        }
-        index
+    /// The pieces that lie inside outermost piece `index`, at any depth.
+    pub(super) fn held_in(&self, index: usize) -> impl Iterator<Item = usize> + '_ {
+        self.members[index].iter().copied().filter(move |&i| i != index)
     }
 
-    /// How many pieces lie inside `index`, at any depth.
-    pub(super) fn held_by(&self, index: usize) -> usize {
-        (0..self.pieces.len()).filter(|&i| i != index && self.root(i) == index).count()
-    }
-
-    /// What is light inside piece `index`: its holes, less the dark in them,
-    /// plus the light inside that, and so on.
+    /// What is light inside piece `index`, an outermost one: its holes, less the
+    /// dark in them, plus the light inside that, and so on.
     pub(super) fn light_inside(&self, index: usize) -> Vec<Piece> {
         let mut light = Vec::new();
-        for (p, piece) in self.pieces.iter().enumerate().filter(|&(p, _)| self.root(p) == index) {
-            for (h, hole) in piece.holes.iter().enumerate() {
-                let inside = self.pieces.iter().zip(&self.parents).filter(|&(_, parent)| *parent == Some((p, h)));
-                let holes = inside.map(|(inner, _)| inner.outer.clone().wound(false)).collect();
+        for &p in &self.members[index] {
+            for (h, hole) in self.pieces[p].holes.iter().enumerate() {
+                let inner = self.inside.get(&(p, h)).into_iter().flatten();
+                let holes = inner.map(|&i| self.pieces[i].outer.clone().wound(false)).collect();
                 light.push(Piece { outer: hole.clone().wound(true), holes });
             }
         }
@@ -88,6 +95,30 @@ impl Nest {
         self.pieces.remove(index);
         Self::of(Region { pieces: self.pieces })
     }
+}
+
+/// The outermost piece around each.
+fn roots(parents: &[Option<(usize, usize)>]) -> Vec<usize> {
+    let mut roots: Vec<Option<usize>> = vec![None; parents.len()];
+    for start in 0..parents.len() {
+        let (mut chain, mut at) = (Vec::new(), start);
+        let root = loop {
+            match (roots[at], parents[at]) {
+                (Some(root), _) => break root,
+                (None, None) => break at,
+                // A ring of parents cannot be; were there one, it ends here.
+                (None, Some((parent, _))) if chain.len() < parents.len() => {
+                    chain.push(at);
+                    at = parent;
+                }
+                _ => break at,
+            }
+        };
+        for i in chain.into_iter().chain([at, start]) {
+            roots[i] = Some(root);
+        }
+    }
+    roots.into_iter().enumerate().map(|(i, root)| root.unwrap_or(i)).collect()
 }
 
 /// Area inside the outer boundary, holes and all.

@@ -108,7 +108,9 @@ pub(super) fn frame(nest: &Nest, page: Rect) -> Option<usize> {
     let is_frame = |&i: &usize| {
         let piece = &nest.pieces[i];
         let open = piece.holes.iter().map(|h| h.signed_area().abs()).fold(0.0, f64::max);
-        is_page_rectangle(&piece.outer, page) && open >= FRAME_OPEN * piece.bounds().area() && nest.held_by(i) > 0
+        is_page_rectangle(&piece.outer, page)
+            && open >= FRAME_OPEN * piece.bounds().area()
+            && nest.held_in(i).next().is_some()
     };
     let mut outermost = nest.outermost();
     match (outermost.next(), outermost.next()) {

@@ -18,6 +18,7 @@ mod layout;
 pub mod length;
 pub mod money;
 mod new;
+mod position;
 mod read;
 mod resolve;
 pub mod sections;

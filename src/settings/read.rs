@@ -10,6 +10,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::describe::Field;
 use super::layout;
+use super::position::Positions;
 use super::sections::Shop;
 use crate::diag::{Error, Place};
 use crate::trade::nearest;
@@ -90,8 +91,11 @@ pub enum Origin {
 /// [`Error::Setting`] with file and line: text that is not TOML, a key nobody
 /// knows (with the nearest one that exists), a value of the wrong kind.
 pub fn read(text: &str, file: &str) -> Result<(Shop, Origins), Error> {
-    let mut reader =
-        Reader { text, origins: Origins { file: file.to_owned(), ..Origins::default() }, spans: Vec::new() };
+    let mut reader = Reader {
+        places: Positions::of(text),
+        origins: Origins { file: file.to_owned(), ..Origins::default() },
+        spans: Vec::new(),
+    };
     let table = DeTable::parse(text).map_err(|e| reader.syntax(&e))?;
     reader.walk("", "", table.get_ref())?;
     let shop = Shop::deserialize(toml::de::Deserializer::from(table)).map_err(|e| reader.bad_value(&e))?;
@@ -99,7 +103,7 @@ pub fn read(text: &str, file: &str) -> Result<(Shop, Origins), Error> {
 }
 
 struct Reader<'t> {
-    text: &'t str,
+    places: Positions<'t>,
     origins: Origins,
     /// Value spans with their keys, outer before inner.
     spans: Vec<(Range<usize>, String)>,
@@ -136,7 +140,7 @@ impl Reader<'_> {
             }),
             _ if layout::is_section(path) => {
                 let what = format!("`{shown}` is a section, not a value");
-                let at = Some(line_column(self.text, value.span().start));
+                let at = Some(self.places.line_column(value.span().start));
                 Err(Error::setting(self.origins.place(at), what, format!("write it as [{shown}] with its keys below")))
             }
             _ => Ok(()),
@@ -144,28 +148,29 @@ impl Reader<'_> {
     }
 
     fn note(&mut self, shown: &str, span: Range<usize>) {
-        self.origins.lines.insert(shown.to_owned(), line_column(self.text, span.start));
+        self.origins.lines.insert(shown.to_owned(), self.places.line_column(span.start));
         self.spans.push((span, shown.to_owned()));
     }
 
     fn unknown(&self, path: &str, name: &str, span: Range<usize>) -> Error {
+        let name = &short(name);
         let (what, advice) = if path.is_empty() {
             (format!("no section is called `{name}`"), suggest(name, layout::keys("")))
         } else {
             (format!("[{path}] has no key `{name}`"), suggest_key(path, name))
         };
-        Error::setting(self.origins.place(Some(line_column(self.text, span.start))), what, advice)
+        Error::setting(self.origins.place(Some(self.places.line_column(span.start))), what, advice)
     }
 
     fn syntax(&self, error: &toml::de::Error) -> Error {
-        let at = error.span().map(|span| line_column(self.text, span.start));
+        let at = error.span().map(|span| self.places.line_column(span.start));
         let advice = "a setting is written key = value, a text in \"quotes\", a section in [brackets]";
-        let what = format!("this is not a shop file: {}", error.message().lines().next().unwrap_or_default());
+        let what = format!("this is not a shop file: {}", short(error.message().lines().next().unwrap_or_default()));
         Error::setting(self.origins.place(at), what, advice)
     }
 
     fn bad_value(&self, error: &toml::de::Error) -> Error {
-        let at = error.span().map(|span| line_column(self.text, span.start));
+        let at = error.span().map(|span| self.places.line_column(span.start));
         let inside = |span: &Range<usize>| error.span().is_some_and(|e| span.start <= e.start && e.end <= span.end);
         let key = self.spans.iter().rev().find(|(span, _)| inside(span)).map_or("", |(_, key)| key);
         let (said, advice) = plain_words(error.message());
@@ -186,11 +191,11 @@ fn plain_words(message: &str) -> (String, Option<String>) {
         let words: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
         let (given, known) = words.split_first().unwrap_or((&"", &[]));
         let advice = suggest(given, known.iter().copied());
-        return (format!("`{given}` is not one of {}", listed(known)), Some(advice));
+        return (format!("`{}` is not one of {}", short(given), listed(known)), Some(advice));
     }
     let said = match message.strip_prefix("invalid type: ").and_then(|m| m.split_once(", expected ")) {
-        Some((found, wanted)) => format!("wanted {}, found {found}", kind(wanted)),
-        None => message.lines().next().unwrap_or_default().to_owned(),
+        Some((found, wanted)) => format!("wanted {}, found {}", kind(wanted), short(found)),
+        None => short(message.lines().next().unwrap_or_default()),
     };
     (said, None)
 }
@@ -240,12 +245,11 @@ fn listed(words: &[&str]) -> String {
     }
 }
 
-/// Line and column, both from 1, of a byte offset.
-fn line_column(text: &str, offset: usize) -> (u32, u32) {
-    let before = text.get(..offset).unwrap_or(text);
-    let line = before.matches('\n').count() + 1;
-    let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
-    (line as u32, column as u32)
+/// A name or message of the file's own, as far as anybody reads it.
+fn short(text: &str) -> String {
+    const MOST: usize = 120;
+    let cut: String = text.chars().take(MOST).collect();
+    if cut.len() < text.len() { format!("{cut}…") } else { cut }
 }
 
 /// The first sentence of a key's description.

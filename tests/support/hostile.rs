@@ -1,8 +1,7 @@
 //! Files of about a megabyte, each made to cost a reader more than it should.
 
-use std::io::Cursor;
-
-use image::{DynamicImage, GrayImage, ImageFormat, Luma, Rgba, RgbaImage};
+use image::codecs::png::{CompressionType, FilterType, PngEncoder};
+use image::{DynamicImage, GrayImage, Luma, Rgba, RgbaImage};
 
 /// What the files are held to.
 pub(crate) const SIZE: usize = 1_000_000;
@@ -31,6 +30,7 @@ pub(crate) fn all() -> Vec<Hostile> {
     add("webp", vec![("webp of 16383 pixels squared", webp(16383)), ("webp cut short", webp(6000))]);
     add("dxf", dxfs());
     add("toml", tomls());
+    add("fretgrin.toml", projects());
     all
 }
 
@@ -291,23 +291,34 @@ fn svg_paints() -> Vec<(&'static str, Vec<u8>)> {
     ]
 }
 
-fn encoded(picture: DynamicImage, format: ImageFormat) -> Vec<u8> {
-    let mut bytes = Cursor::new(Vec::new());
-    picture.write_to(&mut bytes, format).expect("a picture can be written");
-    bytes.into_inner()
+/// A PNG as small as can be made of it.
+fn encoded(picture: DynamicImage) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    let encoder = PngEncoder::new_with_quality(&mut bytes, CompressionType::Best, FilterType::Adaptive);
+    picture.write_with_encoder(encoder).expect("a picture can be written");
+    bytes
 }
 
 fn grey(width: u32, height: u32, level: impl Fn(u32, u32) -> u8) -> Vec<u8> {
-    encoded(DynamicImage::from(GrayImage::from_fn(width, height, |x, y| Luma([level(x, y)]))), ImageFormat::Png)
+    encoded(DynamicImage::from(GrayImage::from_fn(width, height, |x, y| Luma([level(x, y)]))))
+}
+
+/// The check sum of a PNG chunk (PNG specification, annex D).
+fn crc32(bytes: &[u8]) -> u32 {
+    let step = |c: u32, _| if c & 1 == 1 { 0xEDB8_8320 ^ (c >> 1) } else { c >> 1 };
+    !bytes.iter().fold(!0, |crc, byte| (0..8).fold(crc ^ u32::from(*byte), step))
 }
 
 fn pngs() -> Vec<(&'static str, Vec<u8>)> {
     let mut dice = Dice(2);
     let noise: Vec<u8> = (0..1000 * 950).map(|_| dice.roll(256) as u8).collect();
-    let noise = GrayImage::from_raw(1000, 950, noise).map(|image| encoded(DynamicImage::from(image), ImageFormat::Png));
+    let noise = GrayImage::from_raw(1000, 950, noise).map(|image| encoded(DynamicImage::from(image)));
     let mut giant = grey(8, 8, |_, _| 0);
-    giant[16..24].copy_from_slice(&[0x7f, 0xff, 0xff, 0xff, 0x7f, 0xff, 0xff, 0xff]);
-    let clear = encoded(DynamicImage::from(RgbaImage::from_pixel(6300, 6300, Rgba([0, 0, 0, 255]))), ImageFormat::Png);
+    giant[16..24].copy_from_slice(&[0, 1, 0, 0, 0, 1, 0, 0]);
+    // The check sum of a header of 65536 by 65536 grey pixels.
+    let sum = crc32(&giant[12..29]).to_be_bytes();
+    giant[29..33].copy_from_slice(&sum);
+    let clear = encoded(DynamicImage::from(RgbaImage::from_pixel(6300, 6300, Rgba([0, 0, 0, 255]))));
     vec![
         ("png of a giant's size", giant),
         ("png of 40 million pixels", grey(6300, 6300, |x, _| if x < 3000 { 0 } else { 255 })),
@@ -319,8 +330,8 @@ fn pngs() -> Vec<(&'static str, Vec<u8>)> {
         ("png of noise", noise.unwrap_or_default()),
         (
             "png of waves",
-            grey(3000, 3000, |x, y| {
-                let (dx, dy) = (f64::from(x) - 1500.0, f64::from(y) - 1500.0);
+            grey(1000, 1000, |x, y| {
+                let (dx, dy) = (f64::from(x) - 500.0, f64::from(y) - 500.0);
                 (127.0 + 127.0 * (dx.hypot(dy) * 0.7).sin()) as u8
             }),
         ),
@@ -435,5 +446,26 @@ fn tomls() -> Vec<(&'static str, Vec<u8>)> {
         ("toml of many keys", text(filled(|i| format!("k{i} = 1\n")))),
         ("toml of one long number", text(format!("[panel]\nwidth = {}", "9".repeat(SIZE - 40)))),
         ("toml of one long text", text(format!("units = \"{}\"", "in".repeat(SIZE / 2 - 40)))),
+    ]
+}
+
+fn projects() -> Vec<(&'static str, Vec<u8>)> {
+    let head = "format = \"fretgrin-project-1\"\nrevision = 1\n";
+    let art = "[art]\nname = \"a.svg\"\ntext = \"<svg xmlns='http://www.w3.org/2000/svg'><circle r='9'/></svg>\"\n";
+    let bridges = filled(|i| format!("[[mend.bridges]]\nx = {i}\ny = 1e308\n"));
+    let few: String = (0..2000).map(|i| format!("[[mend.bridges]]\nx = 0.{i}\ny = 0.0\nwidth_mm = 500.0\n")).collect();
+    let mended = |mends: &str| format!("{head}{art}[mend]\non = true\n{mends}").into_bytes();
+    vec![
+        ("project of nested lists", format!("{head}a = {}", "[".repeat(SIZE - 99)).into_bytes()),
+        ("project of many bridges", mended(&bridges)),
+        ("project of wide bridges", mended(&few)),
+        (
+            "project with a broken picture",
+            format!("{head}[art]\nname = \"a.png\"\nbase64 = \"{}\"\n", "A".repeat(SIZE - 99)).into_bytes(),
+        ),
+        (
+            "project of one long text",
+            format!("{head}[art]\nname = \"a.svg\"\ntext = \"{}\"\n", "<g>".repeat(SIZE / 3 - 99)).into_bytes(),
+        ),
     ]
 }

@@ -10,7 +10,7 @@ const DEEPEST: usize = 16;
 /// Entities once every block stands where it is inserted, empty ones too.
 const MOST_ENTITIES: u64 = 200_000;
 /// Curve segments of all lines together.
-const MOST_SEGMENTS: usize = 400_000;
+const MOST_SEGMENTS: usize = 150_000;
 
 /// A line in the drawing's own space.
 #[derive(Debug)]
