@@ -8,6 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
+use fretgrin::project::Project;
 use fretgrin::settings::{Settings, Shop, read};
 use fretgrin::{pipeline, trace};
 
@@ -56,6 +57,12 @@ const TOKENS: &[&str] = &[
     "\u{feff}",
     "transform=\"scale(0)\"",
     "99999999",
+    "\n0\nINSERT\n2\nA\n",
+    "\n0\nENDBLK\n",
+    "\n0\nSEQEND\n",
+    "\n70\n-1\n",
+    "\n42\n1e9\n",
+    "\n230\n-1\n",
 ];
 
 fn damaged(bytes: &[u8], dice: &mut Dice) -> Vec<u8> {
@@ -152,4 +159,49 @@ fn damaged_shop_files_are_read_or_refused_with_a_place() {
         }
     });
     assert!(read < rounds(), "some are refused: {read}");
+}
+
+/// One of every kind of line, a block within a block, and a demo face exported.
+fn dxf_seeds(settings: &Settings) -> Vec<Vec<u8>> {
+    let owl = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-faces/owl.svg")).unwrap();
+    let exported = pipeline::outlines(&pipeline::check(&owl, "owl", settings).unwrap()).remove(1).bytes;
+    let pairs = "0=SECTION 2=HEADER 9=$INSUNITS 70=4 0=ENDSEC 0=SECTION 2=TABLES 0=TABLE 2=LAYER 0=LAYER 2=X 70=0 62=7 0=ENDTAB \
+        0=ENDSEC 0=SECTION 2=BLOCKS 0=BLOCK 2=A 10=1 20=1 0=CIRCLE 10=1 20=1 40=6 0=ENDBLK 0=BLOCK 2=B 0=INSERT 2=A 41=2 \
+        0=ENDBLK 0=ENDSEC 0=SECTION 2=ENTITIES 0=INSERT 8=X 2=B 10=40 20=40 50=30 70=2 71=2 44=30 45=30 \
+        0=LINE 10=0 20=0 11=20 21=0 0=ARC 10=10 20=0 40=10 50=0 51=180 0=ELLIPSE 10=0 20=90 11=20 21=0 40=0.5 \
+        0=LWPOLYLINE 70=1 10=-40 20=0 42=0.5 10=-20 20=0 10=-20 20=30 0=SPLINE 70=8 71=2 40=0 40=0 40=0 40=1 40=2 40=2 40=2 \
+        10=-60 20=0 10=-60 20=40 10=-90 20=40 10=-60 20=0 0=POLYLINE 66=1 70=1 0=VERTEX 10=9 20=-9 0=VERTEX 10=30 20=-9 \
+        42=1 0=VERTEX 10=30 20=-40 0=SEQEND 0=TEXT 1=owl 0=ENDSEC 0=EOF";
+    let all = pairs.split_ascii_whitespace().map(|pair| pair.replacen('=', "\n", 1) + "\n").collect::<String>();
+    vec![all.into_bytes(), exported]
+}
+
+#[test]
+fn damaged_dxf_files_are_read_or_refused() {
+    let settings = Settings::resolve(&Shop::default()).unwrap();
+    let seeds = dxf_seeds(&settings);
+    for seed in &seeds {
+        assert!(pipeline::check(seed, "whole.dxf", &settings).is_ok(), "a whole file is read");
+    }
+    let read = batter(&seeds, |bytes| pipeline::check(bytes, "damaged.dxf", &settings).is_ok());
+    assert!(read > 0 && read < rounds(), "some are read, some refused: {read} of {}", rounds());
+}
+
+#[test]
+fn damaged_projects_are_read_or_refused_with_a_place() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let shop = read(&fs::read_to_string(root.join("demo-faces/shop.toml")).unwrap(), "shop.toml").unwrap().0;
+    let art = fs::read(root.join("demo-faces/cat.svg")).unwrap();
+    let mend = Default::default();
+    let project = Project { revision: 3, art_name: "cat.svg".to_owned(), art, shop, mend };
+    let picture = Project { art: vec![0x89, b'P', 0xff, 0], ..project.clone() };
+    let seeds = [project, picture].map(|p| p.text().unwrap().into_bytes());
+    let read = batter(&seeds, |bytes| match Project::read(&String::from_utf8_lossy(bytes), "a.fretgrin.toml") {
+        Ok(project) => Settings::resolve(&project.shop).is_ok(),
+        Err(error) => {
+            assert!(error.to_string().contains("a.fretgrin.toml"), "{error}");
+            false
+        }
+    });
+    assert!(read > 0 && read < rounds(), "some are read, some refused: {read}");
 }

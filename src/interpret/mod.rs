@@ -150,7 +150,10 @@ pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> 
         None => gathered.material.chosen(),
     };
     if choice.pieces.is_empty() {
-        return Err(nothing(art, &choice));
+        return Err(unclosed(&gathered.line_findings).unwrap_or_else(|| nothing(art, &choice)));
+    }
+    if choice.pieces.len() > MOST_OPENINGS {
+        return Err(crowded(art, choice.pieces.len()));
     }
     let mut findings = std::mem::take(&mut gathered.findings);
     if gathered.material.is_line_art && matches!(choice.reading, Reading::Lines | Reading::Features) {
@@ -168,6 +171,16 @@ pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> 
     }
     let Choice { reading, why, alternatives, .. } = choice;
     Ok(Noted { value: Cutting { openings, reading, why, alternatives, extent, unit_mm: art.unit_mm }, findings })
+}
+
+/// Most openings a face may have, specks and all. Ours: the richest of 1,500
+/// icons has some hundred, and a saw takes minutes for each.
+const MOST_OPENINGS: usize = 5000;
+
+fn crowded(art: &Art, count: usize) -> Error {
+    let place = Place { file: Some(art.name.clone()), ..Place::default() };
+    let what = format!("the drawing has {count} openings, more than {MOST_OPENINGS}");
+    Error::art(place, what, "leave off patterns and specks; draw what is to be sawn")
 }
 
 /// Whether `shape` or anything it stands in has one of `ids`.
@@ -249,6 +262,15 @@ fn layered(art: &Art, TooManyLayers(count): TooManyLayers) -> Error {
     let place = Place { file: Some(art.name.clone()), ..Place::default() };
     let what = format!("dark and light paint lie over one another in {count} layers; that is too many to work out");
     Error::art(place, what, "flatten the drawing: merge shapes that cover one another")
+}
+
+/// The error for a drawing of lines none of which closes.
+fn unclosed(findings: &[Finding]) -> Option<Error> {
+    let mut open: Vec<&Finding> = findings.iter().filter(|f| f.kind == FindingKind::OpenOutline).collect();
+    open.sort_by(|a, b| a.measured.unwrap_or(0.0).total_cmp(&b.measured.unwrap_or(0.0)));
+    let nearest = open.first()?;
+    let what = format!("no outline closes ({} lie open); the nearest to it: {}", open.len(), nearest.message);
+    Some(Error::art(nearest.place.clone().unwrap_or_default(), what, nearest.advice.clone()))
 }
 
 fn nothing(art: &Art, choice: &Choice) -> Error {

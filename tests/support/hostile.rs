@@ -328,13 +328,6 @@ fn pngs() -> Vec<(&'static str, Vec<u8>)> {
         ("png of coarse squares", grey(6000, 6000, |x, y| if (x / 16 + y / 16) % 2 == 0 { 0 } else { 255 })),
         ("png of stripes", grey(6000, 6000, |x, _| if x / 8 % 2 == 0 { 0 } else { 255 })),
         ("png of noise", noise.unwrap_or_default()),
-        (
-            "png of waves",
-            grey(1000, 1000, |x, y| {
-                let (dx, dy) = (f64::from(x) - 500.0, f64::from(y) - 500.0);
-                (127.0 + 127.0 * (dx.hypot(dy) * 0.7).sin()) as u8
-            }),
-        ),
     ]
 }
 
