@@ -176,7 +176,7 @@ test('an edit is refused and accepted again; all are accepted', async () => {
   await page.getByRole('button', { name: /^Accept/ }).first().click();
   await b.saved(page);
   assert.equal(await b.model(page, 'state.mend.on'), true);
-  const edits = (await b.mended(page)).edits.length;
+  const edits = (await b.mendedSo(page, (answer) => answer.refused.length === count, 'worked out')).edits.length;
   if (edits > 0) {
     await page.getByRole('button', { name: /^Refuse edit/ }).first().click();
     await b.mendedSo(page, (answer) => answer.refused.length > count, 'refused');

@@ -1,7 +1,7 @@
 // The bench: stations, tools, banners, and what happens on drop, keys and change.
 
 import { board, draw, makeBoard, reveal } from "/board.js";
-import { byId, el, icon, put, say } from "/dom.js";
+import { byId, el, icon, put, released, say } from "/dom.js";
 import { chooseFile, showDrawer, takeFile } from "/drawer.js";
 import { hands, handles, makeHands } from "/hands.js";
 import { begin, keepMine, model, redo, set, showTheirs, undo, unit, watch } from "/model.js";
@@ -99,7 +99,8 @@ function render(what) {
     return put(tray);
   }
   const hall = HALLS[station];
-  if (filled === `${station} ${model.project}`) hall.keep(tray);
+  hall.name = station;
+  if (filled === `${station} ${model.project}`) released(hall.refill ??= () => station === hall.name && hall.keep(tray));
   else hall.tray(tray);
   filled = `${station} ${model.project}`;
   hall.stage(stage, what);

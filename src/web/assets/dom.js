@@ -29,6 +29,28 @@ export function say(text) {
   byId("says").textContent = text;
 }
 
+// A list made anew between press and release would swallow the click: what is
+// pressed in the tray stays until it is let go.
+let pressed = false;
+const waiting = new Set();
+addEventListener("pointerdown", (event) => { pressed = Boolean(event.target.closest?.("#tray")); }, true);
+for (const end of ["pointerup", "pointercancel"]) {
+  addEventListener(end, () => {
+    pressed = false;
+    setTimeout(() => {
+      const jobs = [...waiting];
+      waiting.clear();
+      jobs.forEach((job) => job());
+    });
+  }, true);
+}
+
+// Runs a job now or, while something of the tray is pressed, once it is let go.
+export function released(job) {
+  if (pressed) waiting.add(job);
+  else job();
+}
+
 const STROKES = {
   place: "M5 3h14v18H5zM9 9h.01M15 9h.01M8.500 14c2.500 2 4.500 2 7 0",
   mend: "M4 20l9-9M13 5l6 6M11 7l6 6M15 3l6 6-4 4-6-6z",
