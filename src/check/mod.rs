@@ -219,4 +219,6 @@ pub fn run(face: &Face, options: &Options) -> Checks {
 }
 
 #[cfg(test)]
+mod properties;
+#[cfg(test)]
 mod tests;

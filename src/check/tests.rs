@@ -11,7 +11,7 @@ fn panel() -> Panel {
     Panel { width: Mm::new(133.35), height: Mm::new(254.0), thickness: Mm::new(15.9), grain_deg: 90.0 }
 }
 
-fn face_of(path: &BezPath) -> Face {
+pub(super) fn face_of(path: &BezPath) -> Face {
     let region = resolve(path, Rule::EvenOdd);
     let fit = Fit {
         scale: 1.0,
@@ -32,15 +32,15 @@ fn face(svg: &str) -> Face {
     face_of(&BezPath::from_svg(svg).unwrap())
 }
 
-fn circles(all: &[(f64, f64, f64)]) -> BezPath {
+pub(super) fn circles(all: &[(f64, f64, f64)]) -> BezPath {
     all.iter().flat_map(|&(x, y, r)| Circle::new((x, y), r).to_path(1e-7)).collect()
 }
 
-fn with_limit(width: f64) -> Options {
+pub(super) fn with_limit(width: f64) -> Options {
     Options { bridge: Limit::Fixed(Mm::new(width)), ..Options::default() }
 }
 
-fn widths(checks: &Checks) -> Vec<f64> {
+pub(super) fn widths(checks: &Checks) -> Vec<f64> {
     let mut widths: Vec<f64> = checks.bridges.iter().map(|b| b.width).collect();
     widths.sort_by(f64::total_cmp);
     widths

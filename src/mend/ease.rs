@@ -3,6 +3,7 @@
 use kurbo::{BezPath, Circle, Point, Shape, Vec2};
 
 use super::march::{March, Stop, both_ways};
+use super::prop::LARGEST_LOST;
 use super::sweep::{Knot, sweep};
 use super::wood::Bound;
 use super::work::{Draft, Work};
@@ -101,7 +102,7 @@ pub(super) fn slot(work: &Work<'_>, slot: &Slot) -> Option<Draft> {
     let cutout = work.face.cutouts.iter().find(|c| c.id == slot.cutout)?;
     let width = slot.needed + SLOT_ROOM;
     if cutout.piece.area() < SPECK * width * width {
-        return left_out(work, cutout, slot.at, finding);
+        return left_out(work, cutout, slot.at, finding, TOO_SMALL);
     }
     let asked = work.ruling(EditKind::Slot, slot.at).and_then(|ruling| ruling.width);
     let width = asked.unwrap_or(width);
@@ -157,7 +158,7 @@ pub(super) fn entry(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
     let radius = limit / 2.0 + HOLE_ROOM;
     let id = Some(finding.id.clone());
     if cutout.piece.area() < SPECK * std::f64::consts::PI * radius * radius {
-        return left_out(work, cutout, at, id);
+        return left_out(work, cutout, at, id, TOO_SMALL);
     }
     let shape = resolve(&Circle::new(at, radius).to_path(1e-4), Rule::NonZero);
     let unit = work.options.checks.unit;
@@ -178,17 +179,29 @@ pub(super) fn entry(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
     })
 }
 
+/// The edit that leaves out the small cut-out of which `finding` says that no
+/// entry hole finds room, where room was not to be made either.
+pub(super) fn unreachable(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
+    let at = finding.at?;
+    let cutout = work.face.cutouts.iter().find(|c| holds(c, at))?;
+    let small = cutout.piece.area() <= LARGEST_LOST;
+    let because = "with no place to thread the blade";
+    if small { left_out(work, cutout, at, Some(finding.id.clone()), because) } else { None }
+}
+
+const TOO_SMALL: &str = "too small to saw";
+
 fn holds(cutout: &CutOut, at: Point) -> bool {
     let rings: Vec<_> = cutout.piece.rings().map(|ring| ring.flatten(0.02)).collect();
     cutout.piece.bounds().contains(at) && rings.iter().filter(|ring| ring.contains(at)).count() % 2 == 1
 }
 
 /// Gives the whole of a cut-out back.
-fn left_out(work: &Work<'_>, cutout: &CutOut, at: Point, finding: Option<String>) -> Option<Draft> {
+fn left_out(work: &Work<'_>, cutout: &CutOut, at: Point, finding: Option<String>, because: &str) -> Option<Draft> {
     if work.refused(EditKind::LeaveOut, at) {
         return None;
     }
-    let why = format!("a cut-out of {:.1} mm², too small to saw, left out", cutout.piece.area());
+    let why = format!("a cut-out of {:.1} mm², {because}, left out", cutout.piece.area());
     let outer = crate::geom::Piece { outer: cutout.piece.outer.clone(), holes: Vec::new() };
     let shape = Region { pieces: vec![outer] };
     Some(Draft {

@@ -34,7 +34,7 @@ const SAWN_OFF: f64 = 2.0;
 const LARGEST_SAWN_OFF: f64 = 60.0;
 /// A detail left out costs more than its area, and never more than this, mm².
 const LOST: f64 = 2.5;
-const LARGEST_LOST: f64 = 30.0;
+pub(super) const LARGEST_LOST: f64 = 30.0;
 
 /// What is being built in this round, so that props keep apart.
 pub(super) type Busy = Vec<Candidate>;

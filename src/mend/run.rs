@@ -120,7 +120,7 @@ impl<'a> Rounds<'a> {
         while self.rounds < ROUNDS {
             // Islands and weak bridges first: what is done for them decides what
             // slots and turns are left.
-            if !(self.round(Self::held) || self.round(Self::eased)) {
+            if !(self.round(Self::held) || self.round(Self::eased) || self.round(Self::given_up)) {
                 break;
             }
         }
@@ -191,6 +191,12 @@ impl<'a> Rounds<'a> {
         let mut eased: Vec<Draft> = slots.chain(turns).collect();
         eased.extend(unreached(work.face, self.options).iter().filter_map(|finding| ease::entry(work, finding)));
         in_pairs(eased, self.mirror)
+    }
+
+    /// Small cut-outs left out for which all else did not find an entry.
+    fn given_up(&mut self, work: &Work<'_>) -> Vec<Draft> {
+        let unreached = unreached(work.face, self.options);
+        in_pairs(unreached.iter().filter_map(|finding| ease::unreachable(work, finding)).collect(), self.mirror)
     }
 
     /// The finding of the face as it came that `draft`, of a later round,
