@@ -195,10 +195,17 @@ fn no_entry(cutout: &CutOut, part: &Part, drill: Option<&(f64, String)>, options
 /// is known not to fit.
 fn widest(part: &Part, kerf: f64, too_wide: f64) -> (Point, f64) {
     let opening = part.opening.bounds();
-    let centres = part.centres.as_ref().map_or(opening, Patch::bounds);
     let least = if part.centres.is_some() { kerf / 2.0 } else { 0.0 };
     let most = (too_wide / 2.0).min(opening.width().max(opening.height()));
-    let (mut low, mut high, mut at) = (least, most.max(least), centres.center());
+    let inmost = |patch: &Patch| {
+        // The middle of a bent slot's box lies beside it: the spot of the patch
+        // nearest to that.
+        let middle = patch.bounds().center();
+        let near = |p: &&Point| p.distance(middle);
+        patch.outer().iter().min_by(|a, b| near(a).total_cmp(&near(b))).copied().unwrap_or(middle)
+    };
+    let middle = part.centres.as_ref().map_or(opening.center(), inmost);
+    let (mut low, mut high, mut at) = (least, most.max(least), middle);
     while high - low > TOLERANCE / 4.0 {
         let middle = f64::midpoint(low, high);
         let room = match part.centres {
@@ -206,7 +213,7 @@ fn widest(part: &Part, kerf: f64, too_wide: f64) -> (Point, f64) {
             None => offset(std::slice::from_ref(&part.opening), -middle),
         };
         match room.first() {
-            Some(patch) => (low, at) = (middle, patch.bounds().center()),
+            Some(patch) => (low, at) = (middle, inmost(patch)),
             None => high = middle,
         }
     }
@@ -254,6 +261,17 @@ mod tests {
             .edges()
             .map(|(a, b)| a.lerp(b, nearest_fraction(a, b, hole.at)).distance(hole.at))
             .fold(f64::MAX, f64::min)
+    }
+
+    #[test]
+    fn what_has_no_room_is_told_at_a_spot_of_its_own() {
+        // Half a ring 1 mm wide: the middle of its box lies outside it.
+        let face = face("M20 100a30 30 0 0 1 60 0h-1a29 29 0 0 0 -58 0z");
+        let (holes, findings) = holes(&face, &options());
+        assert!(holes.is_empty() && findings.len() == 1, "{holes:?} {findings:?}");
+        let at = findings[0].at.unwrap();
+        let radius = at.distance(Point::new(50.0, 100.0));
+        assert!((29.0..=30.0).contains(&radius), "in the slot: {radius}");
     }
 
     #[test]

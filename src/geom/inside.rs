@@ -44,12 +44,16 @@ impl Ord for Square {
     }
 }
 
+/// Squares looked into before a point inside is taken as it is.
+const MOST: usize = 2_000;
+
 /// The point inside `loops` farthest from `all` (the pole of inaccessibility),
 /// within `accuracy` mm of the best, and how far that is. `None` for loops that
 /// enclose nothing.
 ///
 /// Searches squares, most promising first: none can hold more room than its
-/// centre's plus its half diagonal.
+/// centre's plus its half diagonal. In a long even strip every place is as good
+/// as the next; after [`MOST`] squares the best so far is taken.
 #[must_use]
 pub fn deepest(all: &Boundary, loops: &[Vec<Point>], accuracy: f64) -> Option<(Point, f64)> {
     let frame = loops.iter().map(|ring| bounds(ring)).reduce(|a, b| a.union(b))?;
@@ -61,7 +65,12 @@ pub fn deepest(all: &Boundary, loops: &[Vec<Point>], accuracy: f64) -> Option<(P
     };
     let mut queue: BinaryHeap<Square> = tiles(frame).map(|(center, half)| square(center, half)).collect();
     let mut best: Option<(Point, f64)> = None;
+    let mut looked = 0;
     while let Some(next) = queue.pop() {
+        looked += 1;
+        if looked > MOST && best.is_some() {
+            break;
+        }
         let known = best.map_or(0.0, |(_, room)| room);
         if next.room > known {
             best = Some((next.center, next.room));

@@ -78,6 +78,7 @@ fn levels(count: u32, what: impl Fn(u32, u32) -> String) -> String {
     (1..count).map(|i| format!("<g id=\"l{i}\">{}</g>", (0..10).map(|k| what(i - 1, k)).collect::<String>())).collect()
 }
 
+#[expect(clippy::too_many_lines, reason = "a list")]
 fn svg_trees() -> Vec<(&'static str, Vec<u8>)> {
     let eye = "<circle id=\"l0\" cx=\"500\" cy=\"900\" r=\"300\"/>";
     let deep = SIZE / 8;
@@ -328,6 +329,13 @@ fn pngs() -> Vec<(&'static str, Vec<u8>)> {
         ("png of coarse squares", grey(6000, 6000, |x, y| if (x / 16 + y / 16) % 2 == 0 { 0 } else { 255 })),
         ("png of stripes", grey(6000, 6000, |x, _| if x / 8 % 2 == 0 { 0 } else { 255 })),
         ("png of noise", noise.unwrap_or_default()),
+        (
+            "png of waves",
+            grey(1000, 1000, |x, y| {
+                let (dx, dy) = (f64::from(x) - 500.0, f64::from(y) - 500.0);
+                (127.0 + 127.0 * (dx.hypot(dy) * 0.7).sin()) as u8
+            }),
+        ),
     ]
 }
 
