@@ -8,7 +8,7 @@
 use super::candidates::{Candidate, Foot, Ground, props};
 use super::march::Stop;
 use super::strip::strip;
-use super::thicken::{Bar, bar, draft as widened, hold, middle, needs_of, open, shortfall};
+use super::thicken::{Bar, bar, draft as widened, hold, middle, needs_of, open, patched, shortfall};
 use super::work::{Draft, MARGIN, Props, Work};
 use super::{Change, EditKind};
 use crate::check::{Bank, Bridge};
@@ -52,7 +52,9 @@ pub(super) fn mend(work: &Work<'_>, bridge: &Bridge, busy: &mut Busy) -> Option<
         let wide = asked.and_then(|width| bar(work, bridge, hold(bridge), Some(width)));
         return wide.map(|wide| widened(work, bridge, &wide, finding));
     }
-    let wide = bar(work, bridge, hold(bridge), None)?;
+    let Some(wide) = bar(work, bridge, hold(bridge), None) else {
+        return patched(work, bridge, finding);
+    };
     let mut least = wide.cost;
     let mut cheapest = None;
     for (draft, cost) in [lost(work, bridge), trimmed(work, bridge)].into_iter().flatten() {

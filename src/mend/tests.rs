@@ -305,3 +305,16 @@ fn what_wants_care_stays_as_drawn_when_only_stops_are_mended() {
     assert!((1.8..1.9).contains(&width), "0.6 of what is needed, and the margin: {width}");
     assert!(stop.unmended.is_empty(), "{:?}", stop.unmended);
 }
+
+#[test]
+fn a_contact_without_a_way_through_gets_a_round_of_wood() {
+    let face = face("M30 80l20 20l-20 20z M70 80l-20 20l20 20z");
+    let checks = check::run(&face, &options().checks);
+    let touch = checks.bridges.iter().find(|b| b.width == 0.0).unwrap();
+    let (options, wood, props) = (options(), Wood::of(&face), work::Props::Free);
+    let work =
+        work::Work { face: &face, wood, mirror: None, options: &options, rulings: &[], props, stood: Vec::new() };
+    let draft = thicken::patched(&work, touch, None).unwrap();
+    let after = check::run(&apply::apply(&face, std::iter::once(&draft.change)), &options.checks);
+    assert!(after.bridges.iter().all(|b| b.width > 2.0), "parted: {:?}", after.bridges);
+}

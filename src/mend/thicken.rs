@@ -184,6 +184,26 @@ fn knot(work: &Work<'_>, stop: &Stop, width: f64) -> Knot {
     (at, width / 2.0)
 }
 
+/// Openings that touch at a place where the wood cannot be followed parted by a
+/// round of wood as wide as is needed.
+pub(super) fn patched(work: &Work<'_>, bridge: &Bridge, finding: Option<String>) -> Option<Draft> {
+    if bridge.width >= TOUCH {
+        return None;
+    }
+    let width = work.asked(bridge.needed) + MARGIN;
+    let (at, shown) = (middle(bridge), Mm::new(width).text(work.options.checks.unit));
+    Some(Draft {
+        kind: EditKind::Widen,
+        finding,
+        at,
+        change: Change::GiveBack(sweep(&[(at, width / 2.0)])),
+        width: Some(width),
+        length: None,
+        why: format!("openings that touch are parted by a round of wood {shown} across"),
+        paired: false,
+    })
+}
+
 /// Openings that touch joined by a passage a little wider than the kerf, where
 /// that is asked for and nothing comes loose by it.
 pub(super) fn open(work: &Work<'_>, bridge: &Bridge, finding: Option<String>) -> Option<Draft> {
