@@ -144,6 +144,9 @@ pub struct Cutting {
 /// drop or keep names nothing.
 pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> {
     let shapes: Vec<&Inked> = art.shapes.iter().filter(|s| !named(s, &options.drop)).collect();
+    if shapes.len() > MOST_SHAPES {
+        return Err(crowded(art, shapes.len(), "painted shapes", MOST_SHAPES));
+    }
     let mut gathered = gather::gather(art, &shapes, options).map_err(|error| layered(art, error))?;
     let choice = match options.reading {
         Some(reading) => gathered.material.forced(reading),
@@ -153,7 +156,7 @@ pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> 
         return Err(unclosed(&gathered.line_findings).unwrap_or_else(|| nothing(art, &choice)));
     }
     if choice.pieces.len() > MOST_OPENINGS {
-        return Err(crowded(art, choice.pieces.len()));
+        return Err(crowded(art, choice.pieces.len(), "openings", MOST_OPENINGS));
     }
     let mut findings = std::mem::take(&mut gathered.findings);
     if gathered.material.is_line_art && matches!(choice.reading, Reading::Lines | Reading::Features) {
@@ -176,10 +179,12 @@ pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> 
 /// Most openings a face may have, specks and all. Ours: the richest of 1,500
 /// icons has some hundred, and a saw takes minutes for each.
 const MOST_OPENINGS: usize = 5000;
+/// Most painted shapes they may be made of. Ours.
+const MOST_SHAPES: usize = 20_000;
 
-fn crowded(art: &Art, count: usize) -> Error {
+fn crowded(art: &Art, count: usize, what: &str, most: usize) -> Error {
     let place = Place { file: Some(art.name.clone()), ..Place::default() };
-    let what = format!("the drawing has {count} openings, more than {MOST_OPENINGS}");
+    let what = format!("the drawing has {count} {what}, more than {most}");
     Error::art(place, what, "leave off patterns and specks; draw what is to be sawn")
 }
 

@@ -34,7 +34,7 @@ pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
 /// and, where that leaves faults or changes much, the best of all ways.
 fn best(face: &Face, checks: &Checks, options: &Options) -> (Props, Mended) {
     /// No other way is tried while less than this share of the open area changed.
-    const LITTLE: f64 = 0.1;
+    const LITTLE: f64 = 0.3;
     let run = |props| (props, Rounds::new(face, checks, options, &[], props).run());
     let free = run(Props::Free);
     if free.1.unmended.is_empty() && free.1.summary.area_changed_share < LITTLE {
