@@ -40,7 +40,7 @@ pub fn survey_setup(settings: &Settings, mending: bool) -> Result<Setup, Error> 
     })
 }
 
-/// Surveys one drawing: the figures of [`check`] and, with `mending`, those of
+/// Surveys one drawing: the figures of [`check()`] and, with `mending`, those of
 /// [`mended`] where something stops it. Nothing a drawing does stops a survey,
 /// not even a fault of the program.
 #[must_use]
