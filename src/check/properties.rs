@@ -58,7 +58,19 @@ fn check(path: &BezPath) -> Checks {
     run(&face_of(path), &with_limit(LIMIT))
 }
 
-/// Same bridges, islands, turns and slots, to `slack` mm.
+/// Every turn of `a` that is clearly too tight is one of `b`, at the place `lies`
+/// makes of its own. Those about as wide as the limit may fall on either side of
+/// it: outlines are sampled from where they start.
+fn assert_turns(a: &Checks, b: &Checks, lies: impl Fn(Point) -> Point) -> Result<(), TestCaseError> {
+    for turn in a.turns.iter().filter(|turn| turn.radius < 0.95 * turn.limit && turn.angle_deg > 15.0) {
+        let at = lies(turn.at);
+        let known = b.turns.iter().any(|other| other.at.distance(at) < 1.0);
+        prop_assert!(known, "no turn at {at:?} for {turn:?}");
+    }
+    Ok(())
+}
+
+/// Same bridges, islands and slots; widths to `slack` mm.
 fn assert_same(a: &Checks, b: &Checks, slack: f64) -> Result<(), TestCaseError> {
     prop_assert_eq!(a.islands.len(), b.islands.len(), "islands");
     prop_assert_eq!(a.slots.len(), b.slots.len(), "slots");
@@ -76,15 +88,24 @@ proptest! {
     #[test]
     fn where_an_outline_starts_and_which_way_it_runs_do_not_matter(seed in blobs(), start in 1..28usize) {
         let base = check(&drawing(&seed, |_| ()));
-        assert_same(&base, &check(&drawing(&seed, |points| points.rotate_left(start))), 1e-5)?;
-        assert_same(&base, &check(&drawing(&seed, |points| points.reverse())), 1e-5)?;
+        let begun = check(&drawing(&seed, |points| points.rotate_left(start)));
+        let turned = check(&drawing(&seed, |points| points.reverse()));
+        for other in [begun, turned] {
+            assert_same(&base, &other, 1e-5)?;
+            assert_turns(&base, &other, |at| at)?;
+            assert_turns(&other, &base, |at| at)?;
+        }
     }
 
     #[test]
     fn a_mirrored_face_has_the_same_faults(seed in blobs()) {
         let path = drawing(&seed, |_| ());
         let mirrored = Affine::new([-1.0, 0.0, 0.0, 1.0, 133.35, 0.0]) * path.clone();
-        assert_same(&check(&path), &check(&mirrored), 1e-5)?;
+        let (one, other) = (check(&path), check(&mirrored));
+        let lies = |at: Point| Point::new(133.35 - at.x, at.y);
+        assert_same(&one, &other, 1e-5)?;
+        assert_turns(&one, &other, lies)?;
+        assert_turns(&other, &one, lies)?;
     }
 
     #[test]
