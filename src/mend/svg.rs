@@ -29,15 +29,13 @@ pub fn svg(face: &Face) -> String {
 pub fn layered_svg(face: &Face, holes: &[EntryHole]) -> String {
     let (w, h) = (face.panel.width.get(), face.panel.height.get());
     let mut out = head(face);
-    let group = |name: &str, colour: &str| {
-        format!("<g id=\"{name}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{LINE}\">\n")
-    };
-    out.push_str(&group(layer::PANEL, "#888"));
+    let group = |name: &str| format!("<g id=\"{name}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{LINE}\">\n");
+    out.push_str(&group(layer::PANEL));
     let _ = writeln!(out, "  <rect id=\"panel-edge\" width=\"{w}\" height=\"{h}\"/>\n</g>");
-    out.push_str(&group(layer::CUT, "#000"));
+    out.push_str(&group(layer::CUT));
     paths(&mut out, face, "");
     out.push_str("</g>\n");
-    out.push_str(&group(layer::HOLES, "#00f"));
+    out.push_str(&group(layer::HOLES));
     for hole in holes {
         let (x, y, r) = (number(hole.at.x), number(h - hole.at.y), number(hole.diameter / 2.0));
         let _ = writeln!(out, "  <circle id=\"hole-{}\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/>", hole.id);

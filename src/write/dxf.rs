@@ -94,8 +94,8 @@ impl Pairs {
         self.put(0, "ENDSEC");
     }
 
-    /// One line type and the layers, each with its colour's number: 1 red, 5
-    /// blue, 7 black or white.
+    /// One line type and the layers, all in colour 7 (black or white): what a line
+    /// is for is its layer's name.
     fn tables(&mut self) {
         self.section("TABLES");
         self.table("LTYPE", 1);
@@ -104,13 +104,13 @@ impl Pairs {
         }
         self.number(40, 0.0);
         self.put(0, "ENDTAB");
-        let layers = [("0", 7), (layer::CUT, 1), (layer::HOLES, 5), (layer::PANEL, 7)];
+        let layers = ["0", layer::CUT, layer::HOLES, layer::PANEL];
         self.table("LAYER", layers.len());
-        for (name, colour) in layers {
+        for name in layers {
             self.put(0, "LAYER");
             self.put(2, name);
             self.put(70, 0);
-            self.put(62, colour);
+            self.put(62, 7);
             self.put(6, "CONTINUOUS");
         }
         self.put(0, "ENDTAB");
