@@ -202,6 +202,10 @@ pub fn money(batch: &Batch, cents: Cents) -> String {
 }
 
 #[cfg(test)]
+#[path = "../../tests/support/schema.rs"]
+mod schema;
+
+#[cfg(test)]
 mod tests {
     use super::*;
     use crate::boxes::{FaceFacts, job};
@@ -217,68 +221,10 @@ mod tests {
         (noted.value, noted.findings)
     }
 
-    /// Checks a value against the part of JSON Schema the schema uses, and
-    /// refuses a keyword it does not know.
-    fn check(root: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {
-        for (keyword, rule) in schema.as_object().unwrap() {
-            let holds = match keyword.as_str() {
-                "$schema" | "$id" | "$defs" | "title" | "description" | "properties" | "items" => true,
-                "$ref" => {
-                    let target = root.pointer(rule.as_str().unwrap().trim_start_matches('#')).unwrap();
-                    check(root, target, value, at, wrong);
-                    true
-                }
-                "type" => {
-                    let names: Vec<&str> = rule.as_str().map_or_else(
-                        || rule.as_array().unwrap().iter().map(|n| n.as_str().unwrap()).collect(),
-                        |name| vec![name],
-                    );
-                    names.iter().any(|name| is_type(value, name))
-                }
-                "const" => value == rule,
-                "enum" => rule.as_array().unwrap().contains(value),
-                "required" => rule.as_array().unwrap().iter().all(|key| value.get(key.as_str().unwrap()).is_some()),
-                "additionalProperties" => {
-                    value.as_object().is_none_or(|o| o.keys().all(|key| schema["properties"].get(key).is_some()))
-                }
-                "minimum" => value.as_f64().is_none_or(|v| v >= rule.as_f64().unwrap()),
-                unknown => panic!("the schema uses `{unknown}`, which this test does not check"),
-            };
-            if !holds {
-                wrong.push(format!("{at}: {keyword} {rule} does not hold for {value}"));
-            }
-        }
-        if let (Some(properties), Some(object)) = (schema.get("properties"), value.as_object()) {
-            for (key, inner) in object {
-                if let Some(schema) = properties.get(key) {
-                    check(root, schema, inner, &format!("{at}/{key}"), wrong);
-                }
-            }
-        }
-        if let (Some(schema), Some(array)) = (schema.get("items"), value.as_array()) {
-            for (i, inner) in array.iter().enumerate() {
-                check(root, schema, inner, &format!("{at}/{i}"), wrong);
-            }
-        }
-    }
-
-    fn is_type(value: &Value, name: &str) -> bool {
-        match name {
-            "object" => value.is_object(),
-            "array" => value.is_array(),
-            "string" => value.is_string(),
-            "number" => value.is_number(),
-            "integer" => value.is_u64() || value.is_i64(),
-            "boolean" => value.is_boolean(),
-            "null" => value.is_null(),
-            other => panic!("type `{other}` is not checked"),
-        }
-    }
-
     fn wrongs(report: &Value) -> Vec<String> {
-        let schema: Value = serde_json::from_str(PLAN_SCHEMA).unwrap();
+        let rules: Value = serde_json::from_str(PLAN_SCHEMA).unwrap();
         let mut wrong = Vec::new();
-        check(&schema, &schema, report, "report", &mut wrong);
+        schema::check(&rules, report, "report", &mut wrong);
         wrong
     }
 

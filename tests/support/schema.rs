@@ -6,15 +6,28 @@ use serde_json::Value;
 /// schema uses, and refuses a keyword it does not know, so that nothing goes
 /// unchecked. The CI also runs the reference implementation for Python.
 pub(crate) fn check(schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {
+    part(schema, schema, value, at, wrong);
+}
+
+/// As [`check`], for a part of the schema `root`.
+fn part(root: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {
     for (keyword, rule) in schema.as_object().unwrap() {
         let holds = match keyword.as_str() {
-            "$schema" | "$id" | "title" | "description" | "properties" | "items" => true,
-            "type" => is_type(value, rule.as_str().unwrap()),
+            "$schema" | "$id" | "$defs" | "title" | "description" | "properties" | "items" => true,
+            "$ref" => {
+                let target = root.pointer(rule.as_str().unwrap().trim_start_matches('#')).unwrap();
+                part(root, target, value, at, wrong);
+                true
+            }
+            "type" => match rule.as_array() {
+                Some(names) => names.iter().any(|name| is_type(value, name.as_str().unwrap())),
+                None => is_type(value, rule.as_str().unwrap()),
+            },
             "const" => value == rule,
             "enum" => rule.as_array().unwrap().contains(value),
             "anyOf" => rule.as_array().unwrap().iter().any(|s| {
                 let mut wrong = Vec::new();
-                check(s, value, at, &mut wrong);
+                part(root, s, value, at, &mut wrong);
                 wrong.is_empty()
             }),
             "required" => rule.as_array().unwrap().iter().all(|key| value.get(key.as_str().unwrap()).is_some()),
@@ -34,13 +47,13 @@ pub(crate) fn check(schema: &Value, value: &Value, at: &str, wrong: &mut Vec<Str
     if let (Some(properties), Some(object)) = (schema.get("properties"), value.as_object()) {
         for (key, inner) in object {
             if let Some(schema) = properties.get(key) {
-                check(schema, inner, &format!("{at}/{key}"), wrong);
+                part(root, schema, inner, &format!("{at}/{key}"), wrong);
             }
         }
     }
     if let (Some(schema), Some(array)) = (schema.get("items"), value.as_array()) {
         for (i, inner) in array.iter().enumerate() {
-            check(schema, inner, &format!("{at}/{i}"), wrong);
+            part(root, schema, inner, &format!("{at}/{i}"), wrong);
         }
     }
 }
