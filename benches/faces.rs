@@ -67,17 +67,7 @@ fn field(total: usize) -> Face {
         panel: Panel { width: size, height: size, thickness: Mm::new(15.9), grain_deg: 90.0 },
         clear: Clearances::all(Mm::new(5.0)),
         cutouts: number_cutouts(pieces),
-        fit: Fit {
-            scale: 1.0,
-            stretch_x: 1.0,
-            stretch_y: 1.0,
-            turn_deg: 0.0,
-            mirrored: false,
-            width_mm: extent,
-            height_mm: extent,
-            left_mm: 0.0,
-            bottom_mm: 0.0,
-        },
+        fit: Fit { width_mm: extent, height_mm: extent, ..Fit::AS_DRAWN },
     }
 }
 

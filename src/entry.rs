@@ -225,7 +225,7 @@ mod tests {
     use super::*;
     use crate::face::{Clearances, Fit, Panel, number_cutouts};
     use crate::geom::boolean::{Rule, resolve};
-    use crate::geom::flat::nearest_fraction;
+    use crate::geom::flat::distance as distance_to;
     use kurbo::BezPath;
 
     fn face(svg: &str) -> Face {
@@ -235,17 +235,7 @@ mod tests {
             panel: Panel { width: mm(100.0), height: mm(200.0), thickness: mm(16.0), grain_deg: 90.0 },
             clear: Clearances::all(mm(12.0)),
             cutouts: number_cutouts(region.pieces.into_iter().map(|p| (p, None)).collect()),
-            fit: Fit {
-                scale: 1.0,
-                stretch_x: 1.0,
-                stretch_y: 1.0,
-                turn_deg: 0.0,
-                mirrored: false,
-                width_mm: 0.0,
-                height_mm: 0.0,
-                left_mm: 0.0,
-                bottom_mm: 0.0,
-            },
+            fit: Fit::AS_DRAWN,
         }
     }
 
@@ -257,10 +247,7 @@ mod tests {
     fn distance(face: &Face, hole: &EntryHole) -> f64 {
         let piece = &face.cutouts[hole.cutout as usize - 1].piece;
         let edges = Patch::of(piece, 0.001);
-        edges
-            .edges()
-            .map(|(a, b)| a.lerp(b, nearest_fraction(a, b, hole.at)).distance(hole.at))
-            .fold(f64::MAX, f64::min)
+        edges.edges().map(|(a, b)| distance_to(a, b, hole.at)).fold(f64::MAX, f64::min)
     }
 
     #[test]

@@ -113,6 +113,22 @@ pub struct Fit {
     pub bottom_mm: f64,
 }
 
+impl Fit {
+    /// Art that lies as it was drawn, at its own size; where and how large is not
+    /// told.
+    pub const AS_DRAWN: Self = Self {
+        scale: 1.0,
+        stretch_x: 1.0,
+        stretch_y: 1.0,
+        turn_deg: 0.0,
+        mirrored: false,
+        width_mm: 0.0,
+        height_mm: 0.0,
+        left_mm: 0.0,
+        bottom_mm: 0.0,
+    };
+}
+
 /// A face laid on its panel: what will be sawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Face {

@@ -134,17 +134,7 @@ mod tests {
         let region = resolve(&path, Rule::NonZero);
         let panel = Panel { width: Mm::new(100.0), height: Mm::new(200.0), thickness: Mm::new(16.0), grain_deg: 90.0 };
         let cutouts = number_cutouts(region.pieces.into_iter().map(|p| (p, None)).collect());
-        let fit = Fit {
-            scale: 1.0,
-            stretch_x: 1.0,
-            stretch_y: 1.0,
-            turn_deg: 0.0,
-            mirrored: false,
-            width_mm: 60.0,
-            height_mm: 170.0,
-            left_mm: 20.0,
-            bottom_mm: 20.0,
-        };
+        let fit = Fit { width_mm: 60.0, height_mm: 170.0, left_mm: 20.0, bottom_mm: 20.0, ..Fit::AS_DRAWN };
         Face { panel, clear: Clearances::all(Mm::new(10.0)), cutouts, fit }
     }
 

@@ -13,17 +13,7 @@ fn panel() -> Panel {
 
 pub(super) fn face_of(path: &BezPath) -> Face {
     let region = resolve(path, Rule::EvenOdd);
-    let fit = Fit {
-        scale: 1.0,
-        stretch_x: 1.0,
-        stretch_y: 1.0,
-        turn_deg: 0.0,
-        mirrored: false,
-        width_mm: 0.0,
-        height_mm: 0.0,
-        left_mm: 0.0,
-        bottom_mm: 0.0,
-    };
+    let fit = Fit::AS_DRAWN;
     let cutouts = number_cutouts(region.pieces.into_iter().map(|piece| (piece, None)).collect());
     Face { panel: panel(), clear: Clearances::all(Mm::new(12.7)), cutouts, fit }
 }

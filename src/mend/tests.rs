@@ -22,17 +22,7 @@ fn of(path: &BezPath) -> Face {
         panel: Panel { width: mm(100.0), height: mm(200.0), thickness: mm(15.9), grain_deg: 90.0 },
         clear: Clearances::all(mm(12.0)),
         cutouts: number_cutouts(region.pieces.into_iter().map(|p| (p, None)).collect()),
-        fit: Fit {
-            scale: 1.0,
-            stretch_x: 1.0,
-            stretch_y: 1.0,
-            turn_deg: 0.0,
-            mirrored: false,
-            width_mm: 0.0,
-            height_mm: 0.0,
-            left_mm: 0.0,
-            bottom_mm: 0.0,
-        },
+        fit: Fit::AS_DRAWN,
     }
 }
 

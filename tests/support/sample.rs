@@ -71,15 +71,11 @@ pub(crate) fn face(panel: Panel, clear: Clearances, pieces: Vec<Piece>) -> Face 
     let bounds = pieces.iter().map(Piece::bounds).reduce(|a, b| a.union(b)).unwrap_or_default();
     let cutouts = number_cutouts(pieces.into_iter().map(|piece| (piece, None)).collect());
     let fit = Fit {
-        scale: 1.0,
-        stretch_x: 1.0,
-        stretch_y: 1.0,
-        turn_deg: 0.0,
-        mirrored: false,
         width_mm: bounds.width(),
         height_mm: bounds.height(),
         left_mm: bounds.x0,
         bottom_mm: bounds.y0,
+        ..Fit::AS_DRAWN
     };
     Face { panel, clear, cutouts, fit }
 }

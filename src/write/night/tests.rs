@@ -14,17 +14,7 @@ fn face(thickness: f64) -> Face {
         panel: Panel { width: mm(100.0), height: mm(200.0), thickness: mm(thickness), grain_deg: 90.0 },
         clear: Clearances::all(mm(12.0)),
         cutouts: number_cutouts(pieces.into_iter().map(|p| (p, None)).collect()),
-        fit: Fit {
-            scale: 1.0,
-            stretch_x: 1.0,
-            stretch_y: 1.0,
-            turn_deg: 0.0,
-            mirrored: false,
-            width_mm: 0.0,
-            height_mm: 0.0,
-            left_mm: 0.0,
-            bottom_mm: 0.0,
-        },
+        fit: Fit::AS_DRAWN,
     }
 }
 
