@@ -431,7 +431,7 @@ mod tests {
             let plain = (0..all.len())
                 .map(|i| {
                     let (a, b) = all.edge(i);
-                    a.lerp(b, nearest_fraction(a, b, p)).distance(p)
+                    super::super::flat::distance(a, b, p)
                 })
                 .fold(f64::INFINITY, f64::min);
             let (_, _, found) = all.nearest(p, 100.0, |_| false).unwrap();

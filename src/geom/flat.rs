@@ -114,6 +114,12 @@ pub fn nearest_fraction(a: Point, b: Point, p: Point) -> f64 {
     if length_squared == 0.0 { 0.0 } else { ((p - a).dot(along) / length_squared).clamp(0.0, 1.0) }
 }
 
+/// Distance of `p` from the segment `a`–`b`.
+#[must_use]
+pub fn distance(a: Point, b: Point, p: Point) -> f64 {
+    a.lerp(b, nearest_fraction(a, b, p)).distance(p)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,7 +2,7 @@
 
 use super::candidates::{Candidate, Ground};
 use super::network::{Chosen, plan};
-use super::prop::Busy;
+use super::prop::{Busy, PAST};
 use super::rescue::{Rescue, rescues};
 use super::strip::strip;
 use super::work::{Draft, MARGIN, Work, image_of, in_pairs};
@@ -131,13 +131,10 @@ fn crumb(work: &Work<'_>, checks: &Checks, n: usize) -> Draft {
 /// The whole of a piece of wood and the openings in it, reaching a little into
 /// the waste round it.
 fn filled(work: &Work<'_>, n: usize) -> Region {
-    /// Reach into the waste, mm, and the arm directions are taken over.
-    const PAST: f64 = 0.15;
     let bound = work.wood.outer(n);
-    let past = |s: f64| bound.at(s) + bound.outward(s, PAST) * PAST;
     let mut path = kurbo::BezPath::new();
-    path.move_to(past(0.0));
-    (1..bound.len()).for_each(|i| path.line_to(past(bound.along[i])));
+    path.move_to(bound.beyond(0.0, PAST));
+    (1..bound.len()).for_each(|i| path.line_to(bound.beyond(bound.along[i], PAST)));
     path.close_path();
     resolve(&path, Rule::NonZero)
 }

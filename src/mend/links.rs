@@ -130,7 +130,7 @@ pub fn collide(a: &Candidate, b: &Candidate) -> bool {
         let side = |p: Point, q: Point, r: Point| (q - p).cross(r - p);
         side(a0, a1, b0) * side(a0, a1, b1) < 0.0 && side(b0, b1, a0) * side(b0, b1, a1) < 0.0
     };
-    let near = |p: Point, q: Point, r: Point| p.lerp(q, crate::geom::flat::nearest_fraction(p, q, r)).distance(r);
+    let near = crate::geom::flat::distance;
     let apart = near(a0, a1, b0).min(near(a0, a1, b1)).min(near(b0, b1, a0)).min(near(b0, b1, a1));
     crosses || apart < f64::midpoint(a.width, b.width) + APART
 }

@@ -61,8 +61,6 @@ fn displacement(before: &Face, after: &Face, edits: &[Edit]) -> f64 {
 }
 
 fn near_or_in(patch: &Patch, p: kurbo::Point) -> bool {
-    let near = |(a, b): (kurbo::Point, kurbo::Point)| {
-        a.lerp(b, crate::geom::flat::nearest_fraction(a, b, p)).distance(p) < 0.06
-    };
+    let near = |(a, b): (kurbo::Point, kurbo::Point)| crate::geom::flat::distance(a, b, p) < 0.06;
     patch.contains(p) || patch.edges().any(near)
 }

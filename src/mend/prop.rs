@@ -36,6 +36,9 @@ const LARGEST_SAWN_OFF: f64 = 60.0;
 const LOST: f64 = 2.5;
 pub(super) const LARGEST_LOST: f64 = 30.0;
 
+/// Reach of wood sawn off into the waste round it, mm.
+pub(super) const PAST: f64 = 0.15;
+
 /// What is being built in this round, so that props keep apart.
 pub(super) type Busy = Vec<Candidate>;
 
@@ -75,8 +78,8 @@ pub(super) fn mend(work: &Work<'_>, bridge: &Bridge, busy: &mut Busy) -> Option<
 
 /// Whether this bar may be propped.
 fn may_prop(work: &Work<'_>, wide: &Bar) -> bool {
-    /// A bar comes this near to the middle of a prop that stands against it, mm:
-    /// twice the widest gap usually propped.
+    /// A bar comes this near to the middle of a prop that stands against it, mm.
+    /// Judgement, no source; tried on silhouettes.
     const STANDS: f64 = 6.0;
     let near = |p: &kurbo::Point| wide.stops.iter().any(|s| s.at.distance(*p) < s.thickness / 2.0 + STANDS);
     match work.props {
@@ -166,14 +169,11 @@ impl Loose {
 
     /// The tongue's wood, reaching a little into the waste round it.
     fn shape(&self, work: &Work<'_>) -> Region {
-        /// Reach into the waste, mm, and the arm directions are taken over.
-        const PAST: f64 = 0.15;
         let bound = &work.wood.rings[self.ring];
-        let past = |s: f64| bound.at(s) + bound.outward(s, PAST) * PAST;
         let mut path = kurbo::BezPath::new();
         path.move_to(bound.at(self.from));
         for s in bound.between(self.from + PAST, self.to - PAST) {
-            path.line_to(past(s));
+            path.line_to(bound.beyond(s, PAST));
         }
         path.line_to(bound.at(self.to));
         path.close_path();

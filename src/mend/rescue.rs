@@ -11,7 +11,8 @@ use super::sweep::sweep;
 use super::work::{MARGIN, Work};
 use crate::geom::Region;
 
-/// Crossing or crowding another bridge costs this many times as much.
+/// Crossing or crowding another bridge costs this many times as much. Judgement,
+/// no source.
 const CROWDED: f64 = 3.0;
 
 /// A bridge of last resort with its shape.

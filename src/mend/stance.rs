@@ -3,7 +3,7 @@
 
 use kurbo::{Point, Vec2};
 
-use crate::geom::flat::nearest_fraction;
+use crate::geom::flat;
 
 /// The outline of an island as far as its stance goes.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,7 +41,7 @@ fn distance(feet: &[Point], p: Point) -> f64 {
     let mut least = f64::INFINITY;
     for (i, &a) in feet.iter().enumerate() {
         for (j, &b) in feet.iter().enumerate().skip(i + 1) {
-            least = least.min(a.lerp(b, nearest_fraction(a, b, p)).distance(p));
+            least = least.min(flat::distance(a, b, p));
             if feet[j + 1..].iter().any(|&c| within(a, b, c, p)) {
                 return 0.0;
             }

@@ -245,6 +245,13 @@ impl Bound {
         Vec2::new(t.y, -t.x)
     }
 
+    /// A spot at place `s`, `reach` mm out in the opening: for shapes that must
+    /// not run along the outline.
+    #[must_use]
+    pub fn beyond(&self, s: f64, reach: f64) -> Point {
+        self.at(s) + self.outward(s, reach) * reach
+    }
+
     /// Turn of the ring at place `s` over arms of `arm` mm, radians; positive
     /// where the wood has a tip.
     #[must_use]

@@ -231,7 +231,7 @@ fn ease(part: f64) -> f64 {
 }
 
 fn to_segment(p: Point, a: Point, b: Point) -> f64 {
-    p.distance(a.lerp(b, crate::geom::flat::nearest_fraction(a, b, p)))
+    crate::geom::flat::distance(a, b, p)
 }
 
 fn to_rect(p: Point, rect: Rect) -> f64 {

@@ -10,7 +10,7 @@
 use kurbo::{Line, Point, Vec2};
 
 use super::Outline;
-use super::outline::distance;
+use crate::geom::flat::distance;
 
 /// Farthest that two outlines of one face may part, in mean radii. A face 200 mm
 /// high has a mean radius of about 70 mm: 0.8 mm there, what a scan or another
@@ -153,7 +153,7 @@ fn finer(agreement: &impl Fn(f64) -> f64, turned: f64, step: f64) -> (f64, f64) 
 }
 
 fn near(p: Point, edges: &[Line]) -> bool {
-    edges.iter().any(|edge| distance(edge, p) <= APART)
+    edges.iter().any(|edge| distance(edge.p0, edge.p1, p) <= APART)
 }
 
 fn closed(ring: &[Point]) -> Vec<Line> {

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::face::Face;
 use crate::geom::Ring;
+use crate::geom::flat::distance;
 
 /// Steps in a millimetre.
 const STEPS: f64 = 10.0;
@@ -126,20 +127,11 @@ fn thinned(ring: &[Point], thin: f64) -> Vec<Point> {
     let at = |i: usize| ring[i % ring.len()];
     let mut spans = vec![(0, far), (far, ring.len())];
     while let Some((from, to)) = spans.pop() {
-        let chord = kurbo::Line::new(at(from), at(to));
-        let worst = (from + 1..to).map(|i| (distance(&chord, at(i)), i)).max_by(|a, b| a.0.total_cmp(&b.0));
+        let worst = (from + 1..to).map(|i| (distance(at(from), at(to), at(i)), i)).max_by(|a, b| a.0.total_cmp(&b.0));
         if let Some((_, middle)) = worst.filter(|(d, _)| *d > thin) {
             kept[middle] = true;
             spans.extend([(from, middle), (middle, to)]);
         }
     }
     ring.iter().zip(&kept).filter(|(_, kept)| **kept).map(|(p, _)| *p).collect()
-}
-
-/// Distance of `p` from the stretch of `line` between its ends.
-pub(super) fn distance(line: &kurbo::Line, p: Point) -> f64 {
-    let along = line.p1 - line.p0;
-    let length = along.hypot2();
-    let t = if length > 0.0 { ((p - line.p0).dot(along) / length).clamp(0.0, 1.0) } else { 0.0 };
-    (line.p0 + along * t).distance(p)
 }

@@ -171,7 +171,7 @@ fn is_empty(all: &Boundary, p: Point, q: Point) -> bool {
     let (center, radius) = (p.midpoint(q), p.distance(q) / 2.0 - 1e-9);
     (0..all.len()).all(|i| {
         let (a, b) = all.edge(i);
-        a.lerp(b, nearest_fraction(a, b, center)).distance(center) >= radius
+        crate::geom::flat::distance(a, b, center) >= radius
     })
 }
 
