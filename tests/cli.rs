@@ -398,6 +398,7 @@ fn wrong_options_are_refused_by_name_and_leave_nothing() {
         bench.run(&[&["prepare", "face.svg", "--out", "out"], args].concat()).refused(what);
     }
     bench.run(&["prepare", "face.svg", "--paper", "60x60mm", "--out", "out"]).refused("");
+    bench.run(&["mend", "face.svg", "--leave", "99", "--out", "out"]).refused("there is no edit 99 to leave");
     assert_eq!(bench.names(), ["face.svg"], "nothing was written, no folder was made");
 }
 

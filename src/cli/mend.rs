@@ -52,7 +52,10 @@ const MOST: usize = 16;
 
 fn summary(repaired: &Repaired, written: &[String], columns: usize) -> String {
     let Repaired { before, after, mended, .. } = repaired;
-    let mut text = format!("{}: {}\n\n", before.art.file, headline(repaired));
+    let mut text = format!("{}: {}\n", before.art.file, headline(repaired));
+    if !(mended.edits.is_empty() && mended.unmended.is_empty()) {
+        text.push('\n');
+    }
     for edit in mended.edits.iter().take(MOST) {
         text.push_str(&wrapped(&format!("{:>3}  {}", edit.id, edit.why), columns, 7));
         text.push('\n');

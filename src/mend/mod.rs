@@ -284,6 +284,8 @@ pub struct Mended {
     pub unmended: Vec<(String, String)>,
     /// How much was changed.
     pub summary: Summary,
+    /// Numbers in [`Options::leave`] and [`Options::widths`] that no edit has.
+    pub unknown: Vec<u32>,
 }
 
 #[cfg(test)]

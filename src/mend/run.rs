@@ -22,12 +22,14 @@ pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
     // Numbers are those of the edits when none is refused.
     let (props, full) = best(face, checks, options);
     let rulings = [rulings(&full.edits, options), options.rulings.clone()].concat();
+    let asked = options.leave.iter().chain(options.widths.iter().map(|(id, _)| id));
+    let unknown = asked.copied().filter(|id| full.edits.iter().all(|edit| edit.id != *id)).collect();
     if rulings.is_empty() {
-        return full;
+        return Mended { unknown, ..full };
     }
     let mut mended = Rounds::new(face, checks, options, &rulings, props).run();
     renumber(&mut mended.edits, &full.edits);
-    mended
+    Mended { unknown, ..mended }
 }
 
 /// The face mended with nothing refused: with props wherever they cost least
@@ -287,7 +289,7 @@ impl<'a> Rounds<'a> {
         summary.rounds = self.rounds;
         summary.proven = self.proven;
         let unmended = self.unmended();
-        Mended { face: self.face, edits: self.edits, checks: self.checks, unmended, summary }
+        Mended { face: self.face, edits: self.edits, checks: self.checks, unmended, summary, unknown: Vec::new() }
     }
 
     /// What is left that mending is there for, and why.

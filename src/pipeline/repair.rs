@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::{Laid, Made, PICTURE_DPI, check_options, entry_options, judge, lantern, lay, stem};
 use crate::check;
-use crate::diag::{Error, Severity, round3};
+use crate::diag::{Error, Place, Severity, round3};
 use crate::face::Face;
 use crate::mend::{self, Built, Hand, Mended, Ruling};
 use crate::outcome::Outcome;
@@ -60,6 +60,11 @@ pub fn mended(
     let laid = lay(bytes, name, &settings)?;
     let wishes = wishes(laid.face.frame())?;
     let mut repaired = repair(laid, &settings, &wishes);
+    if let Some(number) = repaired.mended.unknown.first() {
+        let what = format!("there is no edit {number} to leave");
+        let advice = "run it without --leave to see the edits by number";
+        return Err(Error::setting(Place::default(), what, advice));
+    }
     for outcome in [&mut repaired.before, &mut repaired.after] {
         outcome.clearances.clone_from(&reasons);
         lantern::meet(outcome, &settings)?;

@@ -99,7 +99,7 @@ pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
     let rank = |candidate: &str| {
         let other = bare(candidate);
         let distance = edit_distance(&wanted, &other);
-        let inside = wanted.len() > 2 && (contains(&other, &wanted) || contains(&wanted, &other));
+        let inside = wanted.len().min(other.len()) > 2 && (contains(&other, &wanted) || contains(&wanted, &other));
         let near = distance * 3 <= wanted.len().max(other.len());
         // A word inside another is a weaker match than a slip of the pen.
         if near { Some(distance) } else { inside.then_some(distance + 100) }
@@ -170,6 +170,7 @@ mod tests {
         }
         assert_eq!(nearest("zinc", WORDS), None, "nothing is like it");
         assert_eq!(nearest("", WORDS), None, "nothing was written");
+        assert_eq!(nearest("nope.svg", ["o"]), None, "a letter of it is no likeness");
     }
 
     #[test]

@@ -18,11 +18,11 @@ const PAD: f64 = 2.0;
 pub(super) const SCALE: f64 = 40.0;
 /// Inks of the difficulty's parts, apart in grey, too.
 pub(super) const PARTS: [Ink; 5] = [
-    Ink::rgb(201, 178, 140),
-    Ink::rgb(92, 70, 48),
-    Ink::rgb(196, 122, 44),
-    Ink::rgb(150, 36, 26),
-    Ink::rgb(70, 100, 120),
+    Ink::rgb(222, 204, 172),
+    Ink::rgb(52, 38, 28),
+    Ink::rgb(206, 138, 62),
+    Ink::rgb(190, 60, 48),
+    Ink::rgb(165, 192, 212),
 ];
 
 /// Draws `row` into `place`.
