@@ -121,7 +121,8 @@ impl Mm {
     }
 }
 
-fn gcd(a: u64, b: u64) -> u64 {
+/// Greatest common divisor; of 0 and 0 it is 1.
+pub(crate) fn gcd(a: u64, b: u64) -> u64 {
     if b == 0 { a.max(1) } else { gcd(b, a % b) }
 }
 

@@ -1,13 +1,19 @@
 //! Whole boards from the relaxation: rounding, diving, an integer program over
 //! the patterns found, and branching on how many of each board are bought.
 
-use std::collections::{BTreeMap, BTreeSet};
+mod dive;
+mod sequence;
+mod sums;
+
+use std::collections::BTreeMap;
 
 use super::exact::exact;
-use super::pricing::{orders, price, trimmed};
+use super::pricing::{orders, price};
 use super::problem::{Pattern, Problem};
 use super::program::Program;
 use super::relax::{Limits, NoRelaxation, Pool, Relaxed, Start, relax};
+use crate::units::gcd;
+use sums::next_sum;
 
 /// A cutting of everything wanted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,10 +45,6 @@ impl Cutting {
 const NODES: usize = 12;
 /// Dives from each node, each taking another choice first.
 const DIVES: usize = 6;
-/// Plans built board by board, each with corrected values.
-const CORRECTIONS: usize = 16;
-/// How much of a board's shortfall is put on its pieces.
-const CORRECTION: f64 = 0.4;
 /// Different counts up to which the whole problem is solved exactly, and up to
 /// which the rest of a dive is. The work grows with their square.
 const EXACT_WHOLE: usize = 3_000;
@@ -111,7 +113,8 @@ impl<'a> Search<'a> {
     fn new(problem: &'a Problem) -> Self {
         let mut pool = Pool::default();
         pool.seed(problem);
-        let step = problem.boards.iter().map(|b| b.cost).fold(0, gcd).max(1);
+        let costs = problem.boards.iter().map(|b| b.cost.unsigned_abs()).filter(|cost| *cost > 0);
+        let step = costs.fold(0, gcd).max(1) as i64;
         Self { problem, pool, step, best: None, bound: 0.0, no_way: false }
     }
 
@@ -217,97 +220,6 @@ impl<'a> Search<'a> {
         Some(children)
     }
 
-    /// Takes the whole part of the relaxation, solves it again for the rest,
-    /// and so on; where nothing is whole, takes one board of the most used
-    /// pattern. Dive `n` takes other patterns first and leaves more to the
-    /// later rounds.
-    fn dive(&mut self, node: &Node, number: usize) {
-        let mut left = self.problem.demand();
-        let mut plan = Plan::default();
-        let mut relaxed = node.relaxed.clone();
-        let mut limits = node.limits.clone();
-        let mut depth = 0;
-        while left.iter().any(|n| *n > 0) {
-            let keep = u32::from(depth == 0 && number % 2 == 1);
-            let before = plan.boards.len();
-            self.take_whole(&relaxed, keep, &mut plan, &mut left, &mut limits);
-            if plan.boards.len() == before && left.iter().any(|n| *n > 0) {
-                let skip = if depth < 3 { (number / 2 + depth * (number / 4)) % 3 } else { 0 };
-                self.take_one(&relaxed, skip, &mut plan, &mut left, &mut limits);
-                depth += 1;
-            }
-            if plan.boards.len() == before {
-                return;
-            }
-            if left.iter().all(|n| *n == 0) {
-                break;
-            }
-            if let Some(boards) = exact(self.problem, &left, EXACT_REST) {
-                boards.into_iter().for_each(|pattern| plan.push(self.problem, pattern));
-                break;
-            }
-            let start = Start { step: self.step as f64, worth: Some(&relaxed.worth) };
-            match relax(self.problem, &left, &limits, &mut self.pool, start) {
-                Ok(next) => relaxed = next,
-                Err(_) => return,
-            }
-            let hope = plan.cost + self.whole(relaxed.bound);
-            if self.best.as_ref().is_some_and(|best| hope >= best.cost) {
-                return;
-            }
-        }
-        self.offer(plan);
-    }
-
-    fn take_whole(&self, relaxed: &Relaxed, keep: u32, plan: &mut Plan, left: &mut [u32], limits: &mut Limits) {
-        let worth = self.fill_worth(&relaxed.worth);
-        for &(column, x) in &relaxed.used {
-            let copies = ((x + 1e-6).floor() as u32).saturating_sub(keep);
-            for _ in 0..copies {
-                self.use_board(&self.pool.patterns[column].pattern, &worth, plan, left, limits);
-            }
-        }
-    }
-
-    fn take_one(&self, relaxed: &Relaxed, skip: usize, plan: &mut Plan, left: &mut [u32], limits: &mut Limits) {
-        let mut by_use: Vec<_> = relaxed.used.iter().collect();
-        by_use.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-        if let Some(&&(column, _)) = by_use.get(skip.min(by_use.len().saturating_sub(1))) {
-            let worth = self.fill_worth(&relaxed.worth);
-            self.use_board(&self.pool.patterns[column].pattern, &worth, plan, left, limits);
-        }
-    }
-
-    /// Cuts one board by a pattern, leaving out what is no longer wanted and
-    /// filling the room with what is.
-    fn use_board(
-        &self,
-        pattern: &Pattern,
-        worth: &[i64],
-        plan: &mut Plan,
-        left: &mut [u32],
-        limits: &mut Limits,
-    ) -> bool {
-        let board = pattern.board;
-        if limits.most[board] == Some(0) {
-            return false;
-        }
-        let counts = pattern.counts(left.len());
-        let exact = counts.iter().zip(&*left).all(|(n, l)| n <= l);
-        let pattern = if exact { pattern.clone() } else { trimmed(self.problem, pattern, worth, left) };
-        if pattern.lanes.is_empty() {
-            return false;
-        }
-        let items = left.len();
-        for (l, n) in left.iter_mut().zip(pattern.counts(items)) {
-            *l -= n;
-        }
-        limits.most[board] = limits.most[board].map(|m| m - 1);
-        limits.least[board] = limits.least[board].saturating_sub(1);
-        plan.push(self.problem, pattern);
-        true
-    }
-
     /// Worth for filling room: what the relaxation says, and a trifle by area
     /// so that every piece is worth something.
     fn fill_worth(&self, worth: &[f64]) -> Vec<i64> {
@@ -348,72 +260,6 @@ impl<'a> Search<'a> {
         self.bound = plan.cost as f64;
         self.offer(plan);
         true
-    }
-
-    /// A first plan, by area.
-    fn greedy(&mut self) {
-        let worth = self.areas();
-        if let Some(plan) = self.sequence(&worth) {
-            self.offer(plan);
-        }
-    }
-
-    /// Plans built board by board from what pieces are worth; after each, the
-    /// pieces of boards that were filled badly are worth more, so that the next
-    /// plan cuts them earlier. (Sequential value correction; the idea is Belov
-    /// and Scheithauer's, from memory.)
-    fn correct_values(&mut self, node: &Node) {
-        let mut worth: Vec<f64> = node.relaxed.worth.clone();
-        for _ in 0..CORRECTIONS {
-            let whole = self.fill_worth(&worth);
-            let Some(plan) = self.sequence(&whole) else { return };
-            for pattern in &plan.boards {
-                let cost = self.problem.boards[pattern.board].cost as f64;
-                let pieces = || pattern.lanes.iter().flat_map(|l| l.pieces.iter().copied());
-                let total: f64 = pieces().map(|i| worth[i]).sum();
-                if total > 0.0 {
-                    let share = (cost / total).min(2.0);
-                    let seen: BTreeSet<usize> = pieces().collect();
-                    for i in seen {
-                        worth[i] *= 1.0 + CORRECTION * (share - 1.0);
-                    }
-                }
-            }
-            self.offer(plan);
-            if self.beaten(node.relaxed.bound) {
-                return;
-            }
-        }
-    }
-
-    /// Again and again the board whose pieces are worth most for its cost.
-    fn sequence(&self, worth: &[i64]) -> Option<Plan> {
-        let (mut left, mut limits) = (self.problem.demand(), Limits::of(self.problem));
-        let mut plan = Plan::default();
-        while left.iter().any(|n| *n > 0) {
-            let boards = (0..self.problem.boards.len()).filter(|&b| limits.most[b] != Some(0));
-            let pairs = boards.flat_map(|b| orders(self.problem, b).iter().map(move |&o| (b, o)));
-            let gain = |p: &Pattern| {
-                let pieces = p.lanes.iter().flat_map(|l| &l.pieces);
-                pieces.map(|&i| worth[i] as f64).sum::<f64>() / self.problem.boards[p.board].cost as f64
-            };
-            let patterns = pairs.map(|(b, o)| {
-                let priced = price(self.problem, b, o, worth, &left);
-                trimmed(self.problem, &priced.pattern, worth, &left)
-            });
-            let best = patterns.reduce(|best, next| if gain(&next) > gain(&best) { next } else { best })?;
-            if best.lanes.is_empty() {
-                return None;
-            }
-            let counts = best.counts(left.len());
-            let copies = counts.iter().zip(&left).filter(|(n, _)| **n > 0).map(|(n, l)| l / n).min().unwrap_or(0);
-            for _ in 0..copies.max(1) {
-                if !self.use_board(&best, worth, &mut plan, &mut left, &mut limits) {
-                    break;
-                }
-            }
-        }
-        Some(plan)
     }
 
     /// Keeps a plan if it costs less, or as much and uses less wood.
@@ -497,32 +343,4 @@ fn area(problem: &Problem, board: usize) -> i128 {
 fn take_lowest(open: &mut Vec<Node>) -> Option<Node> {
     let lowest = (0..open.len()).min_by(|&a, &b| open[a].relaxed.bound.total_cmp(&open[b].relaxed.bound))?;
     Some(open.swap_remove(lowest))
-}
-
-fn gcd(a: i64, b: i64) -> i64 {
-    if b == 0 { a } else { gcd(b, a % b) }
-}
-
-/// Sums looked at before the plain bound is taken.
-const SUMS: i64 = 100_000;
-
-/// The least sum of board costs that is at least `least`.
-fn next_sum(costs: &[i64], least: i64) -> i64 {
-    let mut costs = costs.to_vec();
-    costs.sort_unstable();
-    costs.dedup();
-    let Some((&cheapest, dearer)) = costs.split_first() else { return least };
-    let tries: i64 = dearer.iter().map(|c| least / c + 2).product();
-    if least <= 0 || tries > SUMS {
-        return least.max(0);
-    }
-    smallest_sum(cheapest, dearer, least)
-}
-
-fn smallest_sum(cheapest: i64, dearer: &[i64], least: i64) -> i64 {
-    let Some((&cost, rest)) = dearer.split_last() else {
-        return (least.max(0) + cheapest - 1) / cheapest * cheapest;
-    };
-    let most = (least.max(0) + cost - 1) / cost;
-    (0..=most).map(|n| n * cost + smallest_sum(cheapest, rest, least - n * cost)).min().unwrap_or(least)
 }
