@@ -190,6 +190,8 @@ const SYSTEM: [&str; 8] = [
 fn traced(bench: &Path, args: &[&str]) -> Option<String> {
     let log = bench.join("calls");
     let strace = Command::new("strace")
+        // cargo points the loader at its own folders, where the loader then looks.
+        .env_remove("LD_LIBRARY_PATH")
         .current_dir(bench)
         .args(["-f", "-qq", "-s", "400", "-e", "trace=%file,%network,execve", "-o", "calls"])
         .arg(env!("CARGO_BIN_EXE_fretgrin"))
