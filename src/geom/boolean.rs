@@ -16,6 +16,7 @@ use linesweeper::topology::Contours;
 use linesweeper::{BinaryOp, FillRule};
 
 use super::ring::{Piece, Region, Ring};
+use super::simple;
 use super::tolerance::{BOOLEAN, SAME_POINT};
 
 /// Which side of an outline is inside, as SVG's `fill-rule` says.
@@ -31,7 +32,11 @@ pub enum Rule {
 /// and self-crossings are resolved by `rule`.
 #[must_use]
 pub fn resolve(path: &BezPath, rule: Rule) -> Region {
-    operate(path, &BezPath::new(), rule, BinaryOp::Union)
+    let rings = rings_of(path);
+    match simple::region(&rings, rule) {
+        Some(region) => region,
+        None => operate(path, &BezPath::new(), rule, BinaryOp::Union),
+    }
 }
 
 /// The union of many regions.
@@ -93,13 +98,31 @@ pub fn union(a: &Region, b: &Region) -> Region {
 /// What is in `a` and not in `b`.
 #[must_use]
 pub fn subtract(a: &Region, b: &Region) -> Region {
-    operate(&a.to_path(), &b.to_path(), Rule::NonZero, BinaryOp::Difference)
+    let (apart, touched) = parted(a, b);
+    let less = operate(&path_of(&touched), &b.to_path(), Rule::NonZero, BinaryOp::Difference);
+    Region { pieces: apart.into_iter().cloned().chain(less.pieces).collect() }
 }
 
 /// What is in both regions.
 #[must_use]
 pub fn intersect(a: &Region, b: &Region) -> Region {
-    operate(&a.to_path(), &b.to_path(), Rule::NonZero, BinaryOp::Intersection)
+    let ((_, a), (_, b)) = (parted(a, b), parted(b, a));
+    operate(&path_of(&a), &path_of(&b), Rule::NonZero, BinaryOp::Intersection)
+}
+
+/// The pieces of `a` whose boxes touch no piece of `b`, which no operation
+/// changes, and the others.
+fn parted<'a>(a: &'a Region, b: &Region) -> (Vec<&'a Piece>, Vec<&'a Piece>) {
+    let boxes: Vec<Rect> = b.pieces.iter().map(|p| p.bounds().inflate(SAME_POINT, SAME_POINT)).collect();
+    let frame = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
+    a.pieces.iter().partition(|piece| {
+        let bounds = piece.bounds();
+        !(bounds.overlaps(frame) && boxes.iter().any(|b| b.overlaps(bounds)))
+    })
+}
+
+fn path_of(pieces: &[&Piece]) -> BezPath {
+    pieces.iter().flat_map(|piece| piece.to_path()).collect()
 }
 
 fn operate(a: &BezPath, b: &BezPath, rule: Rule, op: BinaryOp) -> Region {
@@ -142,11 +165,12 @@ fn engine(a: &BezPath, b: &BezPath, rule: FillRule, op: BinaryOp) -> Option<Regi
 }
 
 fn closed(path: &BezPath) -> BezPath {
+    rings_of(path).iter().flat_map(|ring| ring.to_path()).collect()
+}
+
+fn rings_of(path: &BezPath) -> Vec<Ring> {
     let finite = path.elements().iter().all(PathEl::is_finite);
-    if !finite {
-        return BezPath::new();
-    }
-    Ring::all_of(path).iter().flat_map(|ring| ring.to_path()).collect()
+    if finite { Ring::all_of(path) } else { Vec::new() }
 }
 
 /// Groups the engine's contours into pieces. A contour that keeps its inside on

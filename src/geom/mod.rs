@@ -17,6 +17,7 @@ pub mod inside;
 pub mod medial;
 pub mod offset;
 pub mod ring;
+mod simple;
 pub mod tolerance;
 
 pub use boundary::{Boundary, Spot};
