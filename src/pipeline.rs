@@ -30,6 +30,7 @@ use crate::mend;
 use crate::order;
 use crate::outcome::{ArtFacts, Outcome, SetUp};
 use crate::settings::Settings;
+use crate::settings::sections::ArtSection;
 use crate::sheet::layout::{Printer, Turn};
 use crate::sheet::picture::picture;
 use crate::sheet::{Sheet, template};
@@ -264,7 +265,7 @@ fn facts(name: &str, art: &Art, cutting: &Cutting) -> ArtFacts {
 fn drawing_options(settings: &Settings) -> drawing::Options {
     let mut options = drawing::Options::default();
     let tone = settings.art.threshold;
-    options.trace.threshold = (tone != Settings::default().art.threshold).then_some(tone);
+    options.trace.threshold = (tone != ArtSection::default().threshold).then_some(tone);
     options
 }
 

@@ -8,8 +8,10 @@ use crate::geom::Spot;
 use crate::geom::cells::Cells;
 use crate::geom::inside::deepest;
 
-/// How near to the best an island's inner point must be, mm.
+/// How near to the best an island's inner point must be, mm …
 const DEEPEST: f64 = 0.05;
+/// … and by what factor: a label stands as well with a twentieth less room.
+const ENOUGH: f64 = 1.05;
 
 /// The islands, and which part of the wood each is.
 pub(crate) struct Islands {
@@ -84,5 +86,5 @@ fn outer_ring(site: &Site<'_>, ring: u32) -> u32 {
 fn inner_point(site: &Site<'_>, parts: &Cells, part: u32) -> Point {
     let loops = parts.loops(&site.all, part);
     let middle = loops.first().and_then(|ring| ring.first()).copied().unwrap_or_default();
-    deepest(&site.all, &loops, DEEPEST).map_or(middle, |(at, _)| at)
+    deepest(&site.all, &loops, DEEPEST, ENOUGH).map_or(middle, |(at, _)| at)
 }

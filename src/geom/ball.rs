@@ -168,7 +168,7 @@ impl Boundary {
         if let Some(foot) = hint {
             [self.previous(foot.edge), foot.edge, self.next(foot.edge)].iter().for_each(|&e| test(e, &mut disc));
         }
-        self.grid().shrink(p, &mut disc, test);
+        self.grid().sweep(p, &mut disc, test);
         if let Some(foot) = found.foot {
             let across = self.foot_point(foot) - disc.center;
             // The sample lies at −normal × radius from the centre.

@@ -162,19 +162,58 @@ impl Grid {
         while ring <= block.farthest_from(cx, cy) {
             let before = disc.radius;
             for y in block.y0.max(cy.saturating_sub(ring))..=block.y1.min(cy + ring) {
-                // The top and bottom rows whole, of the others only the two ends.
-                let stride = if y.abs_diff(cy) == ring { 1 } else { 2 * ring };
-                for x in (0..=2 * ring).step_by(stride.max(1)).map(|step| cx + step) {
-                    let Some(x) = x.checked_sub(ring).filter(|x| (block.x0..=block.x1).contains(x)) else { continue };
-                    if disc.meets(self.rect(x, y)) {
-                        self.items(x, y).iter().for_each(|&item| test(item, disc));
+                let mut offer = |x: usize| {
+                    let items = self.items(x, y);
+                    if !items.is_empty() && disc.meets(self.rect(x, y)) {
+                        items.iter().for_each(|&item| test(item, disc));
                     }
+                };
+                // The top and bottom rows whole, of the others only the two ends.
+                if y.abs_diff(cy) == ring {
+                    (block.x0.max(cx.saturating_sub(ring))..=block.x1.min(cx + ring)).for_each(offer);
+                } else {
+                    let ends = [cx.checked_sub(ring), Some(cx + ring)];
+                    let inside = |x: &usize| (block.x0..=block.x1).contains(x);
+                    ends.into_iter().flatten().filter(inside).for_each(&mut offer);
                 }
             }
             if disc.radius < before {
                 block = self.block(disc.bounds());
             }
             ring += 1;
+        }
+    }
+
+    /// As [`Self::shrink`], row by row from `from` on: quicker where the disc
+    /// lies to one side of it and is nearly as small as it will get.
+    pub fn sweep(&self, from: Point, disc: &mut Disc, mut test: impl FnMut(u32, &mut Disc)) {
+        let middle = self.row(from.y);
+        let mut row = |y: usize, disc: &mut Disc| {
+            let low = self.origin.y + y as f64 * self.cell;
+            let dy = disc.center.y - disc.center.y.clamp(low, low + self.cell);
+            let half = disc.radius * disc.radius - dy * dy;
+            if half < 0.0 {
+                return;
+            }
+            let half = half.sqrt();
+            let start = y * self.columns;
+            let first = self.starts[start + self.column(disc.center.x - half)] as usize;
+            let last = self.starts[start + self.column(disc.center.x + half) + 1] as usize;
+            for &item in &self.items[first..last] {
+                test(item, disc);
+            }
+        };
+        for y in middle..self.rows {
+            if y > self.row(disc.center.y + disc.radius) {
+                break;
+            }
+            row(y, disc);
+        }
+        for y in (0..middle).rev() {
+            if y < self.row(disc.center.y - disc.radius) {
+                break;
+            }
+            row(y, disc);
         }
     }
 

@@ -47,15 +47,16 @@ impl Ord for Square {
 /// Squares looked into before a point inside is taken as it is.
 const MOST: usize = 2_000;
 
-/// The point inside `loops` farthest from `all` (the pole of inaccessibility),
-/// within `accuracy` mm of the best, and how far that is. `None` for loops that
+/// A point inside `loops` as far from `all` as any (the pole of
+/// inaccessibility), and how far that is: within `accuracy` mm and a factor of
+/// `enough`, 1 or a little more. `None` for loops that
 /// enclose nothing.
 ///
 /// Searches squares, most promising first: none can hold more room than its
 /// centre's plus its half diagonal. In a long even strip every place is as good
 /// as the next; after [`MOST`] squares the best so far is taken.
 #[must_use]
-pub fn deepest(all: &Boundary, loops: &[Vec<Point>], accuracy: f64) -> Option<(Point, f64)> {
+pub fn deepest(all: &Boundary, loops: &[Vec<Point>], accuracy: f64, enough: f64) -> Option<(Point, f64)> {
     let frame = loops.iter().map(|ring| bounds(ring)).reduce(|a, b| a.union(b))?;
     let reach = frame.width().hypot(frame.height());
     let square = |center: Point, half: f64| {
@@ -75,7 +76,7 @@ pub fn deepest(all: &Boundary, loops: &[Vec<Point>], accuracy: f64) -> Option<(P
         if next.room > known {
             best = Some((next.center, next.room));
         }
-        if next.most <= known.max(next.room) + accuracy {
+        if next.most <= known.max(next.room) * enough + accuracy {
             continue;
         }
         let half = next.half / 2.0;
@@ -114,7 +115,7 @@ mod tests {
     #[test]
     fn the_deepest_point_of_a_circle_is_its_middle() {
         let (all, loops) = of(&[Circle::new((7.0, -3.0), 5.0).to_path(1e-6)]);
-        let (at, room) = deepest(&all, &loops, 0.01).unwrap();
+        let (at, room) = deepest(&all, &loops, 0.01, 1.0).unwrap();
         assert!(at.distance(Point::new(7.0, -3.0)) < 0.05 && (room - 5.0).abs() < 0.02, "{at:?} {room}");
     }
 
@@ -122,7 +123,7 @@ mod tests {
     fn a_hole_keeps_the_point_in_the_wood() {
         let (all, loops) =
             of(&[Circle::new((0.0, 0.0), 10.0).to_path(1e-6), Circle::new((2.0, 0.0), 6.0).to_path(1e-6)]);
-        let (at, room) = deepest(&all, &loops, 0.01).unwrap();
+        let (at, room) = deepest(&all, &loops, 0.01, 1.0).unwrap();
         assert!(is_inside(&loops, at) && (room - 3.0).abs() < 0.02, "{at:?} {room}");
     }
 }

@@ -5,10 +5,17 @@
 //! the opening where there is one: the mark a blade leaves on starting hides
 //! in a corner (common practice, no source).
 
+mod rim;
+
 use kurbo::{Point, Vec2};
 
+use self::rim::Rims;
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::face::{CutOut, Face};
+use crate::geom::Boundary;
+use crate::geom::boolean::polygon;
+use crate::geom::boundary::Sampling;
+use crate::geom::inside::deepest;
 use crate::geom::offset::{Patch, offset};
 use crate::units::{Mm, Unit};
 
@@ -59,14 +66,24 @@ const ARM: f64 = 0.6;
 pub fn holes(face: &Face, options: &Options) -> (Vec<EntryHole>, Vec<Finding>) {
     let drill = smallest(options);
     let (mut holes, mut findings) = (Vec::new(), Vec::new());
-    for cutout in &face.cutouts {
-        for part in parts(cutout, options.kerf) {
-            let spot = drill.and_then(|(diameter, _)| spot(&part, *diameter));
-            match (spot, drill) {
-                (Some(at), Some((diameter, name))) => {
-                    let id = holes.len() as u32 + 1;
-                    holes.push(EntryHole { id, cutout: cutout.id, at, diameter: *diameter, drill: name.clone() });
-                }
+    let rims = drill.map(|(diameter, _)| Rims::new(face, diameter / 2.0 + RIM, options.kerf));
+    let hole = |at: Point, cutout: &CutOut, (diameter, name): &(f64, String), before: usize| EntryHole {
+        id: before as u32 + 1,
+        cutout: cutout.id,
+        at,
+        diameter: *diameter,
+        drill: name.clone(),
+    };
+    for (index, cutout) in face.cutouts.iter().enumerate() {
+        if let (Some(at), Some(drill)) = (rims.as_ref().and_then(|rims| rims.spot(index)), drill) {
+            holes.push(hole(at, cutout, drill, holes.len()));
+            continue;
+        }
+        let opening = Opening::of(cutout, options.kerf);
+        let rooms = drill.map_or_else(Vec::new, |(diameter, _)| opening.rooms(*diameter));
+        for part in opening.parts() {
+            match (rooms.iter().find_map(|room| best_on(&part.own(room))), drill) {
+                (Some(at), Some(drill)) => holes.push(hole(at, cutout, drill, holes.len())),
                 _ => findings.push(no_entry(cutout, &part, drill, options, findings.len() + 1)),
             }
         }
@@ -80,45 +97,71 @@ fn smallest(options: &Options) -> Option<&(f64, String)> {
     enough.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
-/// A part of a cut-out the blade can move about in without leaving the kerf's
-/// room: the whole opening, and where its centre may go.
-struct Part {
-    opening: Patch,
-    centres: Option<Patch>,
+/// A cut-out whole, and where a blade in it can go.
+struct Opening {
+    whole: Patch,
+    /// Where the blade's centre may go without leaving the kerf's room, largest
+    /// first; parts smaller than the kerf squared are left to the slot check.
+    centres: Vec<Patch>,
+    kerf: f64,
 }
 
-/// The parts of a cut-out that a narrow place keeps the blade from passing
-/// between. Parts smaller than the kerf squared are left to the slot check.
-fn parts(cutout: &CutOut, kerf: f64) -> Vec<Part> {
-    let opening = Patch::of(&cutout.piece, TOLERANCE);
-    let mut centres = offset(std::slice::from_ref(&opening), -kerf / 2.0);
-    centres.retain(|patch| patch.area() > kerf * kerf / 4.0);
-    centres.sort_by(|a, b| b.area().total_cmp(&a.area()));
-    if centres.is_empty() {
-        return vec![Part { opening, centres: None }];
+/// A part of a cut-out that a narrow place keeps the blade from leaving.
+struct Part<'a> {
+    opening: &'a Opening,
+    /// Where the blade's centre may go; `None` when it fits nowhere.
+    centres: Option<&'a Patch>,
+}
+
+impl Opening {
+    fn of(cutout: &CutOut, kerf: f64) -> Self {
+        let whole = Patch::of(&cutout.piece, TOLERANCE);
+        let mut centres = offset(std::slice::from_ref(&whole), -kerf / 2.0);
+        centres.retain(|patch| patch.area() > kerf * kerf / 4.0);
+        centres.sort_by(|a, b| b.area().total_cmp(&a.area()));
+        Self { whole, centres, kerf }
     }
-    centres.into_iter().map(|patch| Part { opening: opening.clone(), centres: Some(patch) }).collect()
+
+    fn parts(&self) -> Vec<Part<'_>> {
+        match self.centres.as_slice() {
+            [] => vec![Part { opening: self, centres: None }],
+            all => all.iter().map(|patch| Part { opening: self, centres: Some(patch) }).collect(),
+        }
+    }
+
+    /// Where the centre of a hole of `diameter` may lie, with the full rim and
+    /// with smaller ones down to [`LEAST_RIM`]. Nowhere when the blade fits nowhere.
+    fn rooms(&self, diameter: f64) -> Vec<Vec<Patch>> {
+        if self.centres.is_empty() {
+            return Vec::new();
+        }
+        let room = |rim: f64| offset(std::slice::from_ref(&self.whole), -(diameter / 2.0 + rim));
+        [RIM, RIM / 2.0, LEAST_RIM].map(room).into()
+    }
 }
 
-/// The best centre for a hole of `diameter` in `part`; the rim shrinks as far
-/// as [`LEAST_RIM`] before giving up.
-fn spot(part: &Part, diameter: f64) -> Option<Point> {
-    let rims = [RIM, RIM / 2.0, LEAST_RIM];
-    rims.iter().find_map(|rim| best_on(&room(part, diameter / 2.0 + rim)))
-}
+impl Part<'_> {
+    /// What of `room` lies in this part.
+    fn own<'a>(&self, room: &'a [Patch]) -> Vec<&'a Patch> {
+        let within = |a: &Patch, b: &Patch| a.outer().iter().any(|&p| b.contains(p));
+        let here = |patch: &&Patch| self.centres.is_some_and(|own| within(patch, own) || within(own, patch));
+        room.iter().filter(here).collect()
+    }
 
-/// Where a centre may lie, `distance` from every line, within the part.
-fn room(part: &Part, distance: f64) -> Vec<Patch> {
-    let mut room = offset(std::slice::from_ref(&part.opening), -distance);
-    let Some(centres) = &part.centres else { return Vec::new() };
-    let within = |a: &Patch, b: &Patch| a.outer().iter().any(|&p| b.contains(p));
-    room.retain(|patch| within(patch, centres) || within(centres, patch));
-    room
+    /// The roomiest spot and the diameter of the disc that fits there.
+    fn widest(&self) -> (Point, f64) {
+        let sampling = Sampling { tolerance: TOLERANCE, spacing: f64::INFINITY };
+        let (area, beyond) = self.centres.map_or((&self.opening.whole, 0.0), |own| (own, self.opening.kerf / 2.0));
+        let rings = area.rings.iter().filter_map(|ring| polygon(ring.iter().copied()));
+        let all = Boundary::new(rings.map(|ring| (ring, sampling)).collect());
+        let found = deepest(&all, &area.rings, TOLERANCE / 4.0, 1.0);
+        found.map_or((area.bounds().center(), 0.0), |(at, room)| (at, 2.0 * (room + beyond)))
+    }
 }
 
 /// The sharpest corner of the room's boundary; on a smooth one its straightest,
 /// lowest spot.
-fn best_on(room: &[Patch]) -> Option<Point> {
+fn best_on(room: &[&Patch]) -> Option<Point> {
     let bends: Vec<(f64, Point)> = room.iter().flat_map(|patch| patch.rings.iter().flat_map(|r| bends(r))).collect();
     let sharpest = bends.iter().max_by(|a, b| rank(a).total_cmp(&rank(b)).then(lower(a, b)))?;
     if sharpest.0 >= CORNER {
@@ -161,9 +204,15 @@ fn arm(ring: &[Point], i: usize, forward: bool) -> Vec2 {
     ring[j] - ring[i]
 }
 
-fn no_entry(cutout: &CutOut, part: &Part, drill: Option<&(f64, String)>, options: &Options, number: usize) -> Finding {
+fn no_entry(
+    cutout: &CutOut,
+    part: &Part<'_>,
+    drill: Option<&(f64, String)>,
+    options: &Options,
+    number: usize,
+) -> Finding {
     let limit = drill.map_or(f64::INFINITY, |(diameter, _)| diameter + 2.0 * LEAST_RIM);
-    let (at, widest) = widest(part, options.kerf, limit);
+    let (at, widest) = part.widest();
     let text = |mm: f64| Mm::new(mm).text(options.unit);
     let id = format!("no-entry-{number}");
     let kind = FindingKind::NoEntry;
@@ -188,36 +237,6 @@ fn no_entry(cutout: &CutOut, part: &Part, drill: Option<&(f64, String)>, options
     Finding::new(id, kind, Severity::Stop, message, "widen it, use a finer blade and drill, or leave it out")
         .at(at)
         .measured(widest, limit)
-}
-
-/// The roomiest spot of a part and the diameter of the disc that fits there,
-/// found by halving the distance until the room vanishes. A disc of `too_wide`
-/// is known not to fit.
-fn widest(part: &Part, kerf: f64, too_wide: f64) -> (Point, f64) {
-    let opening = part.opening.bounds();
-    let least = if part.centres.is_some() { kerf / 2.0 } else { 0.0 };
-    let most = (too_wide / 2.0).min(opening.width().max(opening.height()));
-    let inmost = |patch: &Patch| {
-        // The middle of a bent slot's box lies beside it: the spot of the patch
-        // nearest to that.
-        let middle = patch.bounds().center();
-        let near = |p: &&Point| p.distance(middle);
-        patch.outer().iter().min_by(|a, b| near(a).total_cmp(&near(b))).copied().unwrap_or(middle)
-    };
-    let middle = part.centres.as_ref().map_or(opening.center(), inmost);
-    let (mut low, mut high, mut at) = (least, most.max(least), middle);
-    while high - low > TOLERANCE / 4.0 {
-        let middle = f64::midpoint(low, high);
-        let room = match part.centres {
-            Some(_) => room(part, middle),
-            None => offset(std::slice::from_ref(&part.opening), -middle),
-        };
-        match room.first() {
-            Some(patch) => (low, at) = (middle, inmost(patch)),
-            None => high = middle,
-        }
-    }
-    (at, 2.0 * low)
 }
 
 #[cfg(test)]

@@ -1,0 +1,162 @@
+//! Entry holes along the rim of the room: the places whose distance from the
+//! line is just what the hole needs.
+//!
+//! The largest empty discs beside an outline tell where that rim runs: where a
+//! disc as large as asked fits, its centre lies on the rim; where discs stop
+//! fitting, the rim turns away along whatever stopped them, and has a corner.
+//! This serves every cut-out that a hole fits into and that no place narrower
+//! than the kerf parts; the others are left to areas grown and shrunk whole.
+
+use kurbo::{Point, Vec2};
+
+use super::{ARM, CORNER, TOLERANCE, lower, rank};
+use crate::face::Face;
+use crate::geom::Boundary;
+use crate::geom::ball::{Side, Station};
+use crate::geom::boundary::Sampling;
+use crate::geom::medial::Medial;
+
+/// Samples of a straight line at most this far apart, mm: near enough to find
+/// the lowest place of a line, and any place narrower than the kerf.
+const SPACING: f64 = 1.5;
+/// Room above half a kerf, so that a place as wide as the kerf shows as one.
+const ABOVE: f64 = 1.02;
+/// [`Station::facing`] above which a disc lies in a corner (100°), not across.
+const CORNERED: f64 = -0.17;
+/// Sine of the angle between two lines below which they count as parallel.
+const PARALLEL: f64 = 0.05;
+
+/// The openings of a face, sampled, and the discs of one size in them.
+pub(super) struct Rims {
+    all: Boundary,
+    discs: Medial,
+    /// First ring of each cut-out, and the end of the last.
+    first: Vec<u32>,
+    kerf: f64,
+}
+
+/// A place on the rim: how sharply the rim turns left there, radians, and where.
+type Bend = (f64, Point);
+
+impl Rims {
+    /// The rims `distance` mm from the lines of `face`.
+    pub(super) fn new(face: &Face, distance: f64, kerf: f64) -> Self {
+        let sampling = Sampling { tolerance: TOLERANCE, spacing: SPACING };
+        let (mut rings, mut first) = (Vec::new(), vec![0]);
+        for cutout in &face.cutouts {
+            rings.extend(cutout.piece.rings().map(|ring| (ring.clone(), sampling)));
+            first.push(rings.len() as u32);
+        }
+        let all = Boundary::new(rings);
+        let discs = Medial::new(&all, Side::Left, distance, |_| true);
+        Self { all, discs, first, kerf }
+    }
+
+    /// The best centre for a hole in the cut-out at `index` of the face's list;
+    /// `None` when the rim does not tell.
+    pub(super) fn spot(&self, index: usize) -> Option<Point> {
+        let rings = self.first[index]..self.first[index + 1];
+        if self.is_parted(rings.clone()) {
+            return None;
+        }
+        let (mut corners, mut along) = (Vec::new(), Vec::new());
+        for ring in rings {
+            corners.extend(self.corners(ring));
+            along.extend(self.bends(ring));
+        }
+        corners.extend(along.iter().copied().filter(|bend| bend.0 >= CORNER));
+        corners.sort_by(|a, b| rank(b).total_cmp(&rank(a)).then(lower(b, a)));
+        let sharpest = corners.into_iter().find(|&(turn, at)| turn >= CORNER && self.is_clear(at));
+        let straight = |bend: &Bend| -(bend.0.abs() * 20.0).round();
+        let straightest = || along.iter().max_by(|a, b| straight(a).total_cmp(&straight(b)).then(lower(a, b))).copied();
+        sharpest.or_else(straightest).map(|bend| bend.1)
+    }
+
+    /// Whether a place of these rings' opening is narrower than the kerf.
+    fn is_parted(&self, rings: std::ops::Range<u32>) -> bool {
+        let half = ABOVE * self.kerf / 2.0;
+        let narrow = |i: u32| {
+            let station = self.discs.station(i);
+            station.radius < half && station.facing < CORNERED
+        };
+        if !rings.clone().any(|ring| self.discs.of_ring(ring).any(narrow)) {
+            return false;
+        }
+        let discs = Medial::new(&self.all, Side::Left, half, |ring| rings.contains(&ring));
+        discs.minima(&self.all).iter().any(|neck| neck.span.width < self.kerf)
+    }
+
+    fn is_clear(&self, at: Point) -> bool {
+        self.all.is_clear(at, self.discs.cap - 2.0 * TOLERANCE)
+    }
+
+    /// Whether the disc of station `i` is as large as asked: its centre lies on the rim.
+    fn is_free(&self, i: u32) -> bool {
+        self.discs.station(i).foot.is_none()
+    }
+
+    /// The corners of the rim along ring `ring`: where a disc fits and the next does not.
+    fn corners(&self, ring: u32) -> impl Iterator<Item = Bend> + '_ {
+        let ends = self.discs.of_ring(ring).map(move |i| (i, self.discs.beside(i, ring, true)));
+        ends.filter(|&(i, next)| self.is_free(i) && !self.is_free(next)).filter_map(|(i, next)| self.corner(i, next))
+    }
+
+    /// The corner between station `i`, whose disc fits, and `next`, whose does not.
+    fn corner(&self, i: u32, next: u32) -> Option<Bend> {
+        let (free, stopped) = (self.discs.station(i), self.discs.station(next));
+        let foot = stopped.foot?;
+        let away = self.all.center(stopped) - self.all.foot_point(foot);
+        let turn = angle(along(free.normal), along(away));
+        Some((turn, self.meeting(free, foot.edge)))
+    }
+
+    /// The point as far from the chord at `free` as from chord `other`, both as asked.
+    fn meeting(&self, free: &Station, other: u32) -> Point {
+        let d = self.discs.cap;
+        let line = |edge: u32| {
+            let (a, b) = self.all.edge(edge);
+            let normal = Side::Left.normal((b - a) / a.distance(b).max(1e-12));
+            (normal, normal.dot(a.to_vec2()) + d)
+        };
+        let ((m, h), (n, k)) = (line(free.sample), line(other));
+        let sine = m.cross(n);
+        let crossing = Point::new((h * n.y - k * m.y) / sine, (k * m.x - h * n.x) / sine);
+        let center = self.all.center(free);
+        let near = sine.abs() > PARALLEL && crossing.distance(center) < 2.0 * SPACING + d;
+        if near && self.is_clear(crossing) { crossing } else { center }
+    }
+
+    /// Every place of the rim along ring `ring`, and how the rim turns there
+    /// over arms of [`ARM`].
+    fn bends(&self, ring: u32) -> impl Iterator<Item = Bend> + '_ {
+        self.discs.of_ring(ring).filter(|&i| self.is_free(i)).map(move |i| {
+            let [back, on] = [false, true].map(|onward| along(self.discs.station(self.arm(i, ring, onward)).normal));
+            (angle(back, on), self.all.center(self.discs.station(i)))
+        })
+    }
+
+    /// The station at least [`ARM`] along the rim from `i`, or the last before a corner.
+    fn arm(&self, i: u32, ring: u32, onward: bool) -> u32 {
+        let (mut at, mut length) = (i, 0.0);
+        while length < ARM {
+            let next = self.discs.beside(at, ring, onward);
+            if next == i || !self.is_free(next) {
+                break;
+            }
+            let center = |i: u32| self.all.center(self.discs.station(i));
+            length += center(at).distance(center(next));
+            at = next;
+        }
+        at
+    }
+}
+
+/// The way the rim runs where `normal` points to it, waste on its left.
+fn along(normal: Vec2) -> Vec2 {
+    Vec2::new(normal.y, -normal.x)
+}
+
+/// How far `b` lies to the left of `a`, radians.
+fn angle(a: Vec2, b: Vec2) -> f64 {
+    libm::atan2(a.cross(b), a.dot(b))
+}
