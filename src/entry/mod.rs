@@ -9,7 +9,7 @@ mod rim;
 
 use kurbo::{Point, Vec2};
 
-use self::rim::Rims;
+use self::rim::{Openings, Told};
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::face::{CutOut, Face};
 use crate::geom::Boundary;
@@ -66,7 +66,7 @@ const ARM: f64 = 0.6;
 pub fn holes(face: &Face, options: &Options) -> (Vec<EntryHole>, Vec<Finding>) {
     let drill = smallest(options);
     let (mut holes, mut findings) = (Vec::new(), Vec::new());
-    let rims = drill.map(|(diameter, _)| Rims::new(face, diameter / 2.0 + RIM, options.kerf));
+    let openings = Openings::new(face, options.kerf);
     let hole = |at: Point, cutout: &CutOut, (diameter, name): &(f64, String), before: usize| EntryHole {
         id: before as u32 + 1,
         cutout: cutout.id,
@@ -74,17 +74,25 @@ pub fn holes(face: &Face, options: &Options) -> (Vec<EntryHole>, Vec<Finding>) {
         diameter: *diameter,
         drill: name.clone(),
     };
+    let rims = |diameter: f64| [RIM, RIM / 2.0, LEAST_RIM].map(|rim| diameter / 2.0 + rim);
     for (index, cutout) in face.cutouts.iter().enumerate() {
-        if let (Some(at), Some(drill)) = (rims.as_ref().and_then(|rims| rims.spot(index)), drill) {
-            holes.push(hole(at, cutout, drill, holes.len()));
+        let Some(drill) = drill else {
+            findings.push(no_entry(cutout, &Opening::whole(cutout).parts()[0], None, options, findings.len() + 1));
             continue;
-        }
-        let opening = Opening::of(cutout, options.kerf);
-        let rooms = drill.map_or_else(Vec::new, |(diameter, _)| opening.rooms(*diameter));
+        };
+        let opening = match openings.tell(index, &rims(drill.0)) {
+            Told::At(at) => {
+                holes.push(hole(at, cutout, drill, holes.len()));
+                continue;
+            }
+            Told::NoRoom => Opening::whole(cutout),
+            Told::Parted => Opening::of(cutout, options.kerf),
+        };
+        let rooms = opening.rooms(rims(drill.0));
         for part in opening.parts() {
-            match (rooms.iter().find_map(|room| best_on(&part.own(room))), drill) {
-                (Some(at), Some(drill)) => holes.push(hole(at, cutout, drill, holes.len())),
-                _ => findings.push(no_entry(cutout, &part, drill, options, findings.len() + 1)),
+            match rooms.iter().find_map(|room| best_on(&part.own(room))) {
+                Some(at) => holes.push(hole(at, cutout, drill, holes.len())),
+                None => findings.push(no_entry(cutout, &part, Some(drill), options, findings.len() + 1)),
             }
         }
     }
@@ -114,6 +122,11 @@ struct Part<'a> {
 }
 
 impl Opening {
+    /// With nothing known of where a blade can go.
+    fn whole(cutout: &CutOut) -> Self {
+        Self { whole: Patch::of(&cutout.piece, TOLERANCE), centres: Vec::new(), kerf: 0.0 }
+    }
+
     fn of(cutout: &CutOut, kerf: f64) -> Self {
         let whole = Patch::of(&cutout.piece, TOLERANCE);
         let mut centres = offset(std::slice::from_ref(&whole), -kerf / 2.0);
@@ -129,14 +142,13 @@ impl Opening {
         }
     }
 
-    /// Where the centre of a hole of `diameter` may lie, with the full rim and
-    /// with smaller ones down to [`LEAST_RIM`]. Nowhere when the blade fits nowhere.
-    fn rooms(&self, diameter: f64) -> Vec<Vec<Patch>> {
+    /// Where the centre of a hole may lie, so many mm from the lines. Nowhere
+    /// when the blade fits nowhere.
+    fn rooms(&self, distances: [f64; 3]) -> Vec<Vec<Patch>> {
         if self.centres.is_empty() {
             return Vec::new();
         }
-        let room = |rim: f64| offset(std::slice::from_ref(&self.whole), -(diameter / 2.0 + rim));
-        [RIM, RIM / 2.0, LEAST_RIM].map(room).into()
+        distances.map(|distance| offset(std::slice::from_ref(&self.whole), -distance)).into()
     }
 }
 
@@ -154,7 +166,7 @@ impl Part<'_> {
         let (area, beyond) = self.centres.map_or((&self.opening.whole, 0.0), |own| (own, self.opening.kerf / 2.0));
         let rings = area.rings.iter().filter_map(|ring| polygon(ring.iter().copied()));
         let all = Boundary::new(rings.map(|ring| (ring, sampling)).collect());
-        let found = deepest(&all, &area.rings, TOLERANCE / 4.0, 1.0);
+        let found = deepest(&all, &area.rings, TOLERANCE / 2.0, 1.0);
         found.map_or((area.bounds().center(), 0.0), |(at, room)| (at, 2.0 * (room + beyond)))
     }
 }

@@ -4,8 +4,10 @@
 //! The largest empty discs beside an outline tell where that rim runs: where a
 //! disc as large as asked fits, its centre lies on the rim; where discs stop
 //! fitting, the rim turns away along whatever stopped them, and has a corner.
-//! This serves every cut-out that a hole fits into and that no place narrower
-//! than the kerf parts; the others are left to areas grown and shrunk whole.
+//! This serves every cut-out that no place narrower than the kerf parts; the
+//! others are left to areas grown and shrunk whole.
+
+use std::ops::Range;
 
 use kurbo::{Point, Vec2};
 
@@ -26,41 +28,81 @@ const CORNERED: f64 = -0.17;
 /// Sine of the angle between two lines below which they count as parallel.
 const PARALLEL: f64 = 0.05;
 
-/// The openings of a face, sampled, and the discs of one size in them.
-pub(super) struct Rims {
+/// What the rims of a cut-out tell.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Told {
+    /// The best centre for a hole.
+    At(Point),
+    /// A hole has no room anywhere.
+    NoRoom,
+    /// A place narrower than the kerf parts it: it wants more than one hole.
+    Parted,
+}
+
+/// The openings of a face, sampled.
+pub(super) struct Openings {
     all: Boundary,
-    discs: Medial,
     /// First ring of each cut-out, and the end of the last.
     first: Vec<u32>,
     kerf: f64,
 }
 
-/// A place on the rim: how sharply the rim turns left there, radians, and where.
-type Bend = (f64, Point);
-
-impl Rims {
-    /// The rims `distance` mm from the lines of `face`.
-    pub(super) fn new(face: &Face, distance: f64, kerf: f64) -> Self {
+impl Openings {
+    pub(super) fn new(face: &Face, kerf: f64) -> Self {
         let sampling = Sampling { tolerance: TOLERANCE, spacing: SPACING };
         let (mut rings, mut first) = (Vec::new(), vec![0]);
         for cutout in &face.cutouts {
             rings.extend(cutout.piece.rings().map(|ring| (ring.clone(), sampling)));
             first.push(rings.len() as u32);
         }
-        let all = Boundary::new(rings);
-        let discs = Medial::new(&all, Side::Left, distance, |_| true);
-        Self { all, discs, first, kerf }
+        Self { all: Boundary::new(rings), first, kerf }
     }
 
-    /// The best centre for a hole in the cut-out at `index` of the face's list;
-    /// `None` when the rim does not tell.
-    pub(super) fn spot(&self, index: usize) -> Option<Point> {
+    /// The best centre for a hole in the cut-out at `index` of the face's list,
+    /// on the first of the rims so many mm from its lines that has any room.
+    pub(super) fn tell(&self, index: usize, distances: &[f64]) -> Told {
         let rings = self.first[index]..self.first[index + 1];
-        if self.is_parted(rings.clone()) {
-            return None;
+        for &distance in distances {
+            let discs = Medial::new(&self.all, Side::Left, distance, |ring| rings.contains(&ring));
+            let rim = Rim { all: &self.all, discs, rings: rings.clone() };
+            if rim.is_narrow(self.half()) && self.is_parted(&rings) {
+                return Told::Parted;
+            }
+            if let Some(at) = rim.spot() {
+                return Told::At(at);
+            }
         }
+        Told::NoRoom
+    }
+
+    /// A little more than half a kerf.
+    fn half(&self) -> f64 {
+        ABOVE * self.kerf / 2.0
+    }
+
+    /// Whether a place of these rings' opening is narrower than the kerf.
+    fn is_parted(&self, rings: &Range<u32>) -> bool {
+        let discs = Medial::new(&self.all, Side::Left, self.half(), |ring| rings.contains(&ring));
+        discs.minima(&self.all).iter().any(|neck| neck.span.width < self.kerf)
+    }
+}
+
+/// A place on the rim: how sharply the rim turns left there, radians, and where.
+type Bend = (f64, Point);
+
+/// The discs of one size in one cut-out.
+struct Rim<'a> {
+    all: &'a Boundary,
+    discs: Medial,
+    rings: Range<u32>,
+}
+
+impl Rim<'_> {
+    /// The sharpest corner of the rim; on a smooth one its straightest, lowest
+    /// spot. `None` when there is no rim.
+    fn spot(&self) -> Option<Point> {
         let (mut corners, mut along) = (Vec::new(), Vec::new());
-        for ring in rings {
+        for ring in self.rings.clone() {
             corners.extend(self.corners(ring));
             along.extend(self.bends(ring));
         }
@@ -72,18 +114,13 @@ impl Rims {
         sharpest.or_else(straightest).map(|bend| bend.1)
     }
 
-    /// Whether a place of these rings' opening is narrower than the kerf.
-    fn is_parted(&self, rings: std::ops::Range<u32>) -> bool {
-        let half = ABOVE * self.kerf / 2.0;
+    /// Whether an opening may be narrower than twice `half` somewhere.
+    fn is_narrow(&self, half: f64) -> bool {
         let narrow = |i: u32| {
             let station = self.discs.station(i);
             station.radius < half && station.facing < CORNERED
         };
-        if !rings.clone().any(|ring| self.discs.of_ring(ring).any(narrow)) {
-            return false;
-        }
-        let discs = Medial::new(&self.all, Side::Left, half, |ring| rings.contains(&ring));
-        discs.minima(&self.all).iter().any(|neck| neck.span.width < self.kerf)
+        self.rings.clone().any(|ring| self.discs.of_ring(ring).any(narrow))
     }
 
     fn is_clear(&self, at: Point) -> bool {

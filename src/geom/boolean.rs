@@ -60,7 +60,7 @@ pub fn union_all<'a>(regions: impl IntoIterator<Item = &'a Region>) -> Region {
 /// Groups pieces whose boxes touch, directly or by way of others. Groups come
 /// in the order of their first piece.
 fn touching(pieces: &[&Piece]) -> Vec<Vec<usize>> {
-    let boxes: Vec<Rect> = pieces.iter().map(|p| p.bounds().inflate(SAME_POINT, SAME_POINT)).collect();
+    let boxes: Vec<Rect> = pieces.iter().map(|piece| frame(piece)).collect();
     let mut by_left: Vec<usize> = (0..pieces.len()).collect();
     by_left.sort_by(|&a, &b| boxes[a].x0.total_cmp(&boxes[b].x0).then(a.cmp(&b)));
     let mut home: Vec<usize> = (0..pieces.len()).collect();
@@ -98,27 +98,43 @@ pub fn union(a: &Region, b: &Region) -> Region {
 /// What is in `a` and not in `b`.
 #[must_use]
 pub fn subtract(a: &Region, b: &Region) -> Region {
-    let (apart, touched) = parted(a, b);
-    let less = operate(&path_of(&touched), &b.to_path(), Rule::NonZero, BinaryOp::Difference);
+    subtract_all(a, [b])
+}
+
+/// What is in `a` and in none of `others`, which may overlap.
+#[must_use]
+pub fn subtract_all<'a>(a: &Region, others: impl IntoIterator<Item = &'a Region>) -> Region {
+    let others: Vec<&Piece> = others.into_iter().flat_map(|region| &region.pieces).collect();
+    let (apart, touched) = parted(a, &others);
+    if touched.is_empty() {
+        return a.clone();
+    }
+    let less = operate(&path_of(&touched), &path_of(&others), Rule::NonZero, BinaryOp::Difference);
     Region { pieces: apart.into_iter().cloned().chain(less.pieces).collect() }
 }
 
 /// What is in both regions.
 #[must_use]
 pub fn intersect(a: &Region, b: &Region) -> Region {
-    let ((_, a), (_, b)) = (parted(a, b), parted(b, a));
+    let (all_a, all_b): (Vec<&Piece>, Vec<&Piece>) = (a.pieces.iter().collect(), b.pieces.iter().collect());
+    let ((_, a), (_, b)) = (parted(a, &all_b), parted(b, &all_a));
     operate(&path_of(&a), &path_of(&b), Rule::NonZero, BinaryOp::Intersection)
 }
 
 /// The pieces of `a` whose boxes touch no piece of `b`, which no operation
 /// changes, and the others.
-fn parted<'a>(a: &'a Region, b: &Region) -> (Vec<&'a Piece>, Vec<&'a Piece>) {
-    let boxes: Vec<Rect> = b.pieces.iter().map(|p| p.bounds().inflate(SAME_POINT, SAME_POINT)).collect();
-    let frame = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
+fn parted<'a>(a: &'a Region, b: &[&Piece]) -> (Vec<&'a Piece>, Vec<&'a Piece>) {
+    let boxes: Vec<Rect> = b.iter().map(|piece| frame(piece)).collect();
+    let around = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
     a.pieces.iter().partition(|piece| {
-        let bounds = piece.bounds();
-        !(bounds.overlaps(frame) && boxes.iter().any(|b| b.overlaps(bounds)))
+        let bounds = piece.outer.control_box();
+        !(bounds.overlaps(around) && boxes.iter().any(|b| b.overlaps(bounds)))
     })
+}
+
+/// A box round a piece with a hair to spare.
+fn frame(piece: &Piece) -> Rect {
+    piece.outer.control_box().inflate(SAME_POINT, SAME_POINT)
 }
 
 fn path_of(pieces: &[&Piece]) -> BezPath {

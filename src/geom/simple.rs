@@ -1,7 +1,7 @@
 //! Outlines that cross nothing, themselves least of all, need no boolean
 //! engine: what they bound follows from which lies in which.
 
-use kurbo::{ParamCurve, PathSeg, Point, Rect};
+use kurbo::{Point, Rect};
 
 use super::boolean::Rule;
 use super::flat::{bounds, distance};
@@ -27,21 +27,13 @@ pub(super) fn region(rings: &[Ring], rule: Rule) -> Option<Region> {
     if rings.is_empty() || rings.len() > MOST_RINGS {
         return None;
     }
-    let frame = rings.iter().map(control_box).reduce(|a, b| a.union(b))?;
+    let frame = rings.iter().map(Ring::control_box).reduce(|a, b| a.union(b))?;
     let tolerance = FLAT * frame.width().max(frame.height());
     if !(tolerance > 0.0 && tolerance.is_finite()) {
         return None;
     }
     let outlines: Vec<Outline> = rings.iter().map(|ring| Outline::of(ring, tolerance)).collect();
     are_apart(&outlines, NEAR * tolerance).then(|| nested(rings, &outlines, rule))
-}
-
-/// A box round a ring's control points, and so round the ring.
-fn control_box(ring: &Ring) -> Rect {
-    let first = ring.segs()[0].start();
-    let all = ring.segs().iter().map(PathSeg::to_cubic);
-    let points = all.flat_map(|c| [c.p1, c.p2, c.p3]);
-    points.fold(Rect::from_points(first, first), |frame, p| frame.union_pt(p))
 }
 
 /// A ring as a polyline.

@@ -66,7 +66,7 @@ pub(super) fn dark_region(shapes: &[&Inked], threshold: f64) -> Result<Region, T
         }
         dark = match effect {
             Effect::Adds => boolean::union_all(areas.iter().chain([&dark])),
-            Effect::Takes => boolean::subtract(&dark, &boolean::union_all(&areas)),
+            Effect::Takes => boolean::subtract_all(&dark, &areas),
         };
     }
     Ok(dark)

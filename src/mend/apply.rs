@@ -1,9 +1,11 @@
 //! Edits put to the face.
 
+use kurbo::Rect;
+
 use super::Change;
 use crate::diag::Place;
 use crate::face::{CutOut, Face, number_cutouts};
-use crate::geom::boolean::{intersect, subtract, union_all};
+use crate::geom::boolean::{intersect, subtract, subtract_all, union_all};
 use crate::geom::{Piece, Region};
 
 /// A leftover thinner than this all along is a seam of the boolean operation,
@@ -34,22 +36,28 @@ fn is_seam(piece: &Piece) -> bool {
 
 /// The cut-out less the shapes that meet it.
 fn less(cutout: &CutOut, given: &[&Region]) -> Vec<(Piece, Option<Place>)> {
-    let meets = |region: &&&Region| region.bounds().overlaps(cutout.piece.bounds());
+    let frame = cutout.piece.outer.control_box();
+    let meets = |region: &&&Region| region.pieces.iter().any(|piece| piece.outer.control_box().overlaps(frame));
     let shapes: Vec<&Region> = given.iter().filter(meets).copied().collect();
     if shapes.is_empty() {
         return vec![(cutout.piece.clone(), cutout.place.clone())];
     }
     let opening = Region { pieces: vec![cutout.piece.clone()] };
-    let left = shapes.iter().fold(opening, |left, shape| subtract(&left, shape));
+    let left = subtract_all(&opening, shapes);
     left.pieces.into_iter().map(|piece| (piece, cutout.place.clone())).collect()
 }
 
 /// The openings with the shapes added; those a shape meets become one.
 fn more(parts: Vec<(Piece, Option<Place>)>, opened: &[&Region]) -> Vec<(Piece, Option<Place>)> {
-    let shapes = union_all(opened.iter().copied());
-    let meets = |piece: &Piece| shapes.pieces.iter().any(|shape| shape.bounds().overlaps(piece.bounds()));
+    let shapes: Vec<&Piece> = opened.iter().flat_map(|region| &region.pieces).collect();
+    let boxes: Vec<Rect> = shapes.iter().map(|shape| shape.outer.control_box()).collect();
+    let meets = |piece: &Piece| {
+        let frame = piece.outer.control_box();
+        boxes.iter().any(|shape| shape.overlaps(frame))
+    };
     let (met, mut kept): (Vec<_>, Vec<_>) = parts.into_iter().partition(|(piece, _)| meets(piece));
-    let together = Region { pieces: met.iter().map(|(piece, _)| piece.clone()).chain(shapes.pieces.clone()).collect() };
+    let all = met.iter().map(|(piece, _)| piece).chain(shapes).cloned();
+    let together = Region { pieces: all.collect() };
     let place = |piece: &Piece| {
         let from = met.iter().find(|(old, _)| piece.bounds().contains_rect(old.bounds()));
         from.and_then(|(_, place)| place.clone())
@@ -62,7 +70,8 @@ fn more(parts: Vec<(Piece, Option<Place>)>, opened: &[&Region]) -> Vec<(Piece, O
 /// The part of `face` that `change` changes: opening given back, or wood opened.
 #[must_use]
 pub fn seen(face: &Face, change: &Change) -> Region {
-    let near = |piece: &&Piece| piece.bounds().overlaps(change.shape().bounds());
+    let frame = change.shape().bounds();
+    let near = |piece: &&Piece| piece.outer.control_box().overlaps(frame);
     let pieces = face.cutouts.iter().map(|cutout| &cutout.piece);
     let openings = Region { pieces: pieces.filter(near).cloned().collect() };
     match change {

@@ -196,8 +196,8 @@ impl Grid {
             if best.is_some_and(|b| b.distance <= (ring as f64 - 1.0) * self.cell) {
                 break;
             }
-            self.around(column, row, ring, |grid, c, r| {
-                for &i in grid.in_cell(c, r) {
+            self.around(column, row, ring, |grid, items| {
+                for &i in items {
                     let edge = &grid.edges[i as usize];
                     let at = edge.a.lerp(edge.b, nearest_fraction(edge.a, edge.b, p));
                     let distance = at.distance(p);
@@ -210,24 +210,25 @@ impl Grid {
         best
     }
 
-    /// Visits the square ring of cells `ring` cells away.
-    fn around(&self, column: usize, row: usize, ring: usize, mut visit: impl FnMut(&Self, usize, usize)) {
-        let (c, r, n) = (column as isize, row as isize, ring as isize);
-        let mut at = |column: isize, row: isize| {
-            if column >= 0 && row >= 0 && column < self.columns as isize && row < self.rows as isize {
-                visit(self, column as usize, row as usize);
-            }
+    /// Visits the edges in the square ring of cells `ring` cells away.
+    fn around(&self, column: usize, row: usize, ring: usize, mut visit: impl FnMut(&Self, &[u32])) {
+        let (first, last) = (column.saturating_sub(ring), (column + ring).min(self.columns - 1));
+        let mut run = |row: usize, first: usize, last: usize| {
+            // The cells of a row stand side by side in the list.
+            let start = row * self.columns;
+            visit(self, &self.lists[self.starts[start + first] as usize..self.starts[start + last + 1] as usize]);
         };
-        if n == 0 {
-            return at(c, r);
-        }
-        for i in -n..=n {
-            at(c + i, r - n);
-            at(c + i, r + n);
-        }
-        for j in 1 - n..n {
-            at(c - n, r + j);
-            at(c + n, r + j);
+        for y in row.saturating_sub(ring)..=(row + ring).min(self.rows - 1) {
+            if y.abs_diff(row) == ring {
+                run(y, first, last);
+                continue;
+            }
+            if column >= ring {
+                run(y, column - ring, column - ring);
+            }
+            if column + ring < self.columns {
+                run(y, column + ring, column + ring);
+            }
         }
     }
 }

@@ -25,11 +25,20 @@ pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
     let asked = options.leave.iter().chain(options.widths.iter().map(|(id, _)| id));
     let unknown = asked.copied().filter(|id| full.edits.iter().all(|edit| edit.id != *id)).collect();
     if rulings.is_empty() {
-        return Mended { unknown, ..full };
+        return Mended { unknown, ..measured(face, full) };
     }
     let mut mended = Rounds::new(face, checks, options, &rulings, props).run();
     renumber(&mut mended.edits, &full.edits);
-    Mended { unknown, ..mended }
+    Mended { unknown, ..measured(face, mended) }
+}
+
+/// With what takes long to measure and no choice rests on.
+fn measured(face: &Face, mut mended: Mended) -> Mended {
+    for edit in &mut mended.edits {
+        edit.area = apply::area(face, &edit.change);
+    }
+    mended.summary.greatest_displacement_mm = measure::displacement(face, &mended.face, &mended.edits);
+    mended
 }
 
 /// The face mended with nothing refused: with props wherever they cost least
@@ -239,18 +248,16 @@ impl<'a> Rounds<'a> {
     fn record(&mut self, drafts: Vec<Draft>) {
         let mut pair_of: Option<u32> = None;
         for draft in drafts {
-            let area = apply::area(&self.face, &draft.change);
             let known = self.edits.iter_mut().find(|e| e.kind == draft.kind && e.at.distance(draft.at) < SAME_PLACE);
             let id = match known {
                 Some(edit) => {
                     edit.change = joined(&edit.change, &draft.change);
                     edit.width = draft.width.or(edit.width);
                     edit.length = draft.length.or(edit.length);
-                    edit.area += area;
                     edit.why.clone_from(&draft.why);
                     edit.id
                 }
-                None => self.add(&draft, area),
+                None => self.add(&draft),
             };
             if let Some(first) = pair_of.take() {
                 self.pair(first, id);
@@ -259,7 +266,7 @@ impl<'a> Rounds<'a> {
         }
     }
 
-    fn add(&mut self, draft: &Draft, area: f64) -> u32 {
+    fn add(&mut self, draft: &Draft) -> u32 {
         let id = self.edits.len() as u32 + 1;
         self.edits.push(Edit {
             id,
@@ -270,7 +277,7 @@ impl<'a> Rounds<'a> {
             change: draft.change.clone(),
             width: draft.width,
             length: draft.length,
-            area,
+            area: 0.0,
             why: draft.why.clone(),
         });
         id

@@ -84,9 +84,18 @@ const THINNEST_MM: f64 = 1.0;
 #[must_use]
 pub fn hankinson(along: f64, across: f64, angle_deg: f64, n: f64) -> f64 {
     let radians = folded(angle_deg).to_radians();
-    let sin = libm::pow(libm::sin(radians).max(0.0), n);
-    let cos = libm::pow(libm::cos(radians).max(0.0), n);
+    let (sin, cos) = libm::sincos(radians);
+    let (sin, cos) = (power(sin.max(0.0), n), power(cos.max(0.0), n));
     (along * across / (along * sin + across * cos)).max(across.min(along))
+}
+
+/// `x` to the power of `n`; quick for the two exponents in use.
+fn power(x: f64, n: f64) -> f64 {
+    match n {
+        1.5 => x * x.sqrt(),
+        2.0 => x * x,
+        _ => libm::pow(x, n),
+    }
 }
 
 /// An angle between two lines, folded into 0° to 90°; anything that is no
@@ -344,8 +353,9 @@ fn by_angle(kind: WoodKind, along: Mm, across: Mm, grain_deg: f64) -> Mm {
         WoodKind::Solid => across,
         WoodKind::Plywood => along * PLYWOOD_FLOOR_ACROSS,
     };
-    let angle = folded(grain_deg).to_radians();
-    Mm::new(libm::hypot(along.get() * libm::cos(angle), across.get() * libm::sin(angle)))
+    let (sin, cos) = libm::sincos(folded(grain_deg).to_radians());
+    let (a, b) = (along.get() * cos, across.get() * sin);
+    Mm::new((a * a + b * b).sqrt())
 }
 
 /// What the floor is multiplied by in thin stock: the root of 1/2 in over the
