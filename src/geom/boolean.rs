@@ -18,6 +18,7 @@ use linesweeper::{BinaryOp, FillRule};
 use super::ring::{Piece, Region, Ring};
 use super::simple;
 use super::tolerance::{BOOLEAN, SAME_POINT};
+use super::trim::trimmed;
 
 /// Which side of an outline is inside, as SVG's `fill-rule` says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -109,7 +110,8 @@ pub fn subtract_all<'a>(a: &Region, others: impl IntoIterator<Item = &'a Region>
     if touched.is_empty() {
         return a.clone();
     }
-    let less = operate(&path_of(&touched), &path_of(&others), Rule::NonZero, BinaryOp::Difference);
+    let near = trimmed(&others, frame_of(&touched));
+    let less = operate(&path_of(&touched), &near, Rule::NonZero, BinaryOp::Difference);
     Region { pieces: apart.into_iter().cloned().chain(less.pieces).collect() }
 }
 
@@ -118,7 +120,11 @@ pub fn subtract_all<'a>(a: &Region, others: impl IntoIterator<Item = &'a Region>
 pub fn intersect(a: &Region, b: &Region) -> Region {
     let (all_a, all_b): (Vec<&Piece>, Vec<&Piece>) = (a.pieces.iter().collect(), b.pieces.iter().collect());
     let ((_, a), (_, b)) = (parted(a, &all_b), parted(b, &all_a));
-    operate(&path_of(&a), &path_of(&b), Rule::NonZero, BinaryOp::Intersection)
+    if a.is_empty() || b.is_empty() {
+        return Region::default();
+    }
+    let shared = frame_of(&a).intersect(frame_of(&b));
+    operate(&trimmed(&a, shared), &trimmed(&b, shared), Rule::NonZero, BinaryOp::Intersection)
 }
 
 /// The pieces of `a` whose boxes touch no piece of `b`, which no operation
@@ -135,6 +141,10 @@ fn parted<'a>(a: &'a Region, b: &[&Piece]) -> (Vec<&'a Piece>, Vec<&'a Piece>) {
 /// A box round a piece with a hair to spare.
 fn frame(piece: &Piece) -> Rect {
     piece.outer.control_box().inflate(SAME_POINT, SAME_POINT)
+}
+
+fn frame_of(pieces: &[&Piece]) -> Rect {
+    pieces.iter().map(|piece| frame(piece)).reduce(|a, b| a.union(b)).unwrap_or_default()
 }
 
 fn path_of(pieces: &[&Piece]) -> BezPath {

@@ -19,6 +19,7 @@ pub mod offset;
 pub mod ring;
 mod simple;
 pub mod tolerance;
+mod trim;
 
 pub use boundary::{Boundary, Spot};
 pub use flat::FlatRing;

@@ -16,6 +16,10 @@ use crate::geom::boolean::union;
 /// so some faces take a few; what is not mended by then never will be.
 const ROUNDS: u32 = 12;
 
+/// Rounds more for islands and weak bridges alone: where opening a slot takes
+/// from a bridge what the bridge needs, the bridge has the last word.
+const LAST: u32 = 3;
+
 /// Mends `face`, whose checks are `checks`.
 #[must_use]
 pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
@@ -133,9 +137,10 @@ impl<'a> Rounds<'a> {
             // Islands and weak bridges first: what is done for them decides what
             // slots and turns are left.
             if !(self.round(Self::held) || self.round(Self::eased) || self.round(Self::given_up)) {
-                break;
+                return self.finish();
             }
         }
+        while self.rounds < ROUNDS + LAST && self.round(Self::held) {}
         self.finish()
     }
 
@@ -302,10 +307,10 @@ impl<'a> Rounds<'a> {
     /// What is left that mending is there for, and why.
     fn unmended(&self) -> Vec<(String, String)> {
         let ruled = |at: Point| self.rulings.iter().any(|r| r.at.distance(at) < 10.0);
-        let spent = self.rounds == ROUNDS;
+        let spent = self.rounds >= ROUNDS;
         let why = |at: Point, reason: &str| match (ruled(at), spent) {
             (true, _) => "an edit here was refused or its width set".to_owned(),
-            (_, true) => format!("still there after {ROUNDS} rounds: {reason}"),
+            (_, true) => format!("still there after {} rounds: {reason}", self.rounds),
             _ => reason.to_owned(),
         };
         let mut left = Vec::new();

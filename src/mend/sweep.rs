@@ -4,18 +4,22 @@ use kurbo::{BezPath, Point, Vec2};
 
 use crate::geom::Region;
 use crate::geom::boolean::{Rule, resolve};
+use crate::geom::flat::nearest_fraction;
 
 /// A place on the line and the strip's half width there.
 pub type Knot = (Point, f64);
 
-/// Distance between the knots the outline is drawn through, mm.
+/// Least distance between the knots the outline is drawn through, mm.
 const SPACING: f64 = 0.8;
+/// A knot is left out where the line past it strays no farther from it, and the
+/// strip is no wider or narrower by more, mm: a third of the margin widths have.
+const STRAY: f64 = 0.008;
 
 /// The strip along `knots`, round at both ends. One knot makes a disc, none
 /// nothing.
 #[must_use]
 pub fn sweep(knots: &[Knot]) -> Region {
-    let knots = thinned(knots);
+    let knots = telling(&thinned(knots));
     let path = match knots.as_slice() {
         [] => return Region::default(),
         [(center, radius)] => kurbo::Shape::to_path(&kurbo::Circle::new(*center, *radius), 1e-4),
@@ -40,10 +44,38 @@ fn thinned(knots: &[Knot]) -> Vec<Knot> {
     kept
 }
 
+/// The knots that tell where the strip bends or changes width (Douglas and
+/// Peucker, "Algorithms for the reduction of the number of points", 1973).
+fn telling(knots: &[Knot]) -> Vec<Knot> {
+    let mut kept = vec![false; knots.len()];
+    let mut open = vec![(0, knots.len().saturating_sub(1))];
+    while let Some((first, last)) = open.pop() {
+        for end in [first, last] {
+            if let Some(kept) = kept.get_mut(end) {
+                *kept = true;
+            }
+        }
+        let farthest = (first + 1..last).map(|i| (strays(knots, first, last, i), i)).max_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((_, middle)) = farthest.filter(|(stray, _)| *stray > STRAY) {
+            open.extend([(first, middle), (middle, last)]);
+        }
+    }
+    knots.iter().zip(kept).filter(|(_, kept)| *kept).map(|(knot, _)| *knot).collect()
+}
+
+/// How far knot `i` is from what the knots `first` and `last` alone would say of it.
+fn strays(knots: &[Knot], first: usize, last: usize, i: usize) -> f64 {
+    let (a, b, knot) = (knots[first], knots[last], knots[i]);
+    let part = nearest_fraction(a.0, b.0, knot.0);
+    let width = a.1 + (b.1 - a.1) * part;
+    a.0.lerp(b.0, part).distance(knot.0).max((width - knot.1).abs())
+}
+
 fn outline(knots: &[Knot]) -> BezPath {
     let tangent = |i: usize| {
-        let (a, b) = (knots[i.saturating_sub(1)].0, knots[(i + 1).min(knots.len() - 1)].0);
-        (b - a).normalize()
+        let on = |i: usize| (knots[i + 1].0 - knots[i].0).normalize();
+        let (back, on) = (on(i.saturating_sub(1)), on(i.min(knots.len() - 2)));
+        (back + on).normalize()
     };
     let side = |sign: f64| -> Vec<Point> {
         let at = |i: usize| {
@@ -65,15 +97,26 @@ fn outline(knots: &[Knot]) -> BezPath {
     path
 }
 
-/// A smooth curve on through the points (Catmull and Rom's spline: the tangent
-/// at each point runs along the line between its neighbours).
+/// A smooth curve on through the points. The tangent at each is that of the
+/// parabola through it and its neighbours, by length along the line (Bessel's
+/// tangents: de Boor, "A Practical Guide to Splines", ch. IV).
 fn through(path: &mut BezPath, points: &[Point]) {
-    let slope = |i: usize| (points[(i + 1).min(points.len() - 1)] - points[i.saturating_sub(1)]) / 2.0;
-    for i in 0..points.len() - 1 {
-        let ends = if i == 0 { 2.0 } else { 1.0 };
-        let on = if i + 2 == points.len() { 2.0 } else { 1.0 };
-        let (a, b) = (slope(i) * ends / 3.0, slope(i + 1) * on / 3.0);
-        path.curve_to(points[i] + a, points[i + 1] - b, points[i + 1]);
+    let length = |i: usize| points[i].distance(points[i + 1]).max(1e-9);
+    let chord = |i: usize| (points[i + 1] - points[i]) / length(i);
+    let last = points.len() - 1;
+    let slope = |i: usize| {
+        if i == 0 {
+            return chord(0);
+        }
+        if i == last {
+            return chord(last - 1);
+        }
+        let (back, on) = (length(i - 1), length(i));
+        (chord(i - 1) * on + chord(i) * back) / (back + on)
+    };
+    for i in 0..last {
+        let third = length(i) / 3.0;
+        path.curve_to(points[i] + slope(i) * third, points[i + 1] - slope(i + 1) * third, points[i + 1]);
     }
 }
 

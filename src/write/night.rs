@@ -77,22 +77,34 @@ pub fn night(face: &Face, view: &View) -> Result<Night, Error> {
     }
     let glow = light.glow(frame.scale);
     let grain = Grain::of(face);
-    let mut rgb = Vec::with_capacity(frame.width * frame.height * 3);
-    for y in 0..frame.height {
-        for x in 0..frame.width {
+    let row = |y: usize| {
+        let pixel = |x: usize| {
             let p = frame.point(x, y);
             let index = y * frame.width + x;
             let front = if frame.on_panel(face, p) { wood(&grain, &frame, face, p) } else { NIGHT };
             let spot =
                 Spot { open: depth.open.data[index], wall: depth.wall.data[index], through: depth.through.data[index] };
             let seen = spot.colour(front, lamp.at(p), glow.at(x, y), frame.on_panel(face, p));
-            rgb.extend(developed(seen, x, y));
-        }
-    }
+            developed(seen, x, y)
+        };
+        (0..frame.width).flat_map(pixel).collect()
+    };
+    let rgb = rows(frame.height, &row);
     let panel = face.panel.rect().area();
     let open: f64 = face.cutouts.iter().map(|cutout| cutout.piece.area()).sum();
     let lit = depth.through.data.iter().map(|&t| f64::from(t)).sum::<f64>() / (frame.scale * frame.scale);
     Ok(Night { png: packed(&rgb, &frame)?, open_share: open / panel, lit_share: lit / panel })
+}
+
+/// Every row in order, reckoned side by side: a pixel knows nothing of the others.
+fn rows(count: usize, row: &(dyn Fn(usize) -> Vec<u8> + Sync)) -> Vec<u8> {
+    const BANDS: usize = 4;
+    let bands = |band: usize| band * count / BANDS..(band + 1) * count / BANDS;
+    std::thread::scope(|scope| {
+        let all: Vec<_> = (0..BANDS).map(|band| scope.spawn(move || bands(band).flat_map(row).collect())).collect();
+        let done = all.into_iter().map(std::thread::ScopedJoinHandle::join);
+        done.flat_map(|band: std::thread::Result<Vec<u8>>| band.unwrap_or_default()).collect()
+    })
 }
 
 /// Linear light of the dark behind the panel.

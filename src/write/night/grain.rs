@@ -45,12 +45,19 @@ impl Grain {
 
 /// Smooth noise, 0 to 1, one bump a unit.
 fn noise(x: f32, y: f32, seed: u32) -> f32 {
-    let (i, j) = (x.floor(), y.floor());
-    let (fx, fy) = (smooth(x - i), smooth(y - j));
-    let at = |dx: i32, dy: i32| hash(i as i32 + dx, j as i32 + dy, seed);
+    let (i, j) = (whole(x), whole(y));
+    let (fx, fy) = (smooth(x - i as f32), smooth(y - j as f32));
+    let at = |dx: i32, dy: i32| hash(i + dx, j + dy, seed);
     let top = at(0, 0) + (at(1, 0) - at(0, 0)) * fx;
     let low = at(0, 1) + (at(1, 1) - at(0, 1)) * fx;
     top + (low - top) * fy
+}
+
+/// The whole number at or below `x`. On processors without an instruction for
+/// it `floor` is a call, and took a fifth of the whole picture's time.
+fn whole(x: f32) -> i32 {
+    let toward_zero = x as i32;
+    toward_zero - i32::from(x < toward_zero as f32)
 }
 
 fn smooth(t: f32) -> f32 {
