@@ -69,7 +69,8 @@ fn build(face: &Face, hand: &Hand, options: &Options) -> Option<Built> {
     if wood.contains(hand.at) || !face.panel.rect().contains(hand.at) {
         return None;
     }
-    let work = Work { face, wood, mirror: None, options, rulings: &[], props: Props::Never, stood: Vec::new() };
+    let work =
+        Work { face, wood, mirror: None, options, rulings: &[], props: Props::Never, stood: Vec::new(), round: 0 };
     let mut ways: Vec<Candidate> = directions(hand).filter_map(|deg| way(&work, hand.at, deg)).collect();
     ways.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     ways.iter().find_map(|way| {

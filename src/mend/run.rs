@@ -155,6 +155,7 @@ impl<'a> Rounds<'a> {
             options: self.options,
             rulings: self.rulings,
             props: self.props,
+            round: self.rounds,
             stood: self.edits.iter().filter(|e| e.kind == EditKind::Prop).map(|e| e.at).collect(),
         };
         let mut drafts = drafts(self, &work);

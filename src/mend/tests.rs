@@ -256,8 +256,16 @@ fn an_island_the_plan_leaves_loose_gets_the_best_single_bridge() {
     let islands: Vec<usize> = wood.islands().collect();
     assert_eq!(islands.len(), 2, "as drawn");
     let props = work::Props::Free;
-    let work =
-        work::Work { face: &face, wood, mirror: None, options: &options, rulings: &[], props, stood: Vec::new() };
+    let work = work::Work {
+        face: &face,
+        wood,
+        mirror: None,
+        options: &options,
+        rulings: &[],
+        props,
+        stood: Vec::new(),
+        round: 0,
+    };
     let needed = |span| work.needed_span(span);
     let ground = candidates::Ground {
         wood: &work.wood,
@@ -302,8 +310,16 @@ fn a_contact_without_a_way_through_gets_a_round_of_wood() {
     let checks = check::run(&face, &options().checks);
     let touch = checks.bridges.iter().find(|b| b.width == 0.0).unwrap();
     let (options, wood, props) = (options(), Wood::of(&face), work::Props::Free);
-    let work =
-        work::Work { face: &face, wood, mirror: None, options: &options, rulings: &[], props, stood: Vec::new() };
+    let work = work::Work {
+        face: &face,
+        wood,
+        mirror: None,
+        options: &options,
+        rulings: &[],
+        props,
+        stood: Vec::new(),
+        round: 0,
+    };
     let draft = thicken::patched(&work, touch, None).unwrap();
     let after = check::run(&apply::apply(&face, std::iter::once(&draft.change)), &options.checks);
     assert!(after.bridges.iter().all(|b| b.width > 2.0), "parted: {:?}", after.bridges);

@@ -4,7 +4,7 @@ use kurbo::{Point, Vec2};
 
 use super::march::{March, Stop, both_ways, through_contact};
 use super::sweep::{Knot, sweep};
-use super::work::{Draft, MARGIN, Work};
+use super::work::{Draft, Work};
 use super::{Change, Contacts, EditKind};
 use crate::check::Bridge;
 use crate::trade::strength::Hold;
@@ -108,7 +108,7 @@ pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f6
         // The check's own figure holds where it was taken.
         for (stop, need) in stops.iter().zip(&mut needs) {
             if stop.at.distance(at) < asked_here {
-                *need = need.max(asked_here + MARGIN);
+                *need = need.max(asked_here + work.margin());
             }
         }
     }
@@ -147,7 +147,7 @@ pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> 
     let need = |i: usize| {
         let dir = dir(i);
         let angle = if dir.hypot() > 1e-9 { work.grain_deg(dir) } else { 90.0 };
-        work.asked(work.needed(free, angle, hold)) + MARGIN
+        work.asked(work.needed(free, angle, hold)) + work.margin()
     };
     (0..stops.len()).map(need).collect()
 }
@@ -190,7 +190,7 @@ pub(super) fn patched(work: &Work<'_>, bridge: &Bridge, finding: Option<String>)
     if bridge.width >= TOUCH {
         return None;
     }
-    let width = work.asked(bridge.needed) + MARGIN;
+    let width = work.asked(bridge.needed) + work.margin();
     let (at, shown) = (middle(bridge), Mm::new(width).text(work.options.checks.unit));
     Some(Draft {
         kind: EditKind::Widen,

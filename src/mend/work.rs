@@ -57,6 +57,8 @@ pub(super) struct Work<'a> {
     pub(super) props: Props,
     /// Middles of the props of earlier rounds.
     pub(super) stood: Vec<Point>,
+    /// Rounds made before.
+    pub(super) round: u32,
 }
 
 impl Work<'_> {
@@ -76,6 +78,12 @@ impl Work<'_> {
         let free_length = Mm::new(length);
         let span = strength::Span { thickness: self.face.panel.thickness, free_length, grain_deg, hold };
         self.options.checks.bridge.needed(&self.options.checks.wood, &span).width.get()
+    }
+
+    /// Margin above the width a weak bridge needs, mm: where edits keep falling
+    /// short of each other by a hair it grows.
+    pub(super) fn margin(&self) -> f64 {
+        MARGIN * f64::from(1 + self.round / 4)
     }
 
     /// Width a weak bridge that needs `needed` is widened to, mm.
