@@ -14,7 +14,7 @@ mod repair;
 mod survey;
 
 pub use repair::{Repaired, Wishes, mend_documents, mended, repair};
-pub use survey::{SURVEY_FILES, Surveyed, survey_documents, survey_face, survey_ground, survey_setup};
+pub use survey::{SURVEY_FILES, Surveyed, survey_document, survey_face, survey_ground, survey_setup};
 
 use crate::art::Art;
 use crate::check::{self, Checks};

@@ -10,7 +10,8 @@ mod schema;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
+use std::time::Duration;
 
 use fretgrin::settings::{Settings, Shop};
 use fretgrin::write::survey::json::SURVEY_SCHEMA;
@@ -206,6 +207,55 @@ fn any_number_of_threads_gives_the_same_bytes() {
     for name in FILES {
         assert!(one[name] == four[name], "{name} differs with the threads");
     }
+}
+
+/// A face of its own for every `n`: three wavy leaves, some 200 points of outline.
+fn leaves(n: usize) -> String {
+    let leaf = |x: f64, y: f64, part: usize| {
+        let at = |i: usize| {
+            let turn = i as f64 * std::f64::consts::TAU / 24.0;
+            let wave = 6.0 + ((i * (n + 3) + part) % 7) as f64 * 0.6;
+            format!("{:.2} {:.2}", x + wave * turn.cos(), y + wave * 1.4 * turn.sin())
+        };
+        let points: Vec<String> = (0..24).map(at).collect();
+        format!("<path d=\"M{}Z\"/>", points.join("L"))
+    };
+    let all = [leaf(20.0, 20.0, 0), leaf(60.0, 22.0, n % 5), leaf(40.0, 60.0, n % 3)].concat();
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"80mm\" height=\"80mm\" viewBox=\"0 0 80 80\"><desc>{n}</desc>{all}</svg>"
+    )
+}
+
+/// The most memory a survey of so many faces held, kB, as the kernel counts it.
+#[cfg(target_os = "linux")]
+fn most_memory(faces: usize) -> u64 {
+    let bench = Bench::new();
+    (0..faces).for_each(|n| bench.put(&format!("drawer/leaves-{n}.svg"), leaves(n)));
+    let mut command = Command::new(env!("CARGO_BIN_EXE_fretgrin"));
+    command.current_dir(bench.0.path()).args(["survey", "drawer", "--out", "out", "--threads", "2"]);
+    let mut process = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+    let mut most = 0;
+    while process.try_wait().unwrap().is_none() {
+        let status = fs::read_to_string(format!("/proc/{}/status", process.id())).unwrap_or_default();
+        let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        let high = line.and_then(|line| line.trim().trim_end_matches(" kB").parse().ok());
+        most = most.max(high.unwrap_or(0));
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    assert_eq!(files(&bench.path("out")).len(), FILES.len(), "it came to its end");
+    most
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_larger_drawer_takes_hardly_more_memory() {
+    /// What a face may add, kB: its row, its outline and its line in the table; the
+    /// sheets and the page, some 50 kB a face when held, are written as they are made.
+    const A_FACE: u64 = 8;
+    let (few, many) = (most_memory(50), most_memory(400));
+    assert!(few > 1000, "measured: {few} kB");
+    let grown = many.saturating_sub(few);
+    assert!(grown <= 350 * A_FACE, "350 faces more took {grown} kB more, {few} kB to {many} kB");
 }
 
 #[test]

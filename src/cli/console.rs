@@ -104,7 +104,17 @@ impl Console {
     /// [`Halt::PipeClosed`] when its reader is gone, an error when the system
     /// refuses otherwise (a full disk behind a redirection).
     pub fn print(&mut self, text: &str) -> Result<(), Halt> {
-        let written = self.out.write_all(text.as_bytes()).and_then(|()| self.out.flush());
+        self.print_as_made(|out| out.write_all(text.as_bytes()))
+    }
+
+    /// Writes to standard output what `make` makes, piece by piece.
+    ///
+    /// # Errors
+    /// As [`Console::print`].
+    pub fn print_as_made(&mut self, make: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Result<(), Halt> {
+        let mut out = io::BufWriter::new(&mut self.out);
+        let written = make(&mut out).and_then(|()| out.flush());
+        drop(out);
         written.map_err(|error| match error.kind() {
             io::ErrorKind::BrokenPipe => Halt::PipeClosed,
             io::ErrorKind::StorageFull => refused("the disk is full"),

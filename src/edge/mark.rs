@@ -4,6 +4,8 @@
 //! and is left alone unless `--force` is given. A shop file carries none: it is
 //! the maker's own from the moment it is written.
 
+use std::io::{self, Read};
+
 /// The program's name, as every mark spells it.
 pub const NAME: &str = "fretgrin";
 
@@ -25,8 +27,7 @@ const HEAD: usize = 4096;
 #[must_use]
 pub fn is_ours(name: &str, bytes: &[u8]) -> bool {
     let head = &bytes[..bytes.len().min(HEAD)];
-    let kind = name.rsplit_once('.').map_or("", |(_, kind)| kind).to_lowercase();
-    match kind.as_str() {
+    match kind(name).as_str() {
         "pdf" => follows(bytes, b"/Creator", b"(") || follows(bytes, b"/Producer", b"("),
         "svg" => follows(head, b"<!--", b"") || follows(head, b"data-generator=\"", b""),
         "png" => follows(bytes, b"tEXtSoftware\0", b""),
@@ -37,6 +38,38 @@ pub fn is_ours(name: &str, bytes: &[u8]) -> bool {
         "dxf" => follows(head, b"999", b""),
         _ => false,
     }
+}
+
+fn kind(name: &str) -> String {
+    name.rsplit_once('.').map_or("", |(_, kind)| kind).to_lowercase()
+}
+
+/// [`is_ours`] of a file, never held whole.
+///
+/// # Errors
+/// What the reader says.
+pub fn is_ours_in(name: &str, mut file: impl Read) -> io::Result<bool> {
+    /// Bytes looked at together.
+    const WINDOW: u64 = 64 * 1024;
+    let mut held = Vec::new();
+    let mut is_head = true;
+    loop {
+        let read = file.by_ref().take(WINDOW).read_to_end(&mut held)?;
+        if (is_head || is_anywhere(name)) && is_ours(name, &held) {
+            return Ok(true);
+        }
+        if read == 0 || !is_anywhere(name) {
+            return Ok(false);
+        }
+        // A mark may lie across two windows.
+        held.drain(..held.len().saturating_sub(HEAD));
+        is_head = false;
+    }
+}
+
+/// Whether a file of this kind carries its mark anywhere, not only in its head.
+fn is_anywhere(name: &str) -> bool {
+    ["pdf", "png", "json"].contains(&kind(name).as_str())
 }
 
 /// The file with our mark, for the kinds whose writers set none themselves (SVG
@@ -105,6 +138,18 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_mark_is_found_wherever_a_large_file_has_it() {
+        for gap in [0, 100, 65_530, 65_536, 131_070, 300_000] {
+            let pdf = [&b"%PDF-1.7 "[..], &vec![b'x'; gap], b" /Creator (fretgrin 0.1.0)"].concat();
+            assert!(is_ours_in("a.pdf", pdf.as_slice()).unwrap(), "after {gap} bytes");
+            let csv = [&vec![b'x'; gap + 1], &b"# fretgrin"[..]].concat();
+            assert!(!is_ours_in("a.csv", csv.as_slice()).unwrap(), "not at its head, after {gap} bytes");
+        }
+        assert!(!is_ours_in("a.pdf", &b""[..]).unwrap(), "empty");
+        assert!(is_ours_in("a.csv", &b"# fretgrin survey\n1,2"[..]).unwrap(), "at its head");
+    }
+
+    #[test]
     fn marked_files_are_ours_and_others_are_not() {
         let ours: [(&str, &[u8]); 8] = [
             ("a.pdf", b"%PDF-1.7 ... /Creator (fretgrin 0.1.0) /Title (owl)"),
@@ -137,7 +182,7 @@ mod tests {
     fn pictures_are_stamped_once_and_stay_readable() {
         let mut png = Vec::new();
         let pixels = image::RgbImage::from_pixel(3, 2, image::Rgb([1, 2, 3]));
-        pixels.write_to(&mut std::io::Cursor::new(&mut png), image::ImageFormat::Png).unwrap();
+        pixels.write_to(&mut io::Cursor::new(&mut png), image::ImageFormat::Png).unwrap();
         let marked = stamped("a.png", png);
         assert!(is_ours("a.png", &marked), "png");
         assert_eq!(image::load_from_memory(&marked).unwrap().into_rgb8(), pixels, "the decoder checks the sum");

@@ -10,7 +10,7 @@ mod read;
 mod write;
 
 pub use list::faces;
-pub use read::{Art, find_upward, read_art, read_bytes, read_drawing, read_text};
+pub use read::{Art, Stretches, find_upward, read_art, read_bytes, read_drawing, read_text, read_through};
 pub use write::{FileSet, NewFile, write_all};
 
 use std::io;

@@ -1,8 +1,10 @@
 //! Reading files, never more than is reasonable.
 
 use std::fs::{self, File};
-use std::io::{self, Read};
+use std::io::{self, Read, Seek as _, SeekFrom};
+use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 use super::{shown, trouble};
 use crate::diag::{Error, Place};
@@ -110,10 +112,62 @@ pub fn read_bytes(path: &Path, most: u64) -> Result<Vec<u8>, Error> {
     let file = open(path)?;
     file.take(most + 1).read_to_end(&mut bytes).map_err(|e| trouble(path, "read it", &e))?;
     if bytes.len() as u64 > most {
-        let what = format!("the file is larger than {} kB", most / 1024);
-        return Err(Error::file(shown(path), what, "check that it is the right file"));
+        return Err(too_large(path, most));
     }
     Ok(bytes)
+}
+
+/// Reads a file of at most `most` bytes through `take`, piece by piece.
+///
+/// # Errors
+/// [`Error::File`] when it cannot be read or is larger, and what `take` says.
+pub fn read_through(path: &Path, most: u64, take: &mut dyn io::Write) -> Result<(), Error> {
+    let file = bounded_file(path, most)?;
+    io::copy(&mut file.take(most), take).map(drop).map_err(|e| trouble(path, "read it", &e))
+}
+
+fn bounded_file(path: &Path, most: u64) -> Result<File, Error> {
+    let file = open(path)?;
+    let length = file.metadata().map_err(|e| trouble(path, "read it", &e))?.len();
+    if length > most { Err(too_large(path, most)) } else { Ok(file) }
+}
+
+fn too_large(path: &Path, most: u64) -> Error {
+    Error::file(shown(path), format!("the file is larger than {} kB", most / 1024), "check that it is the right file")
+}
+
+/// A text file read in stretches, by any number of threads.
+#[derive(Debug)]
+pub struct Stretches(Mutex<File>);
+
+impl Stretches {
+    /// Opens a file of at most `most` bytes.
+    ///
+    /// # Errors
+    /// [`Error::File`] when it cannot be read or is larger.
+    pub fn open(path: &Path, most: u64) -> Result<Self, Error> {
+        bounded_file(path, most).map(|file| Self(Mutex::new(file)))
+    }
+
+    /// All of it from the start, through a buffer.
+    ///
+    /// # Errors
+    /// What the system or `read` says.
+    pub fn whole<T>(&self, read: impl FnOnce(&mut dyn io::BufRead) -> io::Result<T>) -> io::Result<T> {
+        let mut file = self.0.lock().map_err(|_| io::Error::other("another thread failed"))?;
+        file.rewind()?;
+        read(&mut io::BufReader::new(&*file))
+    }
+
+    /// The bytes of a stretch, when they are there and text.
+    #[must_use]
+    pub fn text(&self, stretch: Range<u64>) -> Option<String> {
+        let mut file = self.0.lock().ok()?;
+        file.seek(SeekFrom::Start(stretch.start)).ok()?;
+        let mut text = String::new();
+        (&*file).take(stretch.end - stretch.start).read_to_string(&mut text).ok()?;
+        Some(text)
+    }
 }
 
 /// The nearest file called `name` in `start` or a folder above it.

@@ -11,11 +11,11 @@
 //! from the art.
 
 use std::fs::{self, File, TryLockError};
-use std::io::{self, Write as _};
+use std::io::{self, BufWriter, Seek as _};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
-use super::mark::{is_ours, stamped};
+use super::mark::{is_ours_in, stamped};
 use super::{shown, trouble};
 use crate::diag::Error;
 
@@ -26,6 +26,9 @@ const LOCK: &str = "lock";
 /// Times a working folder is made anew when another run, sweeping, takes it for
 /// a leftover in the moment before it is locked.
 const TRIES: u32 = 5;
+
+/// Bytes gathered before they go to the disk.
+const BUFFER: usize = 64 * 1024;
 
 /// A file to write.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -101,10 +104,23 @@ impl FileSet {
     /// # Errors
     /// [`Error::File`] when a file is in the way or the system refuses.
     pub fn add(&mut self, file: &NewFile) -> Result<(), Error> {
-        self.may_add(&file.name)?;
-        let target = self.folder.join(&file.name);
+        self.add_as_made(&file.name, |out| out.write_all(&file.bytes))
+    }
+
+    /// Adds a file that `make` writes piece by piece, so that it need never be
+    /// held whole; its kind must not be one that takes a stamp.
+    ///
+    /// # Errors
+    /// As [`FileSet::add`], and what `make` says.
+    pub fn add_as_made(
+        &mut self,
+        name: &str,
+        make: impl FnOnce(&mut dyn io::Write) -> io::Result<()>,
+    ) -> Result<(), Error> {
+        self.may_add(name)?;
+        let target = self.folder.join(name);
         if let Some(work) = &self.work {
-            work.stage(self.targets.len(), &file.bytes).map_err(|e| trouble(&target, "write it", &e))?;
+            work.stage(self.targets.len(), make).map_err(|e| trouble(&target, "write it", &e))?;
         }
         self.targets.push(target);
         Ok(())
@@ -167,7 +183,7 @@ fn may_write(target: &Path, name: &str, force: bool) -> Result<(), Error> {
         let advice = "give --force to replace it all the same, or choose another folder with --out";
         return Err(Error::file(shown(target), "this file is write-protected", advice));
     }
-    if force || fs::read(target).is_ok_and(|bytes| is_ours(name, &bytes)) {
+    if force || File::open(target).and_then(|file| is_ours_in(name, file)).is_ok_and(|ours| ours) {
         return Ok(());
     }
     let what = "this file exists and was not written by fretgrin";
@@ -267,10 +283,13 @@ impl Work {
 
     /// Writes the content of file `i`. Some network disks tell that they are
     /// full only by a file that is too short once closed.
-    fn stage(&self, i: usize, bytes: &[u8]) -> io::Result<()> {
+    fn stage(&self, i: usize, make: impl FnOnce(&mut dyn io::Write) -> io::Result<()>) -> io::Result<()> {
         let path = self.new_file(i);
-        File::create_new(&path)?.write_all(bytes)?;
-        let whole = fs::metadata(&path)?.len() == bytes.len() as u64;
+        let mut file = BufWriter::with_capacity(BUFFER, File::create_new(&path)?);
+        make(&mut file)?;
+        let written = file.stream_position()?;
+        drop(file.into_inner()?);
+        let whole = fs::metadata(&path)?.len() == written;
         if whole { Ok(()) } else { Err(io::ErrorKind::StorageFull.into()) }
     }
 
@@ -374,10 +393,10 @@ mod tests {
         let root = tempfile::tempdir().unwrap();
         fs::write(root.path().join("a.svg"), OURS).unwrap();
         let work = Work::begin(root.path()).unwrap();
-        work.stage(0, b"new a").unwrap();
-        work.stage(1, b"new b").unwrap();
+        work.stage(0, |out| out.write_all(b"new a")).unwrap();
+        work.stage(1, |out| out.write_all(b"new b")).unwrap();
         // The third target lies in a folder that does not exist: its renaming fails.
-        work.stage(2, b"new c").unwrap();
+        work.stage(2, |out| out.write_all(b"new c")).unwrap();
         let targets = ["a.svg", "b.svg", "gone/c.svg"].map(|name| root.path().join(name));
         assert!(work.commit(&targets).is_err(), "the third cannot be placed");
         drop(work);

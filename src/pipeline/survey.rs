@@ -1,15 +1,17 @@
 //! A drawer surveyed: each drawing through the same stages as a single check.
 
+use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 
-use super::{Made, Wishes, check, lantern, mended};
+use super::{Wishes, check, lantern, mended};
 use crate::diag::Error;
 use crate::mend;
 use crate::settings::{Settings, Shop};
 use crate::survey::contact::{self, Page};
 use crate::survey::memory::Ground;
 use crate::survey::{self, Found, Refused, Setup, Survey, Verdict};
-use crate::write::pdf::{Meta, pdf};
+use crate::write::pdf::{Meta, write_pdf};
 use crate::write::survey::{csv, html, json};
 
 /// A drawing surveyed.
@@ -55,13 +57,13 @@ pub fn survey_face(bytes: &[u8], name: &str, settings: &Settings, mending: bool)
 fn face(bytes: &[u8], name: &str, settings: &Settings, mending: bool) -> Result<Surveyed, Error> {
     let measured = survey::measured(&check(bytes, name, settings)?);
     if !mending || measured.verdict != Verdict::NeedsMending {
-        return Ok(Surveyed { found: Found::Face(Box::new(measured)), copy: None });
+        return Ok(Surveyed { found: Found::Face(Arc::new(measured)), copy: None });
     }
     let repaired = mended(bytes, name, settings, |_| Ok(Wishes::default()))?;
     let told = &repaired.mended;
     let measured = survey::mended(measured, &repaired.after, told.edits.len(), told.summary.area_changed_share);
     let copy = (measured.verdict == Verdict::SoundAfterMending).then(|| mend::svg(&repaired.after.face));
-    Ok(Surveyed { found: Found::Face(Box::new(measured)), copy })
+    Ok(Surveyed { found: Found::Face(Arc::new(measured)), copy })
 }
 
 /// What the keys of a survey's memory are made from: everything that decides
@@ -81,30 +83,27 @@ pub fn survey_ground(settings: &Settings, mending: bool, program: &str) -> Groun
 /// Names of the files of a survey.
 pub const SURVEY_FILES: [&str; 4] = ["survey.pdf", "survey.html", "survey.csv", "survey.json"];
 
-/// Makes the files of a survey one after another: contact sheet on paper and as
-/// a page, table, data. Each goes to `take` before the next is begun.
+/// Writes one of [`SURVEY_FILES`] as it is made, so that it is never held whole:
+/// contact sheet on paper or as a page, table, data.
 ///
 /// # Errors
-/// [`Error::Internal`] when the PDF cannot be put together, and what `take` says.
-pub fn survey_documents(
-    survey: &Survey,
-    settings: &Settings,
-    mut take: impl FnMut(Made) -> Result<(), Error>,
-) -> Result<(), Error> {
+/// What the writer says.
+pub fn survey_document(name: &str, survey: &Survey, settings: &Settings, out: &mut dyn Write) -> io::Result<()> {
+    match name {
+        "survey.pdf" => contact_sheet(survey, settings, out),
+        "survey.html" => html::page(survey, out),
+        "survey.csv" => csv::table(survey, out),
+        "survey.json" => json::report(survey, out),
+        _ => Err(io::ErrorKind::InvalidInput.into()),
+    }
+}
+
+fn contact_sheet(survey: &Survey, settings: &Settings, out: &mut dyn Write) -> io::Result<()> {
     let paper = &settings.print.paper;
     let page = Page { width: paper.width.get(), height: paper.height.get(), margin: paper.margin.get() };
     let meta = Meta {
         title: "The drawer: contact sheet".to_owned(),
         subject: "Every face of the drawer, judged for one panel".to_owned(),
     };
-    let makers: [&dyn Fn() -> Result<Vec<u8>, Error>; 4] = [
-        &|| pdf(contact::sheets(survey, &page), &meta),
-        &|| Ok(html::page(survey).into_bytes()),
-        &|| Ok(csv::table(survey).into_bytes()),
-        &|| Ok(crate::write::json::text(&json::report(survey)).into_bytes()),
-    ];
-    for (name, make) in SURVEY_FILES.into_iter().zip(makers) {
-        take(Made { name: name.to_owned(), bytes: make()? })?;
-    }
-    Ok(())
+    write_pdf(contact::sheets(survey, &page), &meta, out)
 }

@@ -8,6 +8,8 @@
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
+use std::io::{self, BufRead, Read as _, Write};
+use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -18,6 +20,8 @@ use super::{Found, Measured};
 pub const FILE: &str = "survey.cache";
 /// Largest such file read, bytes: some 20,000 faces.
 pub const LARGEST: u64 = 64 * 1024 * 1024;
+/// Longest line looked at, bytes: an outline of [`MOST_POINTS`] takes 220 kB.
+const LONGEST: u64 = 1024 * 1024;
 /// Its first line.
 const HEAD: &str = "# fretgrin survey cache 1: what was found of each drawing; safe to delete";
 /// Begins the line of the files written.
@@ -56,9 +60,9 @@ pub struct Ground(Sha256);
 impl Ground {
     /// From the settings and the program, in any words that change when they do.
     #[must_use]
-    pub fn new(words: &[&str]) -> Self {
+    pub fn new(words: impl IntoIterator<Item = impl AsRef<str>>) -> Self {
         let mut hash = Sha256::new();
-        words.iter().for_each(|word| part(&mut hash, word.as_bytes()));
+        words.into_iter().for_each(|word| part(&mut hash, word.as_ref().as_bytes()));
         Self(hash)
     }
 
@@ -84,6 +88,38 @@ pub fn finger_print(bytes: &[u8]) -> String {
     hex(&Sha256::digest(bytes))
 }
 
+/// Writes on to `to` and takes the finger print of what is written.
+#[derive(Debug)]
+pub struct Printing<W> {
+    to: W,
+    hash: Sha256,
+}
+
+impl<W: Write> Printing<W> {
+    /// Nothing written yet.
+    pub fn new(to: W) -> Self {
+        Self { to, hash: Sha256::new() }
+    }
+
+    /// The finger print of all that was written.
+    #[must_use]
+    pub fn print(self) -> String {
+        hex(&self.hash.finalize())
+    }
+}
+
+impl<W: Write> Write for Printing<W> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.to.write(bytes)?;
+        self.hash.update(&bytes[..written]);
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.to.flush()
+    }
+}
+
 fn hex(bytes: &[u8]) -> String {
     bytes.iter().fold(String::new(), |mut text, byte| {
         let _ = write!(text, "{byte:02x}");
@@ -91,32 +127,42 @@ fn hex(bytes: &[u8]) -> String {
     })
 }
 
-/// What an earlier survey remembered.
-#[derive(Clone, Debug, Default)]
+/// What an earlier survey remembered: where each line stands. The lines
+/// themselves are read again one by one as they are asked for.
+#[derive(Debug, Default)]
 pub struct Memory {
-    text: String,
     issue: Option<Issue>,
-    /// Where each key's check sum and JSON stand in the text.
-    lines: BTreeMap<String, std::ops::Range<usize>>,
+    /// Where each key's check sum and JSON stand, bytes from the start.
+    lines: BTreeMap<[u8; KEY / 2], Range<u64>>,
 }
 
 impl Memory {
-    /// Reads a memory; lines that are none are passed over.
-    #[must_use]
-    pub fn read(text: String) -> Self {
-        let (mut lines, mut issue) = (BTreeMap::new(), None);
-        if text.lines().next() == Some(HEAD) {
-            let mut from = 0;
-            for line in text.split_inclusive('\n') {
-                let rest = from + KEY + 1..from + line.trim_end().len();
-                if let Some(key) = line.get(..KEY).filter(|_| line.as_bytes().get(KEY) == Some(&b' ')) {
-                    lines.insert(key.to_owned(), rest);
-                }
-                issue = line.strip_prefix(ISSUE).and_then(read_issue).or(issue);
-                from += line.len();
+    /// Looks through a memory; lines that are none are passed over.
+    ///
+    /// # Errors
+    /// What the reader says.
+    pub fn read(mut from: impl BufRead) -> io::Result<Self> {
+        let (mut memory, mut at, mut line) = (Self::default(), 0, Vec::new());
+        loop {
+            line.clear();
+            // Room for the first line and the longest there is; no more is held
+            // of a file that has no lines.
+            let length = from.by_ref().take(LONGEST).read_until(b'\n', &mut line)? as u64;
+            if length == 0 || (at == 0 && line.trim_ascii_end() != HEAD.as_bytes()) {
+                return Ok(memory);
             }
+            memory.note(&line, at);
+            at += length;
         }
-        Self { text, issue, lines }
+    }
+
+    fn note(&mut self, line: &[u8], at: u64) {
+        let line = line.trim_ascii_end();
+        if let Some(key) = line.get(..KEY).filter(|_| line.get(KEY) == Some(&b' ')).and_then(read_key) {
+            self.lines.insert(key, at + KEY as u64 + 1..at + line.len() as u64);
+        }
+        let issue = line.strip_prefix(ISSUE.as_bytes()).and_then(|rest| std::str::from_utf8(rest).ok());
+        self.issue = issue.and_then(read_issue).or(self.issue.take());
     }
 
     /// The files the earlier survey wrote.
@@ -125,10 +171,10 @@ impl Memory {
         self.issue.as_ref()
     }
 
-    /// What is remembered under `key`.
-    #[must_use]
-    pub fn get(&self, key: &str) -> Option<Remembered> {
-        let (check, json) = self.text.get(self.lines.get(key)?.clone())?.split_once(' ')?;
+    /// What is remembered under `key`; `fetch` reads a stretch of the memory.
+    pub fn get(&self, key: &str, fetch: impl FnOnce(Range<u64>) -> Option<String>) -> Option<Remembered> {
+        let rest = fetch(self.lines.get(&read_key(key.as_bytes())?)?.clone())?;
+        let (check, json) = rest.split_once(' ')?;
         if check != sum(key, json) {
             return None;
         }
@@ -136,21 +182,37 @@ impl Memory {
     }
 }
 
+/// A key's bytes from its hex digits.
+fn read_key(digits: &[u8]) -> Option<[u8; KEY / 2]> {
+    let mut key = [0; KEY / 2];
+    let digit = |digit: u8| char::from(digit).to_digit(16).map(|value| value as u8);
+    for (byte, pair) in key.iter_mut().zip(digits.chunks_exact(2)) {
+        *byte = digit(pair[0])? << 4 | digit(pair[1])?;
+    }
+    (digits.len() == KEY).then_some(key)
+}
+
 fn read_issue(line: &str) -> Option<Issue> {
     let mut words = line.split_whitespace().map(str::to_owned);
     Some(Issue { ground: words.next()?, prints: words.collect() })
 }
 
-/// The text that remembers these.
-#[must_use]
-pub fn text<'a>(issue: &Issue, entries: impl IntoIterator<Item = (&'a str, &'a Remembered)>) -> String {
-    let mut text = format!("{HEAD}\n{ISSUE}{} {}\n", issue.ground, issue.prints.join(" "));
+/// Writes what is to be remembered, line by line.
+///
+/// # Errors
+/// What the writer says.
+pub fn write<'a>(
+    out: &mut dyn Write,
+    issue: &Issue,
+    entries: impl IntoIterator<Item = (&'a str, &'a Remembered)>,
+) -> io::Result<()> {
+    writeln!(out, "{HEAD}\n{ISSUE}{} {}", issue.ground, issue.prints.join(" "))?;
     for (key, remembered) in entries {
         // Plain data: it always has a form in JSON.
         let Ok(json) = serde_json::to_string(remembered) else { continue };
-        let _ = writeln!(text, "{key} {} {json}", sum(key, &json));
+        writeln!(out, "{key} {} {json}", sum(key, &json))?;
     }
-    text
+    Ok(())
 }
 
 fn sum(key: &str, json: &str) -> String {

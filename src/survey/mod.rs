@@ -26,7 +26,9 @@ pub use choose::{Only, Sort};
 pub use difficulty::{Difficulty, EXPLAINED, PART_NAMES};
 pub use doubles::{Double, How};
 pub use measure::{judged, measured, mended};
-pub use outline::Outline;
+pub use outline::{Loop, Outline};
+
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
@@ -92,10 +94,24 @@ pub struct Row {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Found {
-    /// A face, measured.
-    Face(Box<Measured>),
+    /// A face, measured. Shared, because what is shown is also what is remembered.
+    #[serde(with = "shared")]
+    Face(Arc<Measured>),
     /// No face could be had from the file.
     Refused(Refused),
+}
+
+mod shared {
+    use super::{Arc, Measured};
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    pub(super) fn serialize<S: Serializer>(face: &Arc<Measured>, to: S) -> Result<S::Ok, S::Error> {
+        face.as_ref().serialize(to)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Arc<Measured>, D::Error> {
+        Measured::deserialize(from).map(Arc::new)
+    }
 }
 
 /// Why there is no face.

@@ -2,7 +2,7 @@ use kurbo::{Affine, BezPath, Circle, Point, Shape as _};
 
 use super::alike::Shape;
 use super::choose::Only;
-use super::memory::{Ground, Issue, Memory, Remembered, text};
+use super::memory::{self, Ground, Issue, Memory, Remembered};
 use super::*;
 use crate::check::{Bank, Bridge, Checks, Slot, Turn};
 use crate::diag::FindingKind;
@@ -59,10 +59,21 @@ fn an_outline_stays_near_its_face() {
 
 #[test]
 fn a_picture_of_an_outline_is_the_outline_upside_down() {
-    let outline = Outline { rings: vec![vec![(10, 20), (110, 20), (110, 70)], vec![(0, 0), (5, -3), (7, 9)]] };
+    let outline = Outline::from(vec![vec![(10, 20), (110, 20), (110, 70)], vec![(0, 0), (5, -3), (7, 9)]]);
     assert_eq!(outline.data(30.0), "M10 280l100 0 0-50zM0 300l5 3 2-12z");
     let path = BezPath::from_svg(&outline.data(30.0)).unwrap();
     assert_eq!(path.segments().count(), 6, "three sides each");
+}
+
+#[test]
+fn a_packed_outline_is_the_outline() {
+    let far =
+        vec![vec![(i32::MIN, i32::MAX), (i32::MAX, i32::MIN), (0, -1)], vec![], vec![(63, -64), (-65, 8191), (1, 1)]];
+    let outline = Outline::from(far.clone());
+    assert_eq!(outline.rings().collect::<Vec<_>>(), far, "any numbers");
+    let json = serde_json::to_string(&outline).unwrap();
+    assert_eq!(serde_json::from_str::<Outline>(&json).unwrap(), outline, "remembered");
+    assert_eq!(json, serde_json::to_string(&far).unwrap(), "as plain rings");
 }
 
 #[test]
@@ -186,12 +197,19 @@ fn measured_face() -> Measured {
         verdict: Verdict::NeedsMending,
         reason: "2 islands".into(),
         mended: None,
-        outline: Outline { rings: vec![vec![(0, 0), (10, 0), (10, 10)]] },
+        outline: Outline::from(vec![vec![(0, 0), (10, 0), (10, 10)]]),
     }
 }
 
 fn issue() -> Issue {
     Issue { ground: "abc".into(), prints: vec!["1".into(), "2".into()] }
+}
+
+/// A memory of these and its text.
+fn remembering(entries: &[(&str, &Remembered)]) -> (Memory, String) {
+    let mut text = Vec::new();
+    memory::write(&mut text, &issue(), entries.iter().copied()).unwrap();
+    (Memory::read(text.as_slice()).unwrap(), String::from_utf8(text).unwrap())
 }
 
 fn row(found: Found) -> Row {
@@ -201,15 +219,17 @@ fn row(found: Found) -> Row {
 #[test]
 fn what_is_remembered_comes_back_as_it_was() {
     let ground = Ground::new(&["settings"]);
-    let face = Remembered { found: Found::Face(Box::new(measured_face())), copy: Some("ab".into()) };
+    let face = Remembered { found: Found::Face(Arc::new(measured_face())), copy: Some("ab".into()) };
     let refused = Refused { what: "broken XML,\nline 3".into(), advice: "export it".into() };
     let refused = Remembered { found: Found::Refused(refused), copy: None };
     let (owl, fox) = (ground.key("owl.svg", b"<svg/>"), ground.key("fox.svg", b"<svg/>"));
-    let memory = Memory::read(text(&issue(), [(owl.as_str(), &face), (fox.as_str(), &refused)]));
-    assert_eq!((memory.get(&owl), memory.get(&fox)), (Some(face), Some(refused)), "both");
+    let (memory, text) = remembering(&[(owl.as_str(), &face), (fox.as_str(), &refused)]);
+    let get =
+        |key: &str| memory.get(key, |range| text.get(range.start as usize..range.end as usize).map(str::to_owned));
+    assert_eq!((get(&owl), get(&fox)), (Some(face), Some(refused)), "both");
     assert_eq!(memory.issue(), Some(&issue()), "the files");
     for other in [ground.key("owl.svg", b"<svg />"), Ground::new(&["other"]).key("owl.svg", b"<svg/>")] {
-        assert!(memory.get(&other).is_none(), "another drawing, other settings");
+        assert!(get(&other).is_none(), "another drawing, other settings");
     }
     assert_ne!(
         Ground::new(&["ab", "c"]).key("n", b"x"),
@@ -222,14 +242,16 @@ fn what_is_remembered_comes_back_as_it_was() {
 fn senseless_figures_are_not_believed() {
     let mut face = measured_face();
     face.minutes = -5.0;
-    let key = Ground::new(&[]).key("owl.svg", b"");
-    let remembered = Remembered { found: Found::Face(Box::new(face)), copy: None };
-    assert!(Memory::read(text(&issue(), [(key.as_str(), &remembered)])).get(&key).is_none(), "less than no time");
+    let key = Ground::new([""; 0]).key("owl.svg", b"");
+    let remembered = Remembered { found: Found::Face(Arc::new(face)), copy: None };
+    let (memory, text) = remembering(&[(key.as_str(), &remembered)]);
+    let fetch = |range: std::ops::Range<u64>| text.get(range.start as usize..range.end as usize).map(str::to_owned);
+    assert!(memory.get(&key, fetch).is_none(), "less than no time");
 }
 
 #[test]
 fn conditions_are_read_and_hold() {
-    let face = row(Found::Face(Box::new(measured_face())));
+    let face = row(Found::Face(Arc::new(measured_face())));
     let refused = row(Found::Refused(Refused { what: "no".into(), advice: String::new() }));
     let cases = [
         ("needs-mending", true, false),
@@ -284,7 +306,7 @@ fn work_on_any_number_of_threads_is_all_done_once() {
 #[test]
 fn sheets_hold_every_face_and_nothing_leaves_the_paper() {
     let long = "a-very-long-name-that-somebody-gave-a-drawing-of-an-owl-with-a-hat-and-a-lantern.svg";
-    let mut rows: Vec<Row> = (0..23).map(|_| row(Found::Face(Box::new(measured_face())))).collect();
+    let mut rows: Vec<Row> = (0..23).map(|_| row(Found::Face(Arc::new(measured_face())))).collect();
     let what = "the file is XML but not a drawing: it starts with <letter>, and goes on for a long while ".repeat(9);
     rows.push(Row {
         name: long.into(),

@@ -5,11 +5,14 @@
 //! has no viewer preferences, no fixed file identifier and counts lengths in a
 //! rounded factor. Points appear only in this file.
 
+mod objects;
+
 use std::borrow::Borrow;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
+use std::io;
 
 use kurbo::{BezPath, PathEl, Point as At};
-use lopdf::{Dictionary, Object, StringFormat, dictionary};
+use lopdf::{Dictionary, Object, dictionary};
 use printpdf::{
     BuiltinFont, Color, Greyscale, Layer as PdfLayer, LayerIntent, LayerInternalId, LayerSubtype, Line, LineCapStyle,
     LineDashPattern, LineJoinStyle, LinePoint, Op, PaintMode, PdfDocument, PdfFontHandle, PdfPage, PdfSaveOptions,
@@ -20,6 +23,7 @@ use crate::diag::Error;
 use crate::font::Weight;
 use crate::sheet::{Cap, Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text};
 use crate::units::Mm;
+use objects::Objects;
 
 /// What the file says about itself.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -36,23 +40,69 @@ pub struct Meta {
 /// # Errors
 /// [`Error::Internal`] when the PDF library refuses its own output.
 pub fn pdf<S: Borrow<Sheet>>(sheets: impl IntoIterator<Item = S>, meta: &Meta) -> Result<Vec<u8>, Error> {
-    let mut doc = PdfDocument::new(&meta.title);
-    describe(&mut doc, meta);
-    let (mut used, mut sizes) = (BTreeSet::new(), Vec::new());
+    let mut bytes = Vec::new();
+    write_pdf(sheets, meta, &mut bytes)
+        .map_err(|error| Error::Internal { what: format!("the PDF could not be put together: {error}") })?;
+    Ok(bytes)
+}
+
+/// Writes the sheets as one PDF file: each page's drawing as it comes, so that
+/// only one is held; then a frame with the pages' sizes, fonts and layers that
+/// names the drawings.
+///
+/// # Errors
+/// What the writer says, and when the PDF library refuses its own output.
+pub fn write_pdf<S: Borrow<Sheet>>(
+    sheets: impl IntoIterator<Item = S>,
+    meta: &Meta,
+    out: &mut dyn io::Write,
+) -> io::Result<()> {
+    let mut frame = PdfDocument::new(&meta.title);
+    describe(&mut frame, meta);
+    let (mut file, mut used, mut sizes) = (Objects::begin(out)?, BTreeSet::new(), Vec::new());
     for sheet in sheets {
         let sheet = sheet.borrow();
         used.extend(sheet.layers());
         sizes.push((sheet.width, sheet.height));
-        doc.pages.push(page(sheet));
+        let (drawing, outline) = drawing(sheet).map_err(io::Error::other)?;
+        file.drawing(drawing)?;
+        frame.pages.push(outline);
     }
     for layer in used {
-        doc.resources.layers.map.insert(layer_id(layer), pdf_layer(layer));
+        frame.resources.layers.map.insert(layer_id(layer), pdf_layer(layer));
     }
+    let mut raw = raw(&frame);
+    raw.renumber_objects_with(file.next());
+    finish(&mut raw, &sizes).map_err(io::Error::other)?;
+    file.end(raw)
+}
+
+/// What printpdf makes of a document, without touching up.
+fn raw(doc: &PdfDocument) -> lopdf::Document {
     let options = PdfSaveOptions { optimize: false, subset_fonts: false, secure: true, image_optimization: None };
-    let mut raw = doc.to_lopdf_document(&options, &mut Vec::new());
-    drop(doc);
-    finish(&mut raw, &sizes)
-        .map_err(|error| Error::Internal { what: format!("the PDF could not be put together: {error}") })
+    doc.to_lopdf_document(&options, &mut Vec::new())
+}
+
+/// A sheet's drawing, and its page with only what decides the page's resources:
+/// which layers and fonts the drawing names.
+fn drawing(sheet: &Sheet) -> Result<(Vec<u8>, PdfPage), lopdf::Error> {
+    let page = page(sheet);
+    let resource = |op: &&Op| matches!(op, Op::BeginLayer { .. } | Op::SetFont { .. });
+    let mut named: Vec<Op> = Vec::new();
+    for op in page.ops.iter().filter(resource) {
+        if !named.contains(op) {
+            named.push(op.clone());
+        }
+    }
+    let outline = paper(sheet, named);
+    let mut doc = PdfDocument::new("");
+    doc.resources.layers.map.extend(sheet.layers().into_iter().map(|layer| (layer_id(layer), pdf_layer(layer))));
+    doc.pages.push(page);
+    let mut raw = raw(&doc);
+    let page = raw.get_pages().into_values().next().ok_or(lopdf::Error::PageNumberNotFound(1))?;
+    let content = raw.get_dictionary(page)?.get(b"Contents")?.as_reference()?;
+    let content = std::mem::take(&mut raw.get_object_mut(content)?.as_stream_mut()?.content);
+    Ok((content, outline))
 }
 
 fn describe(doc: &mut PdfDocument, meta: &Meta) {
@@ -83,8 +133,12 @@ fn page(sheet: &Sheet) -> PdfPage {
     let mut pen = Pen::default();
     pen.marks(&sheet.marks);
     pen.layer(None);
-    // The boxes are set exactly in `finish`.
-    PdfPage::new(printpdf::Mm(sheet.width.get() as f32), printpdf::Mm(sheet.height.get() as f32), pen.ops)
+    paper(sheet, pen.ops)
+}
+
+/// A page of the sheet's size; the boxes are set exactly in `finish`.
+fn paper(sheet: &Sheet, ops: Vec<Op>) -> PdfPage {
+    PdfPage::new(printpdf::Mm(sheet.width.get() as f32), printpdf::Mm(sheet.height.get() as f32), ops)
 }
 
 /// Points, rounded to a ten-thousandth (35 nm): keeps files small and `f32`
@@ -260,12 +314,18 @@ fn rings(path: &BezPath) -> Vec<(Vec<LinePoint>, bool)> {
     rings
 }
 
-/// Sets what printpdf cannot: exact page boxes, no scaling when printed, a
-/// version that has layers, an identifier that depends only on the content.
-fn finish(raw: &mut lopdf::Document, sizes: &[(Mm, Mm)]) -> Result<Vec<u8>, lopdf::Error> {
-    "1.7".clone_into(&mut raw.version);
+/// Sets what printpdf cannot: exact page boxes, no scaling when printed; and puts
+/// each page's drawing, written before as object 1, 2 …, in place of the frame's
+/// empty one.
+fn finish(raw: &mut lopdf::Document, sizes: &[(Mm, Mm)]) -> Result<(), lopdf::Error> {
+    let mut drawing = 0;
     for (id, size) in raw.get_pages().into_values().zip(sizes).collect::<Vec<_>>() {
-        set_boxes(raw.get_object_mut(id)?.as_dict_mut()?, *size);
+        let page = raw.get_object_mut(id)?.as_dict_mut()?;
+        set_boxes(page, *size);
+        let empty = page.get(b"Contents")?.as_reference()?;
+        drawing += 1;
+        page.set("Contents", Object::Reference((drawing, 0)));
+        raw.objects.remove(&empty);
     }
     // ISO 32000-1, 12.2, Table 150: `None` keeps the print dialogue from
     // scaling to the page; the tray follows the page's size.
@@ -275,13 +335,7 @@ fn finish(raw: &mut lopdf::Document, sizes: &[(Mm, Mm)]) -> Result<Vec<u8>, lopd
     catalog.set("PageLayout", "SinglePage");
     let info = raw.trailer.get(b"Info")?.as_reference()?;
     tidy_info(raw.get_object_mut(info)?.as_dict_mut()?);
-    let id = fingerprint(&raw.objects);
-    let id = || Object::String(id.to_vec(), StringFormat::Hexadecimal);
-    raw.trailer.set("ID", Object::Array(vec![id(), id()]));
-    raw.compress();
-    let mut bytes = Vec::new();
-    raw.save_to(&mut bytes)?;
-    Ok(bytes)
+    Ok(())
 }
 
 fn set_boxes(page: &mut Dictionary, (width, height): (Mm, Mm)) {
@@ -299,16 +353,6 @@ fn tidy_info(info: &mut Dictionary) {
     for key in ["GTS_PDFXVersion", "CreationDate", "ModDate", "Identifier", "Author", "Keywords", "Trapped"] {
         info.remove(key.as_bytes());
     }
-}
-
-/// A 128-bit FNV-1a hash of every stream, as the file's identifier (ISO
-/// 32000-1, 14.4 asks only that different files differ).
-fn fingerprint(objects: &BTreeMap<lopdf::ObjectId, Object>) -> [u8; 16] {
-    const OFFSET: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
-    const PRIME: u128 = 0x0000_0000_0100_0000_0000_0000_0000_013b;
-    let streams = objects.values().filter_map(|object| object.as_stream().ok());
-    let bytes = streams.flat_map(|stream| &stream.content);
-    bytes.fold(OFFSET, |hash, byte| (hash ^ u128::from(*byte)).wrapping_mul(PRIME)).to_be_bytes()
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@
 
 Prints the README's rows: `prepare` of each demo face, mending (what
 `export --mend` takes over `export`), and, with a folder of 1,000 drawings or
-more, a survey of the first 1,000, its second run, and the memory of both.
+more, surveys of the first 100, 330 and 1,000, their second runs, and the memory of all.
 Medians; memory is the most the process held.
 """
 
@@ -71,7 +71,7 @@ def main():
         faces(program, demo, out)
     if len(sys.argv) > 3:
         icons = sorted(pathlib.Path(sys.argv[3]).glob("*.svg"))
-        for count in (100, 1000):
+        for count in (100, 330, 1000):
             with tempfile.TemporaryDirectory() as out:
                 survey(program, icons[:count], out)
 

@@ -3,15 +3,17 @@
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::UNIX_EPOCH;
 
+use super::shelf::Book;
 use crate::diag::Error;
 use crate::edge::mark::{is_ours, stamped};
 use crate::edge::{self, FileSet, NewFile};
 use crate::pipeline::{Surveyed, stem, survey_face, survey_ground};
 use crate::settings::Settings;
-use crate::survey::memory::{self, Ground, Memory, Remembered};
-use crate::survey::{Found, Refused, Row, parallel};
+use crate::survey::memory::{self, Ground, Remembered};
+use crate::survey::{Found, Measured, Refused, Row, parallel};
 
 /// The files to look at.
 pub(super) struct Drawer {
@@ -83,7 +85,7 @@ pub(super) struct Judging<'a> {
     pub(super) mending: bool,
     /// Where mended copies go, and stand from earlier runs.
     pub(super) out: &'a Path,
-    pub(super) memory: Memory,
+    pub(super) memory: Book,
     pub(super) threads: usize,
 }
 
@@ -109,6 +111,27 @@ enum Came {
     Unread(Refused),
 }
 
+impl Came {
+    /// The same, copied by the thread that keeps it: one small piece after
+    /// another, not each among what a worker needed for its face, which would
+    /// hold that memory for the whole run.
+    fn kept(self) -> Self {
+        let copied = |Remembered { found, copy }| {
+            let found = match found {
+                Found::Face(face) => Found::Face(Arc::new(Measured::clone(&face))),
+                Found::Refused(refused) => Found::Refused(refused.clone()),
+            };
+            Remembered { found, copy: copy.as_deref().map(str::to_owned) }
+        };
+        match self {
+            Self::PassedOver => Self::PassedOver,
+            Self::Known(key, known) => Self::Known(key.as_str().to_owned(), copied(known)),
+            Self::Judged(key, judged, copy) => Self::Judged(key.as_str().to_owned(), copied(judged), copy),
+            Self::Unread(refused) => Self::Unread(refused.clone()),
+        }
+    }
+}
+
 impl Judging<'_> {
     /// Judges every file; mended copies go into `files` as they come.
     ///
@@ -128,7 +151,7 @@ impl Judging<'_> {
             if let (Came::Judged(_, _, copy), Some(files)) = (&mut one, files.as_deref_mut()) {
                 failed = copy.take().and_then(|copy| files.add(&copy).err());
             }
-            came[i] = Some(one);
+            came[i] = Some(one.kept());
             done += 1;
             tell(done, &drawer.files[i].name);
             failed.is_none()

@@ -16,7 +16,6 @@ use crate::diag::Error;
 use crate::pipeline::survey_setup;
 use crate::survey::choose::{self, Only, Sort};
 use crate::survey::{Survey, doubles};
-use crate::write::json::text;
 use crate::write::survey::json;
 use drawer::{Drawer, Judged, Judging};
 use progress::Progress;
@@ -91,14 +90,16 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let survey = Survey { setup, of: rows.len(), rows, chosen: String::new(), passed_over };
     let survey = choose::chosen(survey, &only, &args.only, args.sort, args.reverse);
     match shelf {
-        None => console.print(&text(&json::report(&survey)))?,
+        None => console.print_as_made(|out| json::report(&survey, out))?,
         Some(shelf) => {
             if let Some(remark) = shelf.remark() {
                 console.remark(&remark);
             }
             // A memory that did not know every face is written anew with its files.
-            let known = judging.memory.issue().filter(|_| fresh == 0);
-            let put = shelf.put(&survey, settings, known, &remembered)?;
+            let known = judging.memory.issue().filter(|_| fresh == 0).cloned();
+            // Its file is closed before it is written anew.
+            drop(judging);
+            let put = shelf.put(&survey, settings, known.as_ref(), &remembered)?;
             console.print(&table::told(&survey, &put, console.look))?;
         }
     }

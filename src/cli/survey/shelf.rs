@@ -1,13 +1,14 @@
 //! Where a survey's files go, and where it remembers.
 
+use std::io;
 use std::path::{Path, PathBuf};
 
 use super::drawer::program;
 use crate::diag::Error;
-use crate::edge::{self, FileSet, NewFile};
-use crate::pipeline::{SURVEY_FILES, survey_documents};
+use crate::edge::{self, FileSet, Stretches};
+use crate::pipeline::{SURVEY_FILES, survey_document};
 use crate::settings::Settings;
-use crate::survey::memory::{self, Ground, Issue, Memory, Remembered};
+use crate::survey::memory::{self, Ground, Issue, Memory, Printing, Remembered};
 use crate::survey::{Found, Survey};
 
 /// Largest file of a survey looked at to see whether it still stands.
@@ -19,6 +20,26 @@ pub(super) struct Shelf {
     pub(super) files: FileSet,
     /// Whether the memory is ours to write.
     remembers: bool,
+}
+
+/// What an earlier survey remembered, and its file, in which most of it stays.
+#[derive(Default)]
+pub(super) struct Book {
+    file: Option<Stretches>,
+    memory: Memory,
+}
+
+impl Book {
+    /// What is remembered under `key`.
+    pub(super) fn get(&self, key: &str) -> Option<Remembered> {
+        let file = self.file.as_ref()?;
+        self.memory.get(key, |stretch| file.text(stretch))
+    }
+
+    /// The files the earlier survey wrote.
+    pub(super) const fn issue(&self) -> Option<&Issue> {
+        self.memory.issue()
+    }
 }
 
 /// What came of writing.
@@ -46,10 +67,11 @@ impl Shelf {
 
     /// What an earlier survey remembered; nothing when there was none or it
     /// makes no sense.
-    pub(super) fn memory(&self) -> Memory {
+    pub(super) fn memory(&self) -> Book {
         let path = self.folder.join(memory::FILE);
-        let text = edge::read_text(&path, memory::LARGEST).ok().filter(|_| self.remembers);
-        text.map(Memory::read).unwrap_or_default()
+        let file = Stretches::open(&path, memory::LARGEST).ok().filter(|_| self.remembers);
+        let memory = file.as_ref().and_then(|file| file.whole(|from| Memory::read(from)).ok());
+        Book { file, memory: memory.unwrap_or_default() }
     }
 
     /// What to say when nothing is remembered.
@@ -79,16 +101,18 @@ impl Shelf {
             return Ok(Put { files: names, copies, stood: true });
         }
         let mut prints = Vec::new();
-        let files = &mut self.files;
-        survey_documents(survey, settings, |made| {
-            let file = NewFile::new(made.name, made.bytes);
-            prints.push(memory::finger_print(&file.bytes));
-            files.add(&file)
-        })?;
+        for name in SURVEY_FILES {
+            self.files.add_as_made(name, |out| {
+                let mut printing = Printing::new(out);
+                survey_document(name, survey, settings, &mut printing)?;
+                prints.push(printing.print());
+                Ok(())
+            })?;
+        }
         if self.remembers {
             let entries = remembered.iter().map(|(key, remembered)| (key.as_str(), remembered));
-            let text = memory::text(&Issue { ground, prints }, entries);
-            self.files.add(&NewFile::new(memory::FILE, text))?;
+            let issue = Issue { ground, prints };
+            self.files.add_as_made(memory::FILE, |out| memory::write(out, &issue, entries))?;
         }
         let copies = self.files.commit()?.len() - names.len();
         Ok(Put { files: names, copies, stood: false })
@@ -96,23 +120,25 @@ impl Shelf {
 
     /// Finger prints of the files as they stand; shorter when one is gone.
     fn prints(&self) -> Vec<String> {
-        let read = |name| edge::read_bytes(&self.folder.join(name), LARGEST).ok();
-        SURVEY_FILES.into_iter().map_while(read).map(|bytes| memory::finger_print(&bytes)).collect()
+        let print = |name| {
+            let mut printing = Printing::new(io::sink());
+            edge::read_through(&self.folder.join(name), LARGEST, &mut printing).ok().map(|()| printing.print())
+        };
+        SURVEY_FILES.into_iter().map_while(print).collect()
     }
 }
 
 /// The key of everything the files are made from.
 fn ground(survey: &Survey, settings: &Settings, remembered: &[(String, Remembered)]) -> String {
     let whole = format!("{:?} {:?} {} {}", survey.setup, settings.print, survey.of, survey.passed_over);
-    let mut words = vec![program(), whole, survey.chosen.clone()];
-    for row in &survey.rows {
+    let rows = survey.rows.iter().map(|row| {
         let refused = match &row.found {
             Found::Face(_) => None,
             Found::Refused(refused) => Some(refused),
         };
-        words.push(format!("{} {} {:?} {:?} {refused:?}", row.number, row.path, row.copy, row.double));
-    }
-    words.extend(remembered.iter().map(|(key, _)| key.clone()));
-    let words: Vec<&str> = words.iter().map(String::as_str).collect();
-    Ground::new(&words).key("survey", b"")
+        format!("{} {} {:?} {:?} {refused:?}", row.number, row.path, row.copy, row.double)
+    });
+    let keys = remembered.iter().map(|(key, _)| key.clone());
+    let words = [program(), whole, survey.chosen.clone()].into_iter().chain(rows).chain(keys);
+    Ground::new(words).key("survey", b"")
 }

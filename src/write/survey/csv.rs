@@ -1,6 +1,8 @@
 //! A survey as comma-separated values (RFC 4180), after a first line that says
 //! who wrote it.
 
+use std::io;
+
 use crate::diag::Severity;
 use crate::survey::words;
 use crate::survey::{PART_NAMES, Row, Survey};
@@ -30,17 +32,16 @@ const COLUMNS: [&str; 21] = [
     "difficulty",
 ];
 
-/// The survey, a line for each face.
-#[must_use]
-pub fn table(survey: &Survey) -> String {
+/// The survey, a line for each face, written as it comes.
+///
+/// # Errors
+/// What the writer says.
+pub fn table(survey: &Survey, out: &mut dyn io::Write) -> io::Result<()> {
     let parts = PART_NAMES.map(|part| format!("difficulty_{part}"));
     let head = COLUMNS.into_iter().map(str::to_owned).chain(parts);
-    let mut text = format!("# fretgrin survey: {}\r\n", words::setup(&survey.setup).replace(['\r', '\n'], " "));
-    line(&mut text, head);
-    for row in &survey.rows {
-        line(&mut text, cells(row));
-    }
-    text
+    write!(out, "# fretgrin survey: {}\r\n", words::setup(&survey.setup).replace(['\r', '\n'], " "))?;
+    line(out, head)?;
+    survey.rows.iter().try_for_each(|row| line(out, cells(row)))
 }
 
 fn cells(row: &Row) -> Vec<String> {
@@ -79,10 +80,9 @@ fn cells(row: &Row) -> Vec<String> {
     cells
 }
 
-fn line(text: &mut String, cells: impl IntoIterator<Item = String>) {
+fn line(out: &mut dyn io::Write, cells: impl IntoIterator<Item = String>) -> io::Result<()> {
     let cells: Vec<String> = cells.into_iter().map(|cell| quoted(&cell)).collect();
-    text.push_str(&cells.join(","));
-    text.push_str("\r\n");
+    write!(out, "{}\r\n", cells.join(","))
 }
 
 /// A cell as it may stand between commas. One that a spreadsheet would take for

@@ -5,6 +5,7 @@
 //! escaped; the page's own rule lets no address be loaded, whatever stands in it.
 
 use std::fmt::Write as _;
+use std::io;
 
 use crate::diag::Severity;
 use crate::survey::words::{self, grouped};
@@ -17,18 +18,24 @@ const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("page.js");
 const SIGNS: &str = include_str!("signs.svg");
 
-/// The page.
-#[must_use]
-pub fn page(survey: &Survey) -> String {
-    let mut out = String::with_capacity(64 * 1024 + 4096 * survey.rows.len());
+/// The page, written card by card.
+///
+/// # Errors
+/// What the writer says.
+pub fn page(survey: &Survey, to: &mut dyn io::Write) -> io::Result<()> {
+    let mut out = String::new();
     head(&mut out);
     top(&mut out, survey);
     sieve(&mut out, survey);
     out.push_str("<main id=\"faces\" tabindex=\"-1\">\n<ul class=\"cards\">\n");
-    survey.rows.iter().for_each(|row| card(&mut out, row, survey));
+    for row in &survey.rows {
+        card(&mut out, row, survey);
+        to.write_all(out.as_bytes())?;
+        out.clear();
+    }
     out.push_str("</ul>\n<p class=\"none\" hidden>No face meets all of this.</p>\n</main>\n");
     let _ = write!(out, "<footer><p>{}</p></footer>\n<script>\n{SCRIPT}</script>\n</body>\n</html>\n", text(CLOSING));
-    out
+    to.write_all(out.as_bytes())
 }
 
 const CLOSING: &str = "Made by fretgrin from the drawings themselves. Times and difficulty are reckoned, not measured: \

@@ -1,43 +1,78 @@
 //! A survey as JSON: versioned, documented by `survey.schema.json` beside the
 //! report's schema. Keys end in their unit; adding one keeps the version.
 
+use std::io;
+
+use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
 
 use crate::diag::round3;
-use crate::survey::{Difficulty, Found, Measured, Mended, PART_NAMES, Row, Survey};
+use crate::survey::{Difficulty, Found, Measured, Mended, PART_NAMES, Row, Setup, Survey};
 
 /// Name and version of the survey's schema.
 pub const SCHEMA: &str = "fretgrin-survey-1";
 /// The JSON Schema (draft 2020-12) of the survey.
 pub const SURVEY_SCHEMA: &str = include_str!("../survey.schema.json");
 
-/// The survey.
-#[must_use]
-pub fn report(survey: &Survey) -> Value {
-    let setup = &survey.setup;
+/// The survey; its keys in the order of their names, as everywhere in our JSON.
+#[derive(Serialize)]
+struct Report<'a> {
+    difficulty: &'static str,
+    faces: Faces<'a>,
+    generator: &'static str,
+    only: &'a str,
+    schema: &'static str,
+    setup: Value,
+    totals: Value,
+}
+
+/// The faces, each made when its turn comes to be written.
+struct Faces<'a>(&'a [Row]);
+
+impl Serialize for Faces<'_> {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_seq(self.0.iter().map(row))
+    }
+}
+
+/// The survey as text, indented, with a final newline, written face by face.
+///
+/// # Errors
+/// What the writer says.
+pub fn report(survey: &Survey, out: &mut dyn io::Write) -> io::Result<()> {
+    let report = Report {
+        difficulty: crate::survey::EXPLAINED,
+        faces: Faces(&survey.rows),
+        generator: "fretgrin",
+        only: &survey.chosen,
+        schema: SCHEMA,
+        setup: setup(&survey.setup),
+        totals: totals(survey),
+    };
+    serde_json::to_writer_pretty(&mut *out, &report)?;
+    out.write_all(b"\n")
+}
+
+fn setup(setup: &Setup) -> Value {
     json!({
-        "schema": SCHEMA,
-        "generator": "fretgrin",
-        "setup": {
-            "panel_width_mm": round3(setup.width.get()),
-            "panel_height_mm": round3(setup.height.get()),
-            "thickness_mm": round3(setup.thickness.get()),
-            "grain_deg": round3(setup.grain_deg),
-            "wood": setup.wood,
-            "blade": setup.blade,
-            "mending": setup.mending,
-        },
-        "totals": {
-            "surveyed": survey.of,
-            "shown": survey.rows.len(),
-            "doubles": survey.doubles(),
-            "passed_over": survey.passed_over,
-            "verdicts": survey.tally().iter().map(|(verdict, n)| (verdict.name().to_owned(), Value::from(*n)))
-                .collect::<serde_json::Map<_, _>>(),
-        },
-        "only": survey.chosen,
-        "difficulty": crate::survey::EXPLAINED,
-        "faces": survey.rows.iter().map(row).collect::<Vec<_>>(),
+        "panel_width_mm": round3(setup.width.get()),
+        "panel_height_mm": round3(setup.height.get()),
+        "thickness_mm": round3(setup.thickness.get()),
+        "grain_deg": round3(setup.grain_deg),
+        "wood": setup.wood,
+        "blade": setup.blade,
+        "mending": setup.mending,
+    })
+}
+
+fn totals(survey: &Survey) -> Value {
+    let verdicts = survey.tally().into_iter().map(|(verdict, n)| (verdict.name().to_owned(), Value::from(n)));
+    json!({
+        "surveyed": survey.of,
+        "shown": survey.rows.len(),
+        "doubles": survey.doubles(),
+        "passed_over": survey.passed_over,
+        "verdicts": verdicts.collect::<serde_json::Map<_, _>>(),
     })
 }
 
