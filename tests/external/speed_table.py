@@ -5,21 +5,20 @@
 In one run, on the same files (the demo faces and 30 icons spread over the
 folder), times and compares
 
-- fretgrin: its check in process (TABLE_BENCH is the built `benches/table.rs`)
-  and `prepare` as a whole process, template and report and all;
-- a script: svgelements reads, the outlines are flattened and built into areas
-  with shapely, laid in the window, islands are the holes of the openings, thin
-  wood is what a negative buffer loses, and reportlab draws a PDF at true size.
+- fretgrin: its check in process (TABLE_BENCH is the built `benches/table.rs`),
+  `check --json` and `prepare` as whole processes;
+- `scripted_check.py` beside this file, in two lengths: the bare script, which
+  stops at islands and thin wood, and the same job, which measures bridges, slots,
+  turns for every blade and entry holes as `check` does. Whole runs of it print
+  JSON, as `check --json`; beside `prepare` it draws its report too.
 
-The script is written for speed where that costs nothing: numpy where it helps,
-chords of 0.25 mm on the panel, no repeated work, no imports in the in-process
-figure. It stops where such a script would: one limit for all wood, no lengths,
-no grain, no turns, slots, entry holes, order or cautions. Prints the table and
-the comparison as markdown.
+The script's in-process figures are without imports; a whole run has them. Then
+finds, kind by kind and by place, what of the script's findings fretgrin has too
+and the reverse. Prints the table and the comparison as markdown.
 """
 
-import io
 import json
+import math
 import pathlib
 import statistics
 import subprocess
@@ -27,131 +26,13 @@ import sys
 import tempfile
 import time
 
-import numpy
+import scripted_check
 import shapely
-from reportlab.pdfgen import canvas
-from shapely import affinity
-from shapely.geometry import LineString, Polygon, box
-from svgelements import SVG, Close, Line, Move, Path, Shape
 
-PANEL = (133.35, 254.0)
-CLEAR = 22.225
-CHORD = 0.25  # mm on the panel: within 0.01 mm of a curve of 1 mm radius
-THIN = 3.0  # mm; below this the script calls wood thin
-MM = 72 / 25.4
+SCRIPT = scripted_check.__file__
 RUNS = 3
-
-
-def loops(path, chord):
-    """Closed polylines of a path."""
-    for sub in path.as_subpaths():
-        points = []
-        for segment in Path(sub):
-            if isinstance(segment, Move):
-                points = [(segment.end.x, segment.end.y)]
-            elif isinstance(segment, (Line, Close)):
-                if segment.end is not None:
-                    points.append((segment.end.x, segment.end.y))
-            else:
-                corners = [getattr(segment, name) for name in ("start", "control", "control1", "control2", "end") if hasattr(segment, name)]
-                length = sum(abs(a - b) for a, b in zip(corners, corners[1:]))
-                count = int(min(200, max(4, length / chord)))
-                points.extend(map(tuple, segment.npoint(numpy.linspace(0, 1, count + 1)[1:])))
-        if len(points) > 1:
-            yield points
-
-
-def stroked(path, element, chord):
-    """What a path's stroke covers."""
-    lines = [LineString(points) for points in loops(path, chord)]
-    caps = element.values.get("stroke-linecap")
-    return shapely.unary_union(lines).buffer(element.stroke_width / 2, cap_style="round" if caps == "round" else "flat")
-
-
-def filled(path, element, chord):
-    """What a path fills: outlines alternate, or by direction where the rule says so."""
-    rings = [Polygon(points) for points in loops(path, chord) if len(points) > 3]
-    rings.sort(key=lambda ring: -ring.area)
-    inside = Polygon()
-    for ring in rings:
-        solid = ring if ring.is_valid else ring.buffer(0)
-        if element.values.get("fill-rule") == "evenodd":
-            inside = inside.symmetric_difference(solid)
-        elif ring.exterior.is_ccw == rings[0].exterior.is_ccw:
-            inside = inside.union(solid)
-        else:
-            inside = inside.difference(solid)
-    return inside
-
-
-def is_dark(colour):
-    return 0.299 * colour.red + 0.587 * colour.green + 0.114 * colour.blue < 128
-
-
-def read(file):
-    """The dark area of a drawing, in its own units: outlines alternate within a
-    path, light paint takes away what is dark below it."""
-    area, layer, dark = Polygon(), [], True
-
-    def painted():
-        return area.union(shapely.unary_union(layer)) if dark else area.difference(shapely.unary_union(layer))
-
-    drawing = SVG.parse(str(file))
-    chord = max(drawing.viewbox.width, drawing.viewbox.height) * CHORD / PANEL[0]
-    for element in drawing.elements():
-        if not isinstance(element, Shape):
-            continue
-        path = Path(element)
-        for paint, shape in ((element.fill, filled), (element.stroke, stroked)):
-            if paint is None or paint.value is None:
-                continue
-            if is_dark(paint) != dark:
-                area, layer, dark = painted(), [], not dark
-            layer.append(shape(path, element, chord))
-    return painted()
-
-
-def lay(area):
-    """The area in the panel's window, y up."""
-    x0, y0, x1, y1 = area.bounds
-    width, height = PANEL[0] - 2 * CLEAR, PANEL[1] - 2 * CLEAR
-    scale = min(width / (x1 - x0), height / (y1 - y0))
-    moved = affinity.translate(area, -(x0 + x1) / 2, -(y0 + y1) / 2)
-    return affinity.translate(affinity.scale(moved, scale, -scale, origin=(0, 0)), PANEL[0] / 2, PANEL[1] / 2)
-
-
-def pieces(area):
-    return [p for p in getattr(area, "geoms", [area]) if isinstance(p, Polygon) and not p.is_empty]
-
-
-def analyse(file):
-    """What a script finds: openings, islands, thin wood."""
-    openings = pieces(lay(read(file)))
-    islands = [Polygon(hole) for opening in openings for hole in opening.interiors if Polygon(hole).area > 0.1]
-    wood = box(0, 0, *PANEL).difference(shapely.unary_union(openings))
-    sound = wood.buffer(-THIN / 2).buffer(THIN / 2 + 1e-3)
-    thin = [p for p in pieces(wood.difference(sound)) if p.area > 0.2]
-    return openings, islands, thin
-
-
-def draw(openings, islands, thin):
-    """A PDF at true size, the faults in red."""
-    out = io.BytesIO()
-    page = canvas.Canvas(out, pagesize=(PANEL[0] * MM, PANEL[1] * MM))
-    for shapes, colour in ((openings, (0, 0, 0)), (islands, (1, 0, 0)), (thin, (1, 0, 0))):
-        page.setStrokeColorRGB(*colour)
-        for shape in shapes:
-            for ring in (shape.exterior, *shape.interiors):
-                line = page.beginPath()
-                points = numpy.asarray(ring.coords) * MM
-                line.moveTo(*points[0])
-                for point in points[1:]:
-                    line.lineTo(*point)
-                line.close()
-                page.drawPath(line)
-    page.showPage()
-    page.save()
-    return out.getvalue()
+ICONS = 30
+NEAR = 3.0  # mm; findings of one place lie no farther apart
 
 
 def timed(run):
@@ -164,67 +45,153 @@ def timed(run):
     return statistics.median(times), answer
 
 
-def report(program, file):
-    done = subprocess.run([program, "check", "--json", "--cut", "dark", str(file)], capture_output=True, text=True)
-    return json.loads(done.stdout)
+def process(*command):
+    """A whole process; a face with faults ends in 1, an error in more."""
+    done = subprocess.run([str(word) for word in command], capture_output=True, text=True)
+    if done.returncode > 1:
+        sys.exit(f"{' '.join(map(str, command))}: {done.stderr}")
+    return done.stdout
 
 
-def compare(ours, islands, thin):
-    """Weak bridges the script marks too, and marks of the script with no weak bridge near."""
-    marked = shapely.unary_union([p.buffer(0.5) for p in thin])
-    held = {i["id"] for i in ours["islands"]}
-    weak = [shapely.Point(b["x_mm"], b["y_mm"]) for b in ours["bridges"] if b["width_mm"] < THIN]
-    also = sum(1 for p in weak if marked.intersects(p))
-    near = shapely.unary_union([p.buffer(THIN) for p in weak])
-    idle = sum(1 for p in thin if not p.intersects(near))
-    return len(held) == len(islands), len(weak), also, len(thin), idle
+def apart(a, b):
+    return math.hypot(a["x_mm"] - b["x_mm"], a["y_mm"] - b["y_mm"])
+
+
+def one_place(kind, a, b):
+    """Whether two findings are of one place. A long bar is one place all along it;
+    a slot is as narrow from end to end, and named by its opening."""
+    if kind == "bridges":
+        along = max(a["free_length_mm"], b["free_length_mm"]) / 2
+        alike = abs(a["width_mm"] - b["width_mm"]) <= 0.1 * max(a["width_mm"], b["width_mm"]) + 0.1
+        return apart(a, b) <= (max(NEAR, along) if alike else NEAR)
+    if kind == "slots":
+        return a["opening"] == b["opening"]
+    return apart(a, b) <= NEAR
+
+
+def placed(places, openings):
+    """Findings with the number of the opening they lie in."""
+    tree = shapely.STRtree(openings)
+    return [place | {"opening": int(tree.nearest(shapely.Point(place["x_mm"], place["y_mm"])))} for place in places]
+
+
+def shared(kind, ours, theirs):
+    """How many of ours they have too, and how many of theirs we have."""
+    also = sum(any(one_place(kind, a, b) for b in theirs) for a in ours)
+    back = sum(any(one_place(kind, a, b) for a in ours) for b in theirs)
+    return [len(ours), also, len(theirs), back]
+
+
+def compare(report, found):
+    """Figures for each kind of finding: ours, of those theirs too, theirs, of those ours too."""
+    openings = found["openings"]
+    rows = {}
+    ours = [shapely.Point(island["x_mm"], island["y_mm"]) for island in report["islands"]]
+    theirs = shapely.union_all(found["islands"])
+    met = [sum(island.buffer(0.1).contains(p) for p in ours) > 0 for island in found["islands"]]
+    rows["islands"] = [len(ours), sum(theirs.distance(p) < 0.1 for p in ours), len(met), sum(met)]
+    rows["weak bridges"] = shared("bridges", report["bridges"], found["bridges"])
+    for severity in ("stop", "care"):
+        of_it = [bridge for bridge in report["bridges"] if bridge["severity"] == severity]
+        rows[f"weak bridges, {severity}"] = [len(of_it), shared("bridges", of_it, found["bridges"])[1], 0, 0]
+    rows["tight turns"] = shared("turns", report["turns"], found["turns"])
+    rows["slots"] = shared("slots", placed(report["slots"], openings), placed(found["slots"], openings))
+    ours = [entry for cutout in report["cutouts"] for entry in cutout["entries"]]
+    fits = [hole for hole in found["holes"] if hole["fits"]]
+    rows["entry holes, by opening"] = shared("slots", placed(ours, openings), placed(fits, openings))
+    blades = {blade["blade"]: blade for blade in report["blades"]}
+    same = [abs(b["tight_turns"] - blades[b["blade"]]["tight_turns"]) <= 2 for b in found["blades"]]
+    rows["turns of a blade, within 2"] = [len(same), sum(same), len(same), sum(same)]
+    return rows
+
+
+def bare_compare(report, thin):
+    """Weak bridges the bare script marks too, and marks of it with no weak bridge near."""
+    marks = shapely.union_all([p.buffer(0.5) for p in thin])
+    weak = [shapely.Point(b["x_mm"], b["y_mm"]) for b in report["bridges"]]
+    near = shapely.union_all([p.buffer(NEAR) for p in weak])
+    return [len(weak), sum(marks.intersects(p) for p in weak), len(thin), sum(not p.intersects(near) for p in thin)]
 
 
 def pick(folder, count):
+    """Icons spread over the folder, of those whose features the script's reader knows."""
     every = sorted(pathlib.Path(folder).glob("*.svg"))
     plain = [f for f in every if not any(word in f.read_text() for word in ("<mask", "clip-path", "stroke="))]
     return [plain[i * len(plain) // count] for i in range(count)]
 
 
+def measure(program, file, inside, folder):
+    """The times of one file, and what either finds in it."""
+    pdf = f"{folder}/script.pdf"
+    # The script reads dark as cut; fretgrin is told the same, so that both judge one face.
+    ours = [program, "check", "--json", "--cut", "dark", file]
+    row = [inside]
+    took, (_, _, thin) = timed(lambda: scripted_check.bare(file))
+    row.append(took)
+    took, found = timed(lambda: scripted_check.check(file))
+    row.append(took)
+    took, report = timed(lambda: process(*ours))
+    row.append(took)
+    row.append(timed(lambda: process(sys.executable, SCRIPT, file))[0])
+    prepare = [program, "prepare", file, "--cut", "dark", "--out", folder, "--force"]
+    row.append(timed(lambda: process(*prepare))[0])
+    row.append(timed(lambda: process(sys.executable, SCRIPT, "--report", file, pdf))[0])
+    return row, json.loads(report), found, thin
+
+
+DIFFERENCES = """\
+Where they part: the script puts bends with no room between them together, so it
+counts fewer turns; it takes a bar's free length along its banks, not its middle, and
+knows that something hangs on a bridge only from the ring it cuts, so bridges near
+what they need fall on either side; it does not know wood between openings that touch
+at a point. It gives no severity, no way round a turn, nothing on the saw's reach, the
+order of sawing or the time, and reads only what its few lines of SVG know."""
+
+HEAD = """| file | check, in process | the bare script | times | the same job scripted | times | `check`, whole run | the same job scripted, whole run | times | `prepare`, whole run | the script, drawing too | times |
+|---|---|---|---|---|---|---|---|---|---|---|---|"""
+
+
+def told(name, row):
+    ours, bare, same, whole, whole_same, prepare, drawn = row
+    cells = [name, f"{ours:.1f} ms", f"{bare:.0f} ms", f"{bare / ours:.0f}", f"{same:.0f} ms", f"{same / ours:.0f}"]
+    cells += [f"{whole:.1f} ms", f"{whole_same:.0f} ms", f"{whole_same / whole:.0f}"]
+    cells += [f"{prepare:.0f} ms", f"{drawn:.0f} ms", f"{drawn / prepare:.0f}"]
+    print(f"| {' | '.join(cells)} |")
+
+
 def main(program, bench, icons, demos):
-    files = sorted(pathlib.Path(demos).glob("*.svg")) + pick(icons, 30)
-    lines = subprocess.run([bench, *map(str, files)], capture_output=True, text=True, check=True).stdout.splitlines()
+    files = sorted(pathlib.Path(demos).glob("*.svg")) + pick(icons, ICONS)
+    lines = process(bench, *files).splitlines()
     inside = {row["file"]: row["median_ms"] for row in map(json.loads, lines)}
-    rows, total = [], [0] * 5
+    names, rows, kinds, bare = [], [], {}, [0] * 4
     with tempfile.TemporaryDirectory() as folder:
         for file in files:
-            ours_whole, _ = timed(lambda: subprocess.run(
-                [program, "prepare", str(file), "--out", folder, "--force"], capture_output=True, check=False))
-            theirs_whole, _ = timed(lambda: subprocess.run(
-                [sys.executable, __file__, "--one", str(file), f"{folder}/script.pdf"], capture_output=True, check=True))
-            theirs, found = timed(lambda: analyse(file))
-            rows.append((file.stem, inside[str(file)], theirs, ours_whole, theirs_whole))
-            same = compare(report(program, file), found[1], found[2])
-            total = [a + b for a, b in zip(total, same)]
-    print("| file | check, in process | the script, in process | times | `prepare`, whole run | the script, whole run | times |")
-    print("|---|---|---|---|---|---|---|")
-
-    def row(name, ours, theirs, ours_whole, theirs_whole):
-        print(f"| {name} | {ours:.1f} ms | {theirs:.0f} ms | {theirs / ours:.0f} | {ours_whole:.0f} ms | {theirs_whole:.0f} ms | {theirs_whole / ours_whole:.0f} |")
-
-    for cells in rows[: len(rows) - 30]:
-        row(*cells)
-    icon_rows = rows[-30:]
-    row("30 icons, median", *(statistics.median(r[i] for r in icon_rows) for i in range(1, 5)))
-    row(f"all {len(rows)}, median", *(statistics.median(r[i] for r in rows) for i in range(1, 5)))
-    row(f"all {len(rows)}, sum", *(sum(r[i] for r in rows) for i in range(1, 5)))
-    least = min(r[2] / r[1] for r in rows), min(r[4] / r[3] for r in rows)
-    print(f"\nLeast of all files: {least[0]:.0f} times in process, {least[1]:.0f} times as a whole run.")
-    same, weak, also, thin, idle = total
+            row, report, found, thin = measure(program, file, inside[str(file)], folder)
+            names.append(file.stem)
+            rows.append(row)
+            for kind, figures in compare(report, found).items():
+                kinds[kind] = [a + b for a, b in zip(kinds.get(kind, [0] * 4), figures)]
+            bare = [a + b for a, b in zip(bare, bare_compare(report, thin))]
+    print(HEAD)
+    for name, row in list(zip(names, rows))[:-ICONS]:
+        told(name, row)
+    columns, of_icons = list(zip(*rows)), list(zip(*rows[-ICONS:]))
+    told(f"{ICONS} icons, median", [statistics.median(column) for column in of_icons])
+    told(f"all {len(rows)}, median", [statistics.median(column) for column in columns])
+    told(f"all {len(rows)}, sum", [sum(column) for column in columns])
+    least = [min(row[a] / row[b] for row in rows) for a, b in ((1, 0), (2, 0), (4, 3), (6, 5))]
     print(
-        f"\nSame number of islands in {same} of {len(rows)} files. Of fretgrin's {weak} bridges under {THIN:.0f} mm the script "
-        f"marks {also}; {idle} of the script's {thin} marks are at no bridge: corners, tips and slivers."
+        f"\nLeast of all files: the bare script {least[0]:.0f} times, the same job {least[1]:.0f} times in process, "
+        f"{least[2]:.0f} times as a whole run, {least[3]:.0f} times with the drawing.\n"
     )
+    print("| finding | fretgrin | of these the script too | the script | of these fretgrin too |\n|---|---|---|---|---|")
+    for kind, (ours, also, theirs, back) in kinds.items():
+        print(f"| {kind} | {ours} | {also} | {theirs or ''} | {back if theirs else ''} |")
+    weak, marked, thin, idle = bare
+    print(f"\nThe bare script marks {marked} of fretgrin's {weak} weak bridges; {idle} of its {thin} marks are at none: corners, tips and slivers.")
+    print("\n" + DIFFERENCES)
     print(f"\nshapely {shapely.__version__}, Python {sys.version.split()[0]}; median of {RUNS} runs each.")
 
 
 if __name__ == "__main__":
-    if sys.argv[1] == "--one":
-        pathlib.Path(sys.argv[3]).write_bytes(draw(*analyse(sys.argv[2])))
-    else:
-        main(*sys.argv[1:5])
+    main(*sys.argv[1:5])
