@@ -77,7 +77,7 @@ pub fn survey_ground(settings: &Settings, mending: bool, program: &str) -> Groun
     let usual = Shop::default();
     (settings.stated.out, settings.stated.paper, settings.stated.printer) = (usual.out, usual.paper, usual.printer);
     let words = format!("{settings:?}");
-    Ground::new(&[env!("CARGO_PKG_VERSION"), program, &words, if mending { "mending" } else { "as drawn" }])
+    Ground::new([env!("CARGO_PKG_VERSION"), program, &words, if mending { "mending" } else { "as drawn" }])
 }
 
 /// Names of the files of a survey.

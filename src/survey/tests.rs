@@ -218,7 +218,7 @@ fn row(found: Found) -> Row {
 
 #[test]
 fn what_is_remembered_comes_back_as_it_was() {
-    let ground = Ground::new(&["settings"]);
+    let ground = Ground::new(["settings"]);
     let face = Remembered { found: Found::Face(Arc::new(measured_face())), copy: Some("ab".into()) };
     let refused = Refused { what: "broken XML,\nline 3".into(), advice: "export it".into() };
     let refused = Remembered { found: Found::Refused(refused), copy: None };
@@ -228,12 +228,12 @@ fn what_is_remembered_comes_back_as_it_was() {
         |key: &str| memory.get(key, |range| text.get(range.start as usize..range.end as usize).map(str::to_owned));
     assert_eq!((get(&owl), get(&fox)), (Some(face), Some(refused)), "both");
     assert_eq!(memory.issue(), Some(&issue()), "the files");
-    for other in [ground.key("owl.svg", b"<svg />"), Ground::new(&["other"]).key("owl.svg", b"<svg/>")] {
+    for other in [ground.key("owl.svg", b"<svg />"), Ground::new(["other"]).key("owl.svg", b"<svg/>")] {
         assert!(get(&other).is_none(), "another drawing, other settings");
     }
     assert_ne!(
-        Ground::new(&["ab", "c"]).key("n", b"x"),
-        Ground::new(&["a", "bc"]).key("n", b"x"),
+        Ground::new(["ab", "c"]).key("n", b"x"),
+        Ground::new(["a", "bc"]).key("n", b"x"),
         "parts are kept apart"
     );
 }
