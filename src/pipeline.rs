@@ -134,14 +134,20 @@ pub fn check(bytes: &[u8], name: &str, settings: &Settings) -> Result<Outcome, E
     Ok(outcome)
 }
 
+/// Segments of outline from which on the entry holes are sought on a thread of
+/// their own.
+const WORTH_A_THREAD: usize = 40;
+
 /// Checks a laid face, finds its entry holes and its order.
 #[must_use]
 pub fn judge(laid: Laid, settings: &Settings) -> Outcome {
     let Laid { face, art, mut findings } = laid;
     let options = check_options(settings);
-    let checks = check::run(&face, &options);
+    let entry = entry_options(settings);
+    let segments: usize = face.cutouts.iter().flat_map(|cutout| cutout.piece.rings()).map(|r| r.segs().len()).sum();
+    let (checks, (holes, unreached)) =
+        check::both(segments > WORTH_A_THREAD, || check::run(&face, &options), || entry::holes(&face, &entry));
     findings.extend(check::findings(&checks, &face, &options));
-    let (holes, unreached) = entry::holes(&face, &entry_options(settings));
     findings.extend(unreached);
     let feed = pace(settings).feed_in(&settings.wood, settings.panel.thickness, &settings.saw.blade);
     let order = order::order(&face, &checks, &holes, &pace(settings), feed);

@@ -203,19 +203,38 @@ pub struct Checks {
 #[must_use]
 pub fn run(face: &Face, options: &Options) -> Checks {
     let site = Site::new(face);
-    let wood = bridges::Wood::new(&site, options);
-    let islands = islands::islands(&site, &wood.parts);
-    let bridges = bridges::bridges(&site, &wood, &islands, options);
-    let bends = turns::bends(&site, options);
-    let narrow = slots::narrow(&site, options);
+    let of_wood = || {
+        let wood = bridges::Wood::new(&site, options);
+        let islands = islands::islands(&site, &wood.parts);
+        let bridges = bridges::bridges(&site, &wood, &islands, options);
+        (islands.found, bridges)
+    };
+    let of_cuts = || (turns::bends(&site, options), slots::narrow(&site, options));
+    let ((islands, bridges), (bends, narrow)) = both(site.all.len() > WORTH_A_THREAD, of_wood, of_cuts);
     Checks {
-        islands: islands.found,
+        islands,
         bridges,
         turns: turns::turns(&bends, options),
         slots: slots::slots(&narrow, options),
         throat: throat::throat(&site, options),
         blades: verdicts::verdicts(&bends, &narrow, face.panel.thickness, options),
     }
+}
+
+/// Samples along the outlines from which on a second thread saves more time
+/// than starting it takes.
+const WORTH_A_THREAD: u32 = 400;
+
+/// What `a` and `b` make, side by side where `apart` says so.
+pub(crate) fn both<A, B: Send>(apart: bool, a: impl FnOnce() -> A, b: impl FnOnce() -> B + Send) -> (A, B) {
+    if !apart {
+        return (a(), b());
+    }
+    std::thread::scope(|scope| {
+        let other = scope.spawn(b);
+        let made = a();
+        (made, other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    })
 }
 
 #[cfg(test)]

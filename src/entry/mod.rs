@@ -55,6 +55,8 @@ const RIM: f64 = 0.5;
 const LEAST_RIM: f64 = 0.1;
 /// Analysis tolerance of the outlines here, mm; a tenth of the least rim.
 const TOLERANCE: f64 = 0.01;
+/// The roomiest spot of a part may have this many times less room than the best.
+const ENOUGH: f64 = 1.02;
 /// A bend of the outline sharper than this is a corner worth starting in, radians.
 const CORNER: f64 = 0.6;
 /// Length of the arms over which a bend is measured, mm.
@@ -77,22 +79,26 @@ pub fn holes(face: &Face, options: &Options) -> (Vec<EntryHole>, Vec<Finding>) {
     let rims = |diameter: f64| [RIM, RIM / 2.0, LEAST_RIM].map(|rim| diameter / 2.0 + rim);
     for (index, cutout) in face.cutouts.iter().enumerate() {
         let Some(drill) = drill else {
-            findings.push(no_entry(cutout, &Opening::whole(cutout).parts()[0], None, options, findings.len() + 1));
+            let widest = Opening::of(cutout, options.kerf).parts()[0].widest();
+            findings.push(no_entry(cutout, widest, None, options, findings.len() + 1));
             continue;
         };
-        let opening = match openings.tell(index, &rims(drill.0)) {
-            Told::At(at) => {
-                holes.push(hole(at, cutout, drill, holes.len()));
-                continue;
+        match openings.tell(index, &rims(drill.0)) {
+            Told::At(at) => holes.push(hole(at, cutout, drill, holes.len())),
+            Told::NoRoom(at, widest) => {
+                findings.push(no_entry(cutout, (at, widest), Some(drill), options, findings.len() + 1));
             }
-            Told::NoRoom => Opening::whole(cutout),
-            Told::Parted => Opening::of(cutout, options.kerf),
-        };
-        let rooms = opening.rooms(rims(drill.0));
-        for part in opening.parts() {
-            match rooms.iter().find_map(|room| best_on(&part.own(room))) {
-                Some(at) => holes.push(hole(at, cutout, drill, holes.len())),
-                None => findings.push(no_entry(cutout, &part, Some(drill), options, findings.len() + 1)),
+            Told::Parted => {
+                let opening = Opening::of(cutout, options.kerf);
+                let rooms = opening.rooms(rims(drill.0));
+                for part in opening.parts() {
+                    match rooms.iter().find_map(|room| best_on(&part.own(room))) {
+                        Some(at) => holes.push(hole(at, cutout, drill, holes.len())),
+                        None => {
+                            findings.push(no_entry(cutout, part.widest(), Some(drill), options, findings.len() + 1));
+                        }
+                    }
+                }
             }
         }
     }
@@ -122,11 +128,6 @@ struct Part<'a> {
 }
 
 impl Opening {
-    /// With nothing known of where a blade can go.
-    fn whole(cutout: &CutOut) -> Self {
-        Self { whole: Patch::of(&cutout.piece, TOLERANCE), centres: Vec::new(), kerf: 0.0 }
-    }
-
     fn of(cutout: &CutOut, kerf: f64) -> Self {
         let whole = Patch::of(&cutout.piece, TOLERANCE);
         let mut centres = offset(std::slice::from_ref(&whole), -kerf / 2.0);
@@ -166,7 +167,7 @@ impl Part<'_> {
         let (area, beyond) = self.centres.map_or((&self.opening.whole, 0.0), |own| (own, self.opening.kerf / 2.0));
         let rings = area.rings.iter().filter_map(|ring| polygon(ring.iter().copied()));
         let all = Boundary::new(rings.map(|ring| (ring, sampling)).collect());
-        let found = deepest(&all, &area.rings, TOLERANCE / 2.0, 1.0);
+        let found = deepest(&all, &area.rings, TOLERANCE, ENOUGH);
         found.map_or((area.bounds().center(), 0.0), |(at, room)| (at, 2.0 * (room + beyond)))
     }
 }
@@ -218,13 +219,12 @@ fn arm(ring: &[Point], i: usize, forward: bool) -> Vec2 {
 
 fn no_entry(
     cutout: &CutOut,
-    part: &Part<'_>,
+    (at, widest): (Point, f64),
     drill: Option<&(f64, String)>,
     options: &Options,
     number: usize,
 ) -> Finding {
     let limit = drill.map_or(f64::INFINITY, |(diameter, _)| diameter + 2.0 * LEAST_RIM);
-    let (at, widest) = part.widest();
     let text = |mm: f64| Mm::new(mm).text(options.unit);
     let id = format!("no-entry-{number}");
     let kind = FindingKind::NoEntry;

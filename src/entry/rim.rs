@@ -33,8 +33,8 @@ const PARALLEL: f64 = 0.05;
 pub(super) enum Told {
     /// The best centre for a hole.
     At(Point),
-    /// A hole has no room anywhere.
-    NoRoom,
+    /// A hole has no room anywhere: the largest disc, its centre and diameter.
+    NoRoom(Point, f64),
     /// A place narrower than the kerf parts it: it wants more than one hole.
     Parted,
 }
@@ -62,6 +62,7 @@ impl Openings {
     /// on the first of the rims so many mm from its lines that has any room.
     pub(super) fn tell(&self, index: usize, distances: &[f64]) -> Told {
         let rings = self.first[index]..self.first[index + 1];
+        let mut largest = (self.all.point(self.all.samples(rings.start).start), 0.0);
         for &distance in distances {
             let discs = Medial::new(&self.all, Side::Left, distance, |ring| rings.contains(&ring));
             let rim = Rim { all: &self.all, discs, rings: rings.clone() };
@@ -71,8 +72,9 @@ impl Openings {
             if let Some(at) = rim.spot() {
                 return Told::At(at);
             }
+            largest = rim.largest().unwrap_or(largest);
         }
-        Told::NoRoom
+        Told::NoRoom(largest.0, 2.0 * largest.1)
     }
 
     /// A little more than half a kerf.
@@ -112,6 +114,13 @@ impl Rim<'_> {
         let straight = |bend: &Bend| -(bend.0.abs() * 20.0).round();
         let straightest = || along.iter().max_by(|a, b| straight(a).total_cmp(&straight(b)).then(lower(a, b))).copied();
         sharpest.or_else(straightest).map(|bend| bend.1)
+    }
+
+    /// The largest disc: its centre and radius.
+    fn largest(&self) -> Option<(Point, f64)> {
+        let discs = self.rings.clone().flat_map(|ring| self.discs.of_ring(ring)).map(|i| self.discs.station(i));
+        let largest = discs.reduce(|a, b| if b.radius > a.radius { b } else { a })?;
+        Some((self.all.center(largest), largest.radius))
     }
 
     /// Whether an opening may be narrower than twice `half` somewhere.

@@ -3,9 +3,9 @@
 use super::wood::Wood;
 use super::{Edit, EditKind, Summary, wood};
 use crate::face::Face;
-use crate::geom::Region;
 use crate::geom::boolean::intersect;
 use crate::geom::offset::Patch;
+use crate::geom::{Region, Ring};
 
 /// Farthest displacement looked for, mm.
 const REACH: f64 = 60.0;
@@ -49,7 +49,7 @@ pub(super) fn displacement(before: &Face, after: &Face, edits: &[Edit]) -> f64 {
         .collect();
     let old = Wood::of(before);
     let mut farthest: f64 = 0.0;
-    for point in after.cutouts.iter().flat_map(|c| c.piece.rings()).flat_map(|ring| ring.flatten(0.05).points) {
+    for point in after.cutouts.iter().flat_map(|c| c.piece.rings()).flat_map(along) {
         let near = |e: &&Edit| e.change.shape().bounds().inflate(0.05, 0.05).contains(point);
         let on_bridge =
             || bridges.iter().any(|b| b.bounds().inflate(0.05, 0.05).contains(point) && near_or_in(b, point));
@@ -58,6 +58,15 @@ pub(super) fn displacement(before: &Face, after: &Face, edits: &[Edit]) -> f64 {
         }
     }
     farthest
+}
+
+/// Points along a ring, at most a millimetre apart.
+fn along(ring: &Ring) -> Vec<kurbo::Point> {
+    let between = |(a, b): (kurbo::Point, kurbo::Point)| {
+        let steps = a.distance(b).ceil().max(1.0) as u32;
+        (0..steps).map(move |step| a.lerp(b, f64::from(step) / f64::from(steps)))
+    };
+    ring.flatten(0.05).edges().flat_map(between).collect()
 }
 
 fn near_or_in(patch: &Patch, p: kurbo::Point) -> bool {
