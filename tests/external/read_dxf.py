@@ -41,7 +41,7 @@ def main(file, expected_file):
     for outline in cut:
         area = area.symmetric_difference(outline)
     panel = [Polygon([(p.x, p.y) for p in e.points()]) for e in space.query('POLYLINE[layer=="PANEL"]')]
-    holes = sorted((c.dxf.center.x, c.dxf.center.y, 2 * c.dxf.radius) for c in space.query('CIRCLE[layer=="HOLES"]'))
+    holes = [(c.dxf.center.x, c.dxf.center.y, 2 * c.dxf.radius) for c in space.query('CIRCLE[layer=="HOLES"]')]
 
     off = abs(area.area - expected["open_area"])
     length = sum(outline.length for outline in cut)
@@ -57,8 +57,9 @@ def main(file, expected_file):
         "panel": len(panel) == 1 and all(
             abs(a - b) <= LENGTH for a, b in zip(panel[0].bounds, (0, 0, width, height))
         ),
+        # By place: rounding may swap two that stand above each other.
         "holes": len(holes) == len(expected["holes"]) and all(
-            math.dist(a, b) <= LENGTH for a, b in zip(holes, sorted(map(tuple, expected["holes"])))
+            min(math.dist(a, b) for b in holes) <= LENGTH for a in expected["holes"]
         ),
     }
     print(
