@@ -41,17 +41,18 @@ def mend(program, file, options, folder):
 
 
 def seconds(program, file, options, folder):
+    """How long one face takes; None where export has no such option or fails."""
     started = time.monotonic()
     command = [program, "export", "--mend", "--out", folder, "--force", *options, str(file)]
-    subprocess.run(command, capture_output=True)
-    return time.monotonic() - started
+    done = subprocess.run(command, capture_output=True)
+    return time.monotonic() - started if done.returncode != 2 else None
 
 
 def measure(program, files, options):
     """A row of figures, and the faces not done with their reasons."""
     with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(2) as pool:
         runs = list(pool.map(lambda file: mend(program, file, options, folder), files))
-        took = [seconds(program, file, options, folder) for file in files]
+        took = [t for t in (seconds(program, file, options, folder) for file in files) if t is not None]
     rows = [(file.stem, edits) for file, edits in zip(files, runs) if edits is not None]
     faulty = [row for row in rows if row[1]["before"]["islands"] + row[1]["before"]["bridges"] > 0]
     held = [row for row in faulty if row[1]["after"]["islands"] == 0]
@@ -59,9 +60,10 @@ def measure(program, files, options):
     changed, of_all = (
         statistics.median([row[1]["summary"]["area_changed_share"] for row in some] or [0]) for some in (faulty, rows)
     )
+    times = f"{1000 * statistics.median(took):.0f} ms | {max(took):.2f} s" if took else "– | –"
     figures = (
         f"{len(rows)} | {len(faulty)} | {len(held)} | {len(done)} ({100 * len(done) / max(1, len(faulty)):.1f} %) "
-        f"| {100 * changed:.1f} % | {100 * of_all:.1f} % | {1000 * statistics.median(took):.0f} ms | {max(took):.2f} s"
+        f"| {100 * changed:.1f} % | {100 * of_all:.1f} % | {times}"
     )
     left = [
         f"{name}: {edits['after']['islands']} islands, {edits['after']['bridges']} weak bridges left: "
