@@ -53,7 +53,7 @@ impl NewFile {
 /// Returns their paths.
 ///
 /// A file that stands there already is replaced when it carries our mark (see
-/// [`is_ours`]), any other only under `force`.
+/// [`super::mark::is_ours`]), any other only under `force`.
 ///
 /// # Errors
 /// [`Error::File`] when a file is in the way or the system refuses; nothing is
