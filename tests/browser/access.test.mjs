@@ -112,6 +112,8 @@ test('the whole path by keyboard alone', async () => {
   await page.keyboard.press('Home');
   await tabTo(page, /Bridge to an island/);
   await page.keyboard.press('Enter');
+  // Two tabs within one frame would be past the row before it opens.
+  await page.locator('.edit-row.open .keys button').first().waitFor();
   await tabTo(page, 'Move it up');
   await page.keyboard.press('Enter');
   await b.mendedSo(page, (answer) => answer.bridges.length > 0, 'moved');
@@ -130,6 +132,7 @@ test('the whole path by keyboard alone', async () => {
   await page.locator('.station').nth(3).focus();
   await tabTo(page, 'Drawer', 2);
   await page.keyboard.press('Space');
+  await page.locator('.tile').first().waitFor();
   await tabTo(page, /^owl\.svg/);
   await page.keyboard.press('Enter');
   await b.until(async () => await b.model(page, 'project') === 'owl', 'a face of the drawer is taken');
