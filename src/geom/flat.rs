@@ -1,5 +1,7 @@
 //! Polylines that remember the curve they stand for.
 
+use std::ops::RangeInclusive;
+
 use kurbo::{ParamCurve, PathSeg, Point, Rect, Vec2};
 
 use super::ring::Ring;
@@ -106,6 +108,27 @@ pub(crate) fn chords(seg: &PathSeg, tolerance: f64) -> u32 {
     steps.clamp(1.0, 100_000.0) as u32
 }
 
+/// Of places in order, those that tell the line: the ends, and every place the
+/// line without it `strays` from by more than `most`. `strays(a, b, i)` says how
+/// far place `i` is from what `a` and `b` alone would say of it (Douglas and
+/// Peucker, "Algorithms for the reduction of the number of points", 1973).
+#[must_use]
+pub fn telling(places: RangeInclusive<usize>, most: f64, strays: impl Fn(usize, usize, usize) -> f64) -> Vec<usize> {
+    let (first, last) = places.into_inner();
+    let mut told = vec![first, last];
+    let mut open = vec![(first, last)];
+    while let Some((a, b)) = open.pop() {
+        let farthest = (a + 1..b).map(|i| (strays(a, b, i), i)).max_by(|x, y| x.0.total_cmp(&y.0));
+        if let Some((_, middle)) = farthest.filter(|(stray, _)| *stray > most) {
+            told.push(middle);
+            open.extend([(a, middle), (middle, b)]);
+        }
+    }
+    told.sort_unstable();
+    told.dedup();
+    told
+}
+
 /// The nearest point to `p` on the segment from `a` to `b`, as a fraction of the way.
 #[must_use]
 pub fn nearest_fraction(a: Point, b: Point, p: Point) -> f64 {
@@ -144,5 +167,14 @@ mod tests {
             assert_eq!(*p, ring.eval(m.seg as usize, m.t), "point and mark agree");
         }
         assert!(flat.contains(Point::new(5.0, 1.0)) && !flat.contains(Point::new(9.0, 1.0)), "inside and outside");
+    }
+
+    #[test]
+    fn ends_and_bends_tell_a_line() {
+        let points = [(0.0, 0.0), (1.0, 0.001), (2.0, 0.0), (3.0, 1.0), (4.0, 2.0)].map(Point::from);
+        let strays = |a: usize, b: usize, i: usize| distance(points[a], points[b], points[i]);
+        assert_eq!(telling(0..=4, 0.01, strays), [0, 2, 4], "the bend stays, the wobble goes");
+        assert_eq!(telling(0..=4, 0.0005, strays), [0, 1, 2, 4], "the wobble stays under a finer measure");
+        assert_eq!(telling(3..=3, 0.01, strays), [3], "one place tells itself");
     }
 }

@@ -4,7 +4,7 @@ use kurbo::{BezPath, Point, Vec2};
 
 use crate::geom::Region;
 use crate::geom::boolean::{Rule, resolve};
-use crate::geom::flat::nearest_fraction;
+use crate::geom::flat::{self, nearest_fraction};
 
 /// A place on the line and the strip's half width there.
 pub type Knot = (Point, f64);
@@ -44,23 +44,11 @@ fn thinned(knots: &[Knot]) -> Vec<Knot> {
     kept
 }
 
-/// The knots that tell where the strip bends or changes width (Douglas and
-/// Peucker, "Algorithms for the reduction of the number of points", 1973).
+/// The knots that tell where the strip bends or changes width.
 fn telling(knots: &[Knot]) -> Vec<Knot> {
-    let mut kept = vec![false; knots.len()];
-    let mut open = vec![(0, knots.len().saturating_sub(1))];
-    while let Some((first, last)) = open.pop() {
-        for end in [first, last] {
-            if let Some(kept) = kept.get_mut(end) {
-                *kept = true;
-            }
-        }
-        let farthest = (first + 1..last).map(|i| (strays(knots, first, last, i), i)).max_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((_, middle)) = farthest.filter(|(stray, _)| *stray > STRAY) {
-            open.extend([(first, middle), (middle, last)]);
-        }
-    }
-    knots.iter().zip(kept).filter(|(_, kept)| *kept).map(|(knot, _)| *knot).collect()
+    let Some(last) = knots.len().checked_sub(1) else { return Vec::new() };
+    let told = flat::telling(0..=last, STRAY, |a, b, i| strays(knots, a, b, i));
+    told.into_iter().map(|i| knots[i]).collect()
 }
 
 /// How far knot `i` is from what the knots `first` and `last` alone would say of it.

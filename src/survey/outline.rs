@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::face::Face;
 use crate::geom::Ring;
-use crate::geom::flat::distance;
+use crate::geom::flat::{distance, telling};
 
 /// Steps in a millimetre.
 const STEPS: f64 = 10.0;
@@ -191,23 +191,15 @@ fn coarse(ring: &[Point], thin: f64) -> Option<Loop> {
     (points.len() > 2).then_some(points)
 }
 
-/// The closed ring with points left out that stay within `thin` of the rest
-/// (Douglas and Peucker 1973, on the two halves between the first point and the
-/// one farthest from it).
+/// The closed ring with points left out that stay within `thin` of the rest, on
+/// the two halves between the first point and the one farthest from it.
 fn thinned(ring: &[Point], thin: f64) -> Vec<Point> {
     let Some(&start) = ring.first() else { return Vec::new() };
     let away = |i: &usize| ring[*i].distance_squared(start);
     let far = (0..ring.len()).max_by(|a, b| away(a).total_cmp(&away(b))).unwrap_or(0);
-    let mut kept = vec![false; ring.len() + 1];
-    (kept[0], kept[far], kept[ring.len()]) = (true, true, true);
     let at = |i: usize| ring[i % ring.len()];
-    let mut spans = vec![(0, far), (far, ring.len())];
-    while let Some((from, to)) = spans.pop() {
-        let worst = (from + 1..to).map(|i| (distance(at(from), at(to), at(i)), i)).max_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((_, middle)) = worst.filter(|(d, _)| *d > thin) {
-            kept[middle] = true;
-            spans.extend([(from, middle), (middle, to)]);
-        }
-    }
-    ring.iter().zip(&kept).filter(|(_, kept)| **kept).map(|(p, _)| *p).collect()
+    let half = |places| telling(places, thin, |a, b, i| distance(at(a), at(b), at(i)));
+    let mut told = [half(0..=far), half(far..=ring.len())].concat();
+    told.dedup();
+    told.into_iter().filter(|&i| i < ring.len()).map(at).collect()
 }
