@@ -56,6 +56,7 @@ const LEAST_RIM: f64 = 0.1;
 /// Analysis tolerance of the outlines here, mm; a tenth of the least rim.
 const TOLERANCE: f64 = 0.01;
 /// The roomiest spot of a part may have this many times less room than the best.
+/// Ours: a finding states the width to a hundredth of a millimetre or two.
 const ENOUGH: f64 = 1.02;
 /// A bend of the outline sharper than this is a corner worth starting in, radians.
 const CORNER: f64 = 0.6;
@@ -172,31 +173,37 @@ impl Part<'_> {
     }
 }
 
-/// The sharpest corner of the room's boundary; on a smooth one its straightest,
-/// lowest spot.
+/// A place on a boundary: how sharply that turns left there, radians, and where.
+type Bend = (f64, Point);
+
+/// The best place in a room, on its boundary.
 fn best_on(room: &[&Patch]) -> Option<Point> {
-    let bends: Vec<(f64, Point)> = room.iter().flat_map(|patch| patch.rings.iter().flat_map(|r| bends(r))).collect();
-    let sharpest = bends.iter().max_by(|a, b| rank(a).total_cmp(&rank(b)).then(lower(a, b)))?;
-    if sharpest.0 >= CORNER {
-        return Some(sharpest.1);
-    }
-    let straight = |bend: &(f64, Point)| -(bend.0.abs() * 20.0).round();
-    bends.iter().max_by(|a, b| straight(a).total_cmp(&straight(b)).then(lower(a, b))).map(|bend| bend.1)
+    best(room.iter().flat_map(|patch| patch.rings.iter().flat_map(|r| bends(r))).collect(), |_| true)
+}
+
+/// The sharpest corner that `fits`; where none does, the straightest, lowest
+/// place.
+fn best(bends: Vec<Bend>, fits: impl Fn(Point) -> bool) -> Option<Point> {
+    let (mut corners, along): (Vec<Bend>, Vec<Bend>) = bends.into_iter().partition(|bend| bend.0 >= CORNER);
+    corners.sort_by(|a, b| rank(b).total_cmp(&rank(a)).then(lower(b, a)));
+    let straight = |bend: &Bend| rank(&(-bend.0.abs(), bend.1));
+    let straightest = || along.iter().max_by(|a, b| straight(a).total_cmp(&straight(b)).then(lower(a, b)));
+    corners.iter().find(|corner| fits(corner.1)).or_else(straightest).map(|bend| bend.1)
 }
 
 /// Bends within three degrees count as equal, so that noise does not choose.
-fn rank(bend: &(f64, Point)) -> f64 {
+fn rank(bend: &Bend) -> f64 {
     (bend.0 * 20.0).round()
 }
 
-fn lower(a: &(f64, Point), b: &(f64, Point)) -> std::cmp::Ordering {
+fn lower(a: &Bend, b: &Bend) -> std::cmp::Ordering {
     let key = |p: Point| (-(p.y * 100.0).round(), -(p.x * 100.0).round());
     let (a, b) = (key(a.1), key(b.1));
     a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
 }
 
 /// For every vertex how far the ring turns left there, radians, over arms of [`ARM`].
-fn bends(ring: &[Point]) -> Vec<(f64, Point)> {
+fn bends(ring: &[Point]) -> Vec<Bend> {
     (0..ring.len())
         .map(|i| {
             let (back, ahead) = (arm(ring, i, false), arm(ring, i, true));

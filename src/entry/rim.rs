@@ -11,7 +11,7 @@ use std::ops::Range;
 
 use kurbo::{Point, Vec2};
 
-use super::{ARM, CORNER, TOLERANCE, lower, rank};
+use super::{ARM, Bend, CORNER, TOLERANCE, best};
 use crate::face::Face;
 use crate::geom::Boundary;
 use crate::geom::ball::{Side, Station};
@@ -19,13 +19,13 @@ use crate::geom::boundary::Sampling;
 use crate::geom::medial::Medial;
 
 /// Samples of a straight line at most this far apart, mm: near enough to find
-/// the lowest place of a line, and any place narrower than the kerf.
+/// the lowest place of a line, and any place narrower than the kerf. As the checks.
 const SPACING: f64 = 1.5;
-/// Room above half a kerf, so that a place as wide as the kerf shows as one.
+/// Room above half a kerf, so that a place as wide as the kerf shows as one. Ours.
 const ABOVE: f64 = 1.02;
 /// [`Station::facing`] above which a disc lies in a corner (100°), not across.
 const CORNERED: f64 = -0.17;
-/// Sine of the angle between two lines below which they count as parallel.
+/// Sine of the angle between two lines below which they count as parallel (3°). Ours.
 const PARALLEL: f64 = 0.05;
 
 /// What the rims of a cut-out tell.
@@ -89,9 +89,6 @@ impl Openings {
     }
 }
 
-/// A place on the rim: how sharply the rim turns left there, radians, and where.
-type Bend = (f64, Point);
-
 /// The discs of one size in one cut-out.
 struct Rim<'a> {
     all: &'a Boundary,
@@ -100,20 +97,11 @@ struct Rim<'a> {
 }
 
 impl Rim<'_> {
-    /// The sharpest corner of the rim; on a smooth one its straightest, lowest
-    /// spot. `None` when there is no rim.
+    /// The best place on the rim; `None` when there is none.
     fn spot(&self) -> Option<Point> {
-        let (mut corners, mut along) = (Vec::new(), Vec::new());
-        for ring in self.rings.clone() {
-            corners.extend(self.corners(ring));
-            along.extend(self.bends(ring));
-        }
-        corners.extend(along.iter().copied().filter(|bend| bend.0 >= CORNER));
-        corners.sort_by(|a, b| rank(b).total_cmp(&rank(a)).then(lower(b, a)));
-        let sharpest = corners.into_iter().find(|&(turn, at)| turn >= CORNER && self.is_clear(at));
-        let straight = |bend: &Bend| -(bend.0.abs() * 20.0).round();
-        let straightest = || along.iter().max_by(|a, b| straight(a).total_cmp(&straight(b)).then(lower(a, b))).copied();
-        sharpest.or_else(straightest).map(|bend| bend.1)
+        let corners = self.rings.clone().flat_map(|ring| self.corners(ring)).filter(|corner| corner.0 >= CORNER);
+        let along = self.rings.clone().flat_map(|ring| self.bends(ring));
+        best(corners.chain(along).collect(), |at| self.is_clear(at))
     }
 
     /// The largest disc: its centre and radius.
