@@ -222,7 +222,8 @@ pub fn run(face: &Face, options: &Options) -> Checks {
 }
 
 /// Samples along the outlines from which on a second thread saves more time
-/// than starting it takes.
+/// than starting it takes. Ours: a start costs some 0.05 ms (assumption), 400
+/// samples about a millisecond of checks.
 const WORTH_A_THREAD: u32 = 400;
 
 /// What `a` and `b` make, side by side where `apart` says so.

@@ -17,7 +17,7 @@ use crate::geom::boolean::union;
 const ROUNDS: u32 = 12;
 
 /// Rounds more for islands and weak bridges alone: where opening a slot takes
-/// from a bridge what the bridge needs, the bridge has the last word.
+/// from a bridge what the bridge needs, the bridge has the last word. Ours.
 const LAST: u32 = 3;
 
 /// Mends `face`, whose checks are `checks`.

@@ -248,6 +248,11 @@ fn an_edit_can_be_refused_and_widened_by_its_place() {
     assert_eq!(at(&second).and_then(|e| e.width), Some(9.0), "widened");
 }
 
+fn first_round<'a>(face: &'a Face, options: &'a Options, wood: Wood) -> work::Work<'a> {
+    let (props, stood) = (work::Props::Free, Vec::new());
+    work::Work { face, wood, mirror: None, options, rulings: &[], props, stood, round: 0 }
+}
+
 #[test]
 fn an_island_the_plan_leaves_loose_gets_the_best_single_bridge() {
     // Two islands, one in the other, and no plan at all.
@@ -255,17 +260,7 @@ fn an_island_the_plan_leaves_loose_gets_the_best_single_bridge() {
     let (options, wood) = (options(), Wood::of(&face));
     let islands: Vec<usize> = wood.islands().collect();
     assert_eq!(islands.len(), 2, "as drawn");
-    let props = work::Props::Free;
-    let work = work::Work {
-        face: &face,
-        wood,
-        mirror: None,
-        options: &options,
-        rulings: &[],
-        props,
-        stood: Vec::new(),
-        round: 0,
-    };
+    let work = first_round(&face, &options, wood);
     let needed = |span| work.needed_span(span);
     let ground = candidates::Ground {
         wood: &work.wood,
@@ -309,17 +304,8 @@ fn a_contact_without_a_way_through_gets_a_round_of_wood() {
     let face = face("M30 80l20 20l-20 20z M70 80l-20 20l20 20z");
     let checks = check::run(&face, &options().checks);
     let touch = checks.bridges.iter().find(|b| b.width == 0.0).unwrap();
-    let (options, wood, props) = (options(), Wood::of(&face), work::Props::Free);
-    let work = work::Work {
-        face: &face,
-        wood,
-        mirror: None,
-        options: &options,
-        rulings: &[],
-        props,
-        stood: Vec::new(),
-        round: 0,
-    };
+    let options = options();
+    let work = first_round(&face, &options, Wood::of(&face));
     let draft = thicken::patched(&work, touch, None).unwrap();
     let after = check::run(&apply::apply(&face, std::iter::once(&draft.change)), &options.checks);
     assert!(after.bridges.iter().all(|b| b.width > 2.0), "parted: {:?}", after.bridges);
