@@ -237,7 +237,7 @@ fn ring_of(path: &BezPath) -> Option<Ring> {
 }
 
 /// The fallback: the same operation on polylines within [`BOOLEAN`] × 10.
-fn on_polylines(a: &BezPath, b: &BezPath, rule: Rule, op: BinaryOp) -> Region {
+pub(super) fn on_polylines(a: &BezPath, b: &BezPath, rule: Rule, op: BinaryOp) -> Region {
     let flat = |path: &BezPath| -> Vec<Vec<[f64; 2]>> {
         Ring::all_of(path)
             .iter()

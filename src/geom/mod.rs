@@ -7,6 +7,7 @@
 
 pub mod ball;
 pub mod bend;
+mod bits;
 pub mod boolean;
 pub mod boundary;
 pub mod cells;
