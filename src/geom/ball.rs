@@ -76,6 +76,9 @@ const FAN_STEP: f64 = std::f64::consts::PI / 12.0;
 /// too far; only corners that much off being the least around need a closer look.
 const FAN_SLACK: f64 = 1.01;
 
+/// [`Station::facing`] above which a disc is stopped from the side (120°).
+pub(super) const ASIDE: f64 = -0.5;
+
 /// Chords this near to a sample are taken by their ends. At four chords the
 /// error left in the radius of curvature is about 1 % (derived: a chord of
 /// length `l` sinks `l²/8R` under the curve, which at `k` chords rises
@@ -117,7 +120,9 @@ impl Boundary {
             stations.push(self.station(sample, turned(from, bend * f64::from(step) / steps), cap, hint));
         }
         let least = stations[start..].iter().map(|s| s.radius).fold(cap, f64::min);
-        let before = start.checked_sub(1).map_or(cap, |i| stations[i].radius);
+        // One that looks into a notch is no measure of what the corner faces.
+        let across = start.checked_sub(1).map(|i| &stations[i]).filter(|station| station.facing < ASIDE);
+        let before = across.map_or(cap, |station| station.radius);
         if least >= cap || least > before * FAN_SLACK {
             return;
         }
@@ -158,7 +163,7 @@ impl Boundary {
         let p = self.point(sample);
         let mut found = Station { sample, normal, radius: cap, foot: None, facing: 1.0 };
         let mut test = |edge: u32, disc: &mut Disc| {
-            if self.meets(edge, disc) {
+            if disc.is_met_by(self.edge(edge)) {
                 let (reach, fraction) = self.reach(edge, sample, p, normal);
                 found.shrink_to(reach, edge, fraction);
                 *disc = Disc { center: p + normal * found.radius, radius: found.radius };
@@ -188,12 +193,6 @@ impl Boundary {
             return if near < far { (near, 0.0) } else { (far, 1.0) };
         }
         reach_of_edge((a, b), p, normal)
-    }
-
-    fn meets(&self, edge: u32, disc: &Disc) -> bool {
-        let (a, b) = self.edge(edge);
-        let fraction = super::flat::nearest_fraction(a, b, disc.center);
-        (a.lerp(b, fraction) - disc.center).hypot2() < disc.radius * disc.radius
     }
 
     /// The centre of the disc of `station`.

@@ -7,11 +7,15 @@ use kurbo::{Point, Rect};
 pub struct Grid {
     origin: Point,
     cell: f64,
+    /// Cells in a millimetre.
+    per_mm: f64,
     columns: usize,
     rows: usize,
     /// Items of cell `i` stand at `starts[i]..starts[i + 1]`.
     starts: Vec<u32>,
     items: Vec<u32>,
+    /// For each of `items`, the disc whose diameter the segment is.
+    discs: Vec<Disc>,
 }
 
 /// A block of cells: columns `x0..=x1` of rows `y0..=y1`.
@@ -51,6 +55,32 @@ impl Disc {
         Rect::new(c.x - r, c.y - r, c.x + r, c.y + r)
     }
 
+    /// The disc whose diameter the segment is.
+    fn across((a, b): (Point, Point)) -> Self {
+        Self { center: a.midpoint(b), radius: a.distance(b) / 2.0 }
+    }
+
+    /// Whether the two share a point.
+    fn overlaps(&self, other: &Self) -> bool {
+        let reach = self.radius + other.radius;
+        (self.center - other.center).hypot2() <= reach * reach
+    }
+
+    /// Whether the segment from `a` to `b` comes inside it.
+    #[must_use]
+    pub fn is_met_by(&self, (a, b): (Point, Point)) -> bool {
+        let (along, to) = (b - a, self.center - a);
+        let (place, length, reach) = (to.dot(along), along.hypot2(), self.radius * self.radius);
+        if place <= 0.0 {
+            to.hypot2() < reach
+        } else if place >= length {
+            (self.center - b).hypot2() < reach
+        } else {
+            let off = along.cross(to);
+            off * off < reach * length
+        }
+    }
+
     /// Whether any of `rect` lies inside it.
     #[must_use]
     pub fn meets(&self, rect: Rect) -> bool {
@@ -70,7 +100,9 @@ impl Grid {
         let (origin, cell) = (bounds.origin(), wide_enough(bounds, segments.len(), cell));
         let columns = (bounds.width() / cell) as usize + 1;
         let rows = (bounds.height() / cell) as usize + 1;
-        let mut grid = Self { origin, cell, columns, rows, starts: vec![0; columns * rows + 1], items: Vec::new() };
+        let per_mm = 1.0 / cell;
+        let mut grid =
+            Self { origin, cell, per_mm, columns, rows, starts: Vec::new(), items: Vec::new(), discs: Vec::new() };
         grid.fill(segments);
         grid
     }
@@ -78,20 +110,24 @@ impl Grid {
     /// Counting sort by cell: count, add up, place.
     fn fill(&mut self, segments: &[(Point, Point)]) {
         let mut counts = vec![0_u32; self.columns * self.rows + 1];
-        for &(a, b) in segments {
-            self.walk(a, b, |cell| counts[cell + 1] += 1);
+        let mut passed: Vec<(u32, u32)> = Vec::with_capacity(2 * segments.len());
+        for (index, &(a, b)) in (0_u32..).zip(segments) {
+            self.walk(a, b, |cell| {
+                counts[cell + 1] += 1;
+                passed.push((cell as u32, index));
+            });
         }
         for i in 1..counts.len() {
             counts[i] += counts[i - 1];
         }
         let mut next = counts.clone();
-        let mut items = vec![0; counts.last().map_or(0, |&n| n as usize)];
-        for (index, &(a, b)) in (0_u32..).zip(segments) {
-            self.walk(a, b, |cell| {
-                items[next[cell] as usize] = index;
-                next[cell] += 1;
-            });
+        let mut items = vec![0; passed.len()];
+        for (cell, index) in passed {
+            let place = &mut next[cell as usize];
+            items[*place as usize] = index;
+            *place += 1;
         }
+        self.discs = items.iter().map(|&item| Disc::across(segments[item as usize])).collect();
         (self.starts, self.items) = (counts, items);
     }
 
@@ -118,11 +154,11 @@ impl Grid {
 
     fn column(&self, x: f64) -> usize {
         // Casting a negative float to an index gives 0.
-        (((x - self.origin.x) / self.cell) as usize).min(self.columns - 1)
+        (((x - self.origin.x) * self.per_mm) as usize).min(self.columns - 1)
     }
 
     fn row(&self, y: f64) -> usize {
-        (((y - self.origin.y) / self.cell) as usize).min(self.rows - 1)
+        (((y - self.origin.y) * self.per_mm) as usize).min(self.rows - 1)
     }
 
     /// The cells that meet `rect`; at least one.
@@ -184,8 +220,9 @@ impl Grid {
         }
     }
 
-    /// As [`Self::shrink`], row by row from `from` on: quicker where the disc
-    /// lies to one side of it and is nearly as small as it will get.
+    /// As [`Self::shrink`], row by row from `from` on, segments well clear of the
+    /// disc left out: quicker where the disc lies to one side of `from` and is
+    /// nearly as small as it will get.
     pub fn sweep(&self, from: Point, disc: &mut Disc, mut test: impl FnMut(u32, &mut Disc)) {
         let middle = self.row(from.y);
         let mut row = |y: usize, disc: &mut Disc| {
@@ -199,8 +236,10 @@ impl Grid {
             let start = y * self.columns;
             let first = self.starts[start + self.column(disc.center.x - half)] as usize;
             let last = self.starts[start + self.column(disc.center.x + half) + 1] as usize;
-            for &item in &self.items[first..last] {
-                test(item, disc);
+            for (&item, around) in self.items[first..last].iter().zip(&self.discs[first..last]) {
+                if around.overlaps(disc) {
+                    test(item, disc);
+                }
             }
         };
         for y in middle..self.rows {

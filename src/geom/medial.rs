@@ -10,7 +10,7 @@
 
 use kurbo::{Point, Vec2};
 
-use super::ball::{Side, Station, turned};
+use super::ball::{ASIDE, Side, Station, turned};
 use super::boundary::{Boundary, Spot, tangent};
 use super::closest::Span;
 use super::tolerance::{FLATTEN, SAME_POINT};
@@ -283,11 +283,8 @@ impl Medial {
 /// Differences of radius below this, mm, are rounding.
 const EVEN: f64 = 1e-9;
 
-/// [`Station::facing`] below which a disc stands straight across (155°) …
+/// [`Station::facing`] below which a disc stands straight across (155°).
 const ACROSS: f64 = -0.9;
-/// … and above which its neighbour's is stopped from the side (120°).
-const ASIDE: f64 = -0.5;
-
 /// [`Station::facing`] below which a station counts as lying across a strip, not in a corner (100°).
 const FACES: f64 = -0.17;
 
