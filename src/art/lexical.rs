@@ -18,6 +18,8 @@ pub(super) struct Lexed {
     pub(super) has_entities: bool,
     /// Where the document type declaration ends; 0 when there is none.
     pub(super) body: usize,
+    /// How deep elements are nested.
+    pub(super) depth: u32,
 }
 
 /// Longest value of one entity. The namespace addresses that drawing programs
@@ -39,8 +41,8 @@ pub(super) fn lex(bytes: &[u8], name: &str, limits: &Limits) -> Result<Lexed, Er
         blank(&mut text, &range);
     }
     let body = range.end;
-    brackets(&text, body, name, limits)?;
-    Ok(Lexed { text, has_entities, body })
+    let depth = brackets(&text, body, name, limits)?;
+    Ok(Lexed { text, has_entities, body, depth })
 }
 
 pub(super) fn whole(name: &str) -> Place {
@@ -184,13 +186,14 @@ fn blank(text: &mut String, range: &std::ops::Range<usize>) {
     text.replace_range(range.clone(), &spaces);
 }
 
-/// Walks the tags of the body: depth, number of nodes, attributes of one tag.
-fn brackets(text: &str, body: usize, name: &str, limits: &Limits) -> Result<(), Error> {
+/// Walks the tags of the body: number of nodes, attributes of one tag, and the
+/// greatest depth, which is returned.
+fn brackets(text: &str, body: usize, name: &str, limits: &Limits) -> Result<u32, Error> {
     let refuse = |offset: usize, what: String| {
         Err(Error::art(at(name, text, offset), what, "simplify the drawing: flatten its groups and effects"))
     };
     let bytes = text.as_bytes();
-    let (mut depth, mut nodes, mut i) = (0u32, 0u32, body);
+    let (mut depth, mut deepest, mut nodes, mut i) = (0u32, 0u32, 0u32, body);
     while let Some(open) = text[i..].find('<').map(|found| i + found) {
         nodes += 1;
         if nodes > limits.nodes / 2 {
@@ -213,6 +216,7 @@ fn brackets(text: &str, body: usize, name: &str, limits: &Limits) -> Result<(), 
             depth = depth.saturating_sub(1);
         } else if bytes.get(close.wrapping_sub(1)) != Some(&b'/') {
             depth += 1;
+            deepest = deepest.max(depth);
             if depth > limits.depth {
                 return refuse(open, format!("elements are nested more than {} deep", limits.depth));
             }
@@ -226,7 +230,7 @@ fn brackets(text: &str, body: usize, name: &str, limits: &Limits) -> Result<(), 
     if namespaces > 64 && namespaces.saturating_mul(nodes as usize) > NAMESPACE_LOOKUPS {
         return refuse(body, format!("the drawing declares {namespaces} namespaces"));
     }
-    Ok(())
+    Ok(deepest)
 }
 
 /// Where the tag that opens at `open` closes, and how many attributes it has.

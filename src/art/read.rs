@@ -1,5 +1,7 @@
 //! The way through a file, from bytes to shapes.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
 use kurbo::Affine;
 use usvg::roxmltree::Document;
 
@@ -26,20 +28,33 @@ const STACK_BYTES: usize = 256 << 20;
 /// [`Error::Internal`] when the SVG library itself failed.
 pub fn read(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, Error> {
     let internal = |what: &str| Error::Internal { what: format!("{what} while reading {name}") };
+    let failed = |_| internal("the SVG library failed");
+    let lexed = lexical::lex(bytes, name, &options.limits)?;
+    if is_shallow(&lexed) {
+        return catch_unwind(AssertUnwindSafe(|| read_here(lexed, name, options))).map_err(failed)?;
+    }
     std::thread::scope(|scope| {
         std::thread::Builder::new()
             .name("reading art".to_owned())
             .stack_size(STACK_BYTES)
-            .spawn_scoped(scope, || read_here(bytes, name, options))
+            .spawn_scoped(scope, || read_here(lexed, name, options))
             .map_err(|error| internal(&format!("no thread could be started ({error})")))?
             .join()
-            .map_err(|_| internal("the SVG library failed"))?
+            .map_err(failed)?
     })
 }
 
-fn read_here(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, Error> {
+/// Elements nested no deeper than this need no more stack than any thread has.
+/// Ours: a level takes some 20 kB in a debug build, a thread has 2 MB.
+const SHALLOW: u32 = 12;
+
+/// Whether a drawing is nested little, also by way of references.
+fn is_shallow(lexed: &Lexed) -> bool {
+    lexed.depth <= SHALLOW && !["href", "url("].iter().any(|refers| lexed.text.contains(refers))
+}
+
+fn read_here(lexed: Lexed, name: &str, options: &Options) -> Result<Noted<Art>, Error> {
     let limits = &options.limits;
-    let lexed = lexical::lex(bytes, name, limits)?;
     let mut notes = Notes::default();
     let lent = {
         let doc = parsed(&lexed, name, limits.nodes)?;

@@ -190,7 +190,11 @@ pub(super) fn lend_ids(doc: &Document, lexed: &Lexed, name: &str) -> Lent {
         }
     }
     text.push_str(&lexed.text[copied..]);
-    Lent { lexed: Lexed { text, has_entities: lexed.has_entities, body: lexed.body }, places, expected }
+    Lent {
+        lexed: Lexed { text, has_entities: lexed.has_entities, body: lexed.body, depth: lexed.depth },
+        places,
+        expected,
+    }
 }
 
 /// Marks a shape whose arcs the library will draw as quarters: the one property
