@@ -178,13 +178,16 @@ impl Face {
 /// Numbers cut-outs from 1 by the place of their bounding box: top to bottom in
 /// rows a tenth of the whole height deep, left to right within a row.
 #[must_use]
-pub fn number_cutouts(mut pieces: Vec<(Piece, Option<Place>)>) -> Vec<CutOut> {
-    let all = pieces.iter().map(|(p, _)| p.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
-    let row = |p: &Piece| ((all.y1 - p.bounds().y1) / (all.height() / 10.0).max(1e-9)).floor();
-    let key = |p: &Piece| (row(p), p.bounds().x0, p.bounds().y0, p.area());
-    pieces.sort_by(|(a, _), (b, _)| {
-        let (a, b) = (key(a), key(b));
-        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2)).then(a.3.total_cmp(&b.3))
+pub fn number_cutouts(pieces: Vec<(Piece, Option<Place>)>) -> Vec<CutOut> {
+    let boxes: Vec<Rect> = pieces.iter().map(|(piece, _)| piece.bounds()).collect();
+    let all = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
+    let row = |bounds: Rect| ((all.y1 - bounds.y1) / (all.height() / 10.0).max(1e-9)).floor();
+    let key = |(piece, bounds): (&(Piece, _), &Rect)| [row(*bounds), bounds.x0, bounds.y0, piece.0.area()];
+    let keys: Vec<[f64; 4]> = pieces.iter().zip(&boxes).map(key).collect();
+    let mut placed: Vec<_> = pieces.into_iter().zip(keys).collect();
+    placed.sort_by(|(_, a), (_, b)| {
+        let orders = a.iter().zip(b).map(|(a, b)| a.total_cmp(b));
+        orders.fold(std::cmp::Ordering::Equal, std::cmp::Ordering::then)
     });
-    pieces.into_iter().zip(1..).map(|((piece, place), id)| CutOut { id, piece, place }).collect()
+    placed.into_iter().zip(1..).map(|(((piece, place), _), id)| CutOut { id, piece, place }).collect()
 }

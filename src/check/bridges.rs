@@ -55,7 +55,8 @@ const LONGEST: f64 = 250.0;
 
 /// What was measured of the wood.
 pub(crate) struct Wood {
-    medial: Medial,
+    /// The discs along all outlines in the wood.
+    pub(crate) medial: Medial,
     minima: Vec<Neck>,
     contacts: Vec<Cut>,
     /// The wood's connected parts.

@@ -6,7 +6,8 @@ use super::Island;
 use super::site::{EDGE, Owner, Site};
 use crate::geom::Spot;
 use crate::geom::cells::Cells;
-use crate::geom::inside::deepest;
+use crate::geom::inside::{deepest, is_inside};
+use crate::geom::medial::Medial;
 
 /// How near to the best an island's inner point must be, mm …
 const DEEPEST: f64 = 0.05;
@@ -29,15 +30,15 @@ impl Islands {
 
 /// Every part of the wood but the one the panel's edge holds. Where cut-outs
 /// part the panel's own edge the largest part counts as held.
-pub(crate) fn islands(site: &Site<'_>, parts: &Cells) -> Islands {
+pub(crate) fn islands(site: &Site<'_>, parts: &Cells, discs: &Medial) -> Islands {
     let area = |part: u32| parts.cells[part as usize].area;
     let held = parts.of_ring(EDGE).into_iter().max_by(|&a, &b| area(a).total_cmp(&area(b)).then(b.cmp(&a)));
     let mut loose: Vec<(u32, Point)> = (0..parts.cells.len() as u32)
         .filter(|&part| Some(part) != held)
-        .map(|part| (part, inner_point(site, parts, part)))
+        .map(|part| (part, inner_point(site, parts, discs, part)))
         .collect();
     // Numbered as cut-outs are: from the top down, then from the left.
-    loose.sort_by(|(_, a), (_, b)| b.y.total_cmp(&a.y).then(a.x.total_cmp(&b.x)));
+    loose.sort_by(|(_, a), (_, b)| downward(*a, *b));
     let mut of_part = vec![None; parts.cells.len()];
     for (id, (part, _)) in (1..).zip(&loose) {
         of_part[*part as usize] = Some(id);
@@ -83,8 +84,23 @@ fn outer_ring(site: &Site<'_>, ring: u32) -> u32 {
     outer
 }
 
-fn inner_point(site: &Site<'_>, parts: &Cells, part: u32) -> Point {
+/// A point well inside: of the discs along the part's rings nearly as large as any,
+/// the middle of the uppermost. Where those are as large as any looked for, or the
+/// part hangs together with others at points only, of the largest there is.
+fn inner_point(site: &Site<'_>, parts: &Cells, discs: &Medial, part: u32) -> Point {
+    let stations = parts.cells[part as usize].rings.iter().flat_map(|&ring| discs.of_ring(ring));
+    let own = stations.map(|i| discs.station(i)).filter(|s| parts.at(site.all.spot(s.sample)) == Some(part));
+    let largest = own.clone().map(|s| s.radius).fold(0.0, f64::max);
+    let roomy = own.filter(|s| s.radius * ENOUGH >= largest).map(|s| site.all.center(s));
     let loops = parts.loops(&site.all, part);
+    let upmost = roomy.min_by(|a, b| downward(*a, *b)).filter(|&at| largest < discs.cap && is_inside(&loops, at));
     let middle = loops.first().and_then(|ring| ring.first()).copied().unwrap_or_default();
-    deepest(&site.all, &loops, DEEPEST, ENOUGH).map_or(middle, |(at, _)| at)
+    upmost.or_else(|| deepest(&site.all, &loops, DEEPEST, ENOUGH).map(|(at, _)| at)).unwrap_or(middle)
+}
+
+/// From the top down, then from the left; level within half a millimetre, so that
+/// the two of a pair come left and right.
+fn downward(a: Point, b: Point) -> std::cmp::Ordering {
+    let level = |p: Point| -(p.y * 2.0).round();
+    level(a).total_cmp(&level(b)).then(a.x.total_cmp(&b.x))
 }

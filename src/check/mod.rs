@@ -205,7 +205,7 @@ pub fn run(face: &Face, options: &Options) -> Checks {
     let site = Site::new(face);
     let of_wood = || {
         let wood = bridges::Wood::new(&site, options);
-        let islands = islands::islands(&site, &wood.parts);
+        let islands = islands::islands(&site, &wood.parts, &wood.medial);
         let bridges = bridges::bridges(&site, &wood, &islands, options);
         (islands.found, bridges)
     };

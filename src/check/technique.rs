@@ -49,16 +49,19 @@ impl Corner {
         let start = site.all.point(bend.sample);
         let into_waste = if side == Side::Left { bend.normal } else { -bend.normal };
         let mut room = Vec::new();
-        let mut distance = 0.1;
+        let (mut distance, mut step, mut clear) = (0.1, 0.1, 0.0);
         while distance < REACH {
             let center = start + into_waste * distance;
-            let clear = site.all.nearest(center, LARGEST, |_| false).map_or(LARGEST, |(_, _, d)| d);
+            // The room grows by no more than the way gone.
+            let reach = LARGEST.min((clear + step) * (1.0 + 1e-9));
+            clear = site.all.nearest(center, reach, |_| false).map_or(reach, |(_, _, d)| d);
             room.push((distance, clear));
             if clear >= LARGEST || (clear < 0.05 && distance > 0.5) {
                 break;
             }
             // Within the clear disc nothing ends; beyond it the outline may.
-            distance += (clear * 0.5).max(0.05 * distance).max(0.05);
+            step = (clear * 0.5).max(0.05 * distance).max(0.05);
+            distance += step;
         }
         Self { room, half_angle: ((std::f64::consts::PI - angle) / 2.0).max(0.0) }
     }

@@ -7,6 +7,8 @@
 
 mod rim;
 
+use std::cell::LazyCell;
+
 use kurbo::{Point, Vec2};
 
 use self::rim::{Openings, Told};
@@ -91,7 +93,8 @@ pub fn holes(face: &Face, options: &Options) -> (Vec<EntryHole>, Vec<Finding>) {
             }
             Told::Parted => {
                 let opening = Opening::of(cutout, options.kerf);
-                let rooms = opening.rooms(rims(drill.0));
+                let opening = &opening;
+                let rooms = rims(drill.0).map(|distance| LazyCell::new(move || opening.room(distance)));
                 for part in opening.parts() {
                     match rooms.iter().find_map(|room| best_on(&part.own(room))) {
                         Some(at) => holes.push(hole(at, cutout, drill, holes.len())),
@@ -144,13 +147,10 @@ impl Opening {
         }
     }
 
-    /// Where the centre of a hole may lie, so many mm from the lines. Nowhere
+    /// Where the centre of a hole may lie, `distance` mm from the lines. Nowhere
     /// when the blade fits nowhere.
-    fn rooms(&self, distances: [f64; 3]) -> Vec<Vec<Patch>> {
-        if self.centres.is_empty() {
-            return Vec::new();
-        }
-        distances.map(|distance| offset(std::slice::from_ref(&self.whole), -distance)).into()
+    fn room(&self, distance: f64) -> Vec<Patch> {
+        if self.centres.is_empty() { Vec::new() } else { offset(std::slice::from_ref(&self.whole), -distance) }
     }
 }
 

@@ -21,6 +21,9 @@ use crate::geom::medial::Medial;
 /// Samples of a straight line at most this far apart, mm: near enough to find
 /// the lowest place of a line, and any place narrower than the kerf. As the checks.
 const SPACING: f64 = 1.5;
+/// An opening nowhere as wide as this part of the kerf lets the blade in nowhere:
+/// under the kerf by more than the largest disc may be missed. Ours.
+const BELOW: f64 = 0.98;
 /// Room above half a kerf, so that a place as wide as the kerf shows as one. Ours.
 const ABOVE: f64 = 1.02;
 /// [`Station::facing`] above which a disc lies in a corner (100°), not across.
@@ -66,13 +69,16 @@ impl Openings {
         for &distance in distances {
             let discs = Medial::new(&self.all, Side::Left, distance, |ring| rings.contains(&ring));
             let rim = Rim { all: &self.all, discs, rings: rings.clone() };
+            largest = rim.largest().unwrap_or(largest);
+            if 2.0 * largest.1 < BELOW * self.kerf {
+                break;
+            }
             if rim.is_narrow(self.half()) && self.is_parted(&rings) {
                 return Told::Parted;
             }
             if let Some(at) = rim.spot() {
                 return Told::At(at);
             }
-            largest = rim.largest().unwrap_or(largest);
         }
         Told::NoRoom(largest.0, 2.0 * largest.1)
     }

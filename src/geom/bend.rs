@@ -18,7 +18,7 @@ use kurbo::{Point, Vec2};
 
 use super::ball::{Side, reach_of_edge};
 use super::boundary::{Boundary, unit};
-use super::flat::nearest_fraction;
+use super::grid::Disc;
 use super::tolerance::FLATTEN;
 
 /// The disc at one sample.
@@ -201,24 +201,33 @@ impl Boundary {
     /// ring; the cap if nothing does.
     fn first_stop(&self, sample: u32, foot: Point, normal: Vec2, cap: f64, ahead: bool) -> Stop {
         let mut found = Stop { radius: cap, wraps: false };
-        let samples = self.samples(self.ring_of(sample));
-        let (mut i, mut length) = (sample, 0.0);
+        let ring = self.ring_of(sample);
+        let (samples, girth) = (self.samples(ring), self.girth(ring));
+        let (mut i, at) = (sample, self.arc(sample));
         for _ in 0..(samples.end - samples.start).div_ceil(2) {
-            let edge = if ahead { i } else { self.previous(i) };
+            let edge = match ahead {
+                true => i,
+                false if i == samples.start => samples.end - 1,
+                false => i - 1,
+            };
             let (a, b) = self.edge(edge);
-            let fraction = nearest_fraction(a, b, foot + normal * found.radius);
-            let nearest = a.lerp(b, fraction) - (foot + normal * found.radius);
-            if nearest.hypot2() < found.radius * found.radius {
+            let disc = Disc { center: foot + normal * found.radius, radius: found.radius };
+            if disc.is_met_by((a, b)) {
                 let (radius, fraction) = reach_of_edge((a, b), foot, normal);
                 if radius < found.radius {
                     found = Stop { radius, wraps: (a.lerp(b, fraction) - foot).dot(normal) > radius };
                 }
             }
-            length += self.arc_of(edge);
+            i = match ahead {
+                true if i + 1 == samples.end => samples.start,
+                true => i + 1,
+                false => edge,
+            };
+            let way = if ahead { self.arc(i) - at } else { at - self.arc(i) };
+            let length = if way > 0.0 { way } else { way + girth };
             if length > std::f64::consts::PI * found.radius {
                 break;
             }
-            i = if ahead { self.next(i) } else { edge };
         }
         found
     }
@@ -255,11 +264,6 @@ impl Boundary {
     fn chord(&self, i: u32) -> Vec2 {
         let (a, b) = self.edge(i);
         b - a
-    }
-
-    fn arc_of(&self, edge: u32) -> f64 {
-        let next = self.next(edge);
-        if next > edge { self.arc(next) - self.arc(edge) } else { self.girth(self.ring_of(edge)) - self.arc(edge) }
     }
 }
 

@@ -59,12 +59,20 @@ const MOST: usize = 2_000;
 pub fn deepest(all: &Boundary, loops: &[Vec<Point>], accuracy: f64, enough: f64) -> Option<(Point, f64)> {
     let frame = loops.iter().map(|ring| bounds(ring)).reduce(|a, b| a.union(b))?;
     let reach = frame.width().hypot(frame.height());
-    let square = |center: Point, half: f64| {
+    let square = |center: Point, half: f64, reach: f64, is_inside: &dyn Fn() -> bool| {
         let distance = all.nearest(center, reach, |_| false).map_or(reach, |(_, _, d)| d);
-        let room = if is_inside(loops, center) { distance } else { -distance };
+        let room = if is_inside() { distance } else { -distance };
         Square { center, half, room, most: room + half * std::f64::consts::SQRT_2 }
     };
-    let mut queue: BinaryHeap<Square> = tiles(frame).map(|(center, half)| square(center, half)).collect();
+    let whole = |(center, half): (Point, f64)| square(center, half, reach, &|| is_inside(loops, center));
+    // No outline lies between two centres nearer to each other than either is to one.
+    let quarter = |of: &Square, x: f64, y: f64| {
+        let (half, known) = (of.half / 2.0, of.room.abs());
+        let (center, step) = (of.center + kurbo::Vec2::new(x, y) * half, half * std::f64::consts::SQRT_2);
+        let same_side = || if step < known { of.room > 0.0 } else { is_inside(loops, center) };
+        square(center, half, (known + step) * (1.0 + 1e-9), &same_side)
+    };
+    let mut queue: BinaryHeap<Square> = tiles(frame).map(whole).collect();
     let mut best: Option<(Point, f64)> = None;
     let mut looked = 0;
     while let Some(next) = queue.pop() {
@@ -79,9 +87,8 @@ pub fn deepest(all: &Boundary, loops: &[Vec<Point>], accuracy: f64, enough: f64)
         if next.most <= known.max(next.room) * enough + accuracy {
             continue;
         }
-        let half = next.half / 2.0;
         let quarters = [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)];
-        queue.extend(quarters.map(|(x, y)| square(next.center + kurbo::Vec2::new(x, y) * half, half)));
+        queue.extend(quarters.map(|(x, y)| quarter(&next, x, y)));
     }
     best
 }
