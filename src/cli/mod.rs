@@ -9,6 +9,7 @@ pub mod console;
 mod export;
 pub mod flags;
 mod lantern;
+mod later;
 pub mod load;
 mod manual;
 mod mend;
@@ -30,6 +31,7 @@ use crate::diag::Severity;
 use crate::outcome::Outcome;
 use crate::settings::Settings;
 use console::{Console, Halt};
+use later::Later;
 
 /// What the exit code says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,58 +81,58 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Write the template, picture and report of a face, and tell what was found
-    Prepare(Box<prepare::Args>),
+    Prepare(Later<prepare::Args>),
     /// Tell what is found in a face, and write nothing
-    Check(Box<check::Args>),
+    Check(Later<check::Args>),
     /// Open the bench: a page in the browser to look, change and print
-    Open(Box<open::Args>),
+    Open(Later<open::Args>),
     /// Mend a face: bridge what falls out, widen what is weak, and show it before, after and lit
-    Mend(Box<mend::Args>),
+    Mend(Later<mend::Args>),
     /// Write the outlines at true size as SVG and DXF, for other machines
-    Export(Box<export::Args>),
+    Export(Later<export::Args>),
     /// Survey a drawer full of faces: a table, and a contact sheet on paper and as a page
-    Survey(Box<survey::Args>),
+    Survey(Later<survey::Args>),
     /// Plan the lantern box: parts, window, nails, and papers to work from
-    Box(Box<lantern::BoxArgs>),
+    Box(Later<lantern::BoxArgs>),
     /// Plan a batch: boards, hardware, time and price, and papers to work from
-    Batch(Box<lantern::BatchArgs>),
+    Batch(Later<lantern::BatchArgs>),
     /// List the blades, with their measures and where those come from
-    Blades(tables::Args),
+    Blades(Later<tables::Args>),
     /// List the woods, with their strength and its source
-    Woods(tables::Args),
+    Woods(Later<tables::Args>),
     /// List the drills
-    Drills(tables::Args),
+    Drills(Later<tables::Args>),
     /// List the papers
-    Papers(tables::Args),
+    Papers(Later<tables::Args>),
     /// Write a sheet that finds the printer's correction
-    Ruler(ruler::Args),
+    Ruler(Later<ruler::Args>),
     /// Write or show the shop's settings
     Shop(shop::Args),
     /// Print the completions of a shell
-    Completions(manual::CompletionArgs),
+    Completions(Later<manual::CompletionArgs>),
     /// Print the manual page
-    Man(manual::ManArgs),
+    Man(Later<manual::ManArgs>),
 }
 
 impl Command {
     fn run(self, console: &mut Console) -> Result<Exit, Halt> {
         match self {
-            Self::Prepare(args) => prepare::run(&args, console),
-            Self::Check(args) => check::run(&args, console),
-            Self::Open(args) => open::run(&args, console),
-            Self::Mend(args) => mend::run(&args, console),
-            Self::Export(args) => export::run(&args, console),
-            Self::Survey(args) => survey::run(&args, console),
-            Self::Box(args) => lantern::run_box(&args, console),
-            Self::Batch(args) => lantern::run_batch(&args, console),
-            Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),
-            Self::Woods(args) => tables::run(&args, crate::trade::woods::rows, console),
-            Self::Drills(args) => tables::run(&args, crate::trade::drills::rows, console),
-            Self::Papers(args) => tables::run(&args, crate::trade::papers::rows, console),
-            Self::Ruler(args) => ruler::run(&args, console),
+            Self::Prepare(args) => prepare::run(&args.0, console),
+            Self::Check(args) => check::run(&args.0, console),
+            Self::Open(args) => open::run(&args.0, console),
+            Self::Mend(args) => mend::run(&args.0, console),
+            Self::Export(args) => export::run(&args.0, console),
+            Self::Survey(args) => survey::run(&args.0, console),
+            Self::Box(args) => lantern::run_box(&args.0, console),
+            Self::Batch(args) => lantern::run_batch(&args.0, console),
+            Self::Blades(args) => tables::run(&args.0, crate::trade::blades::rows, console),
+            Self::Woods(args) => tables::run(&args.0, crate::trade::woods::rows, console),
+            Self::Drills(args) => tables::run(&args.0, crate::trade::drills::rows, console),
+            Self::Papers(args) => tables::run(&args.0, crate::trade::papers::rows, console),
+            Self::Ruler(args) => ruler::run(&args.0, console),
             Self::Shop(args) => shop::run(&args, console),
-            Self::Completions(args) => manual::completions(&args, console),
-            Self::Man(args) => manual::man(&args, console),
+            Self::Completions(args) => manual::completions(&args.0, console),
+            Self::Man(args) => manual::man(&args.0, console),
         }
     }
 }
@@ -200,7 +202,9 @@ mod tests {
 
     #[test]
     fn every_option_says_what_it_does() {
-        for command in Cli::command().get_subcommands() {
+        let mut whole = Cli::command();
+        whole.build();
+        for command in whole.get_subcommands() {
             assert!(command.get_about().is_some(), "{}", command.get_name());
             for option in command.get_arguments() {
                 assert!(option.get_help().is_some(), "{} {}", command.get_name(), option.get_id());
