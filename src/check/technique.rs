@@ -7,7 +7,8 @@
 //! * *Slow* – the blade still follows with its back rubbing
 //!   ([`Pass::Scraping`]).
 //! * *Come in twice* – saw to the point, back out, turn where the waste has
-//!   room to swing, and come in along the other line (as sawyers describe it).
+//!   room to swing, and come in along the other line (as sawyers describe it). To
+//!   the end of a slot both lines run the same way, and the hole is room enough.
 //! * *Swing in waste* – saw past a tip of wood, loop in the waste and come back
 //!   on the other line; the loop needs [`Blade::loop_room`].
 //! * *Spin* – turn on the spot; sweeps a disc of [`Blade::spin_diameter`].
@@ -138,8 +139,19 @@ fn curve(found: &Found, blade: &Blade, options: &Options) -> Option<Technique> {
     } else if drills(found, options) {
         Some(Technique::CornerHole)
     } else {
-        swings(found, blade).then_some(Technique::ComeInTwice)
+        (swings(found, blade) || ends_a_slot(found, blade)).then_some(Technique::ComeInTwice)
     }
+}
+
+/// Least turn at the end of a slot, radians (140°).
+const SLOT_END: f64 = 2.44;
+
+/// Whether the bend is the round end of a slot the kerf fits in: both its lines
+/// run toward the end, so each is sawn down to it from the entry hole. Derived:
+/// the blade is turned between them by what the bend lacks of a half turn, 40° at
+/// most, and it turns freely in the hole it was threaded through.
+fn ends_a_slot(found: &Found, blade: &Blade) -> bool {
+    found.side == Side::Left && found.angle >= SLOT_END && !found.is_narrower_than(blade.kerf.get())
 }
 
 /// Whether the smallest drill fits in the bend without leaving the line.

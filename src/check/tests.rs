@@ -179,6 +179,19 @@ fn a_square_opening_has_four_inside_corners_and_an_island_four_tips() {
 }
 
 #[test]
+fn the_round_end_of_a_slot_is_come_to_twice_however_little_room_there_is() {
+    // 0.7 mm wide, room for the kerf of 0.56 and not to spin; a bent slot bends in earnest.
+    let slot = run(&face("M40 60A.35 .35 0 0 1 40.7 60V100A.35 .35 0 0 1 40 100z"), &blade("flat-5"));
+    assert_eq!(slot.turns.len(), 2, "its ends: {:?}", slot.turns);
+    for turn in &slot.turns {
+        assert_eq!((turn.technique, turn.severity), (Technique::ComeInTwice, Severity::Care), "{turn:?}");
+    }
+    let bent = run(&face("M40 60H40.7V99.3H80V100H40z"), &blade("flat-5"));
+    let inner = bent.turns.iter().find(|turn| turn.at.distance(Point::new(40.0, 100.0)) < 0.5).unwrap();
+    assert_ne!(inner.technique, Technique::ComeInTwice, "a quarter turn on the way is another matter: {inner:?}");
+}
+
+#[test]
 fn round_openings_and_their_joints_raise_nothing_until_too_small() {
     for radius in [4.0, 6.0, 20.0] {
         let checks = run(&face_of(&circles(&[(60.0, 100.0, radius)])), &blade("flat-5"));
