@@ -11,7 +11,7 @@ use kurbo::{Affine, Point, Vec2};
 use serde::{Deserialize, Serialize};
 
 use crate::diag::{Error, Place};
-use crate::mend::{EditKind, Hand, Ruling};
+use crate::mend::{Aim, Contacts, EditKind, Hand, Ruling};
 use crate::pipeline::Wishes;
 use crate::settings::Shop;
 use crate::units::Mm;
@@ -53,6 +53,10 @@ pub struct Project {
 pub struct Mends {
     /// Whether the mended face is what is printed and sawn.
     pub on: bool,
+    /// Whether only what would fail or cannot be sawn is mended.
+    pub only_stops: bool,
+    /// Whether openings that touch are made one instead of bridged.
+    pub open_contacts: bool,
     /// Edits refused, and widths asked for.
     pub settled: Vec<Settled>,
     /// Bridges placed by hand.
@@ -125,7 +129,13 @@ impl Mends {
             direction_deg: p.direction_deg.map(turned),
         };
         let rulings = self.settled.iter().map(ruling).collect::<Result<_, _>>()?;
-        Ok(Wishes { rulings, hands: self.bridges.iter().map(hand).collect(), ..Wishes::default() })
+        Ok(Wishes {
+            rulings,
+            leave: Vec::new(),
+            contacts: if self.open_contacts { Contacts::Open } else { Contacts::Bridge },
+            aim: if self.only_stops { Aim::Stops } else { Aim::Sound },
+            hands: self.bridges.iter().map(hand).collect(),
+        })
     }
 }
 
@@ -234,7 +244,7 @@ mod tests {
         shop.panel.width = Length::text("5-1/2in");
         let settled = vec![Settled { kind: "bridge".to_owned(), x: 1.5, y: -2.0, width_mm: Some(6.0) }];
         let bridges = vec![Placed { x: 0.25, y: 3.0, width_mm: None, direction_deg: Some(90.0) }];
-        let mend = Mends { on: true, settled, bridges };
+        let mend = Mends { on: true, only_stops: true, open_contacts: true, settled, bridges };
         Project { revision: 7, art_name: "moon.svg".to_owned(), art: art.to_vec(), shop, mend }
     }
 
@@ -284,6 +294,7 @@ mod tests {
         let wishes = mends.wishes(frame).unwrap();
         assert!(wishes.rulings[0].at.distance(Point::new(54.0, 83.0)) < 1e-9, "{wishes:?}");
         assert_eq!((wishes.rulings[0].kind, wishes.rulings[0].width), (EditKind::Bridge, Some(6.0)), "as settled");
+        assert_eq!((wishes.aim, wishes.contacts), (Aim::Stops, Contacts::Open), "as chosen");
         let direction = wishes.hands[0].direction_deg.unwrap();
         assert!((direction - 180.0).abs() < 1e-9, "upright as drawn lies level once turned: {direction}");
         for bad in [f64::NAN, f64::INFINITY, 1e300] {

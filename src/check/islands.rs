@@ -13,6 +13,9 @@ use crate::geom::medial::Medial;
 const DEEPEST: f64 = 0.05;
 /// … and by what factor: a label stands as well with a twentieth less room.
 const ENOUGH: f64 = 1.05;
+/// Discs this near to the largest are as large: by what outlines are flattened on a
+/// disc of 5 mm.
+const AS_LARGE: f64 = 1.002;
 
 /// The islands, and which part of the wood each is.
 pub(crate) struct Islands {
@@ -84,14 +87,14 @@ fn outer_ring(site: &Site<'_>, ring: u32) -> u32 {
     outer
 }
 
-/// A point well inside: of the discs along the part's rings nearly as large as any,
-/// the middle of the uppermost. Where those are as large as any looked for, or the
+/// A point well inside: of the discs along the part's rings as large as any, the
+/// middle of the uppermost. Where those are as large as any looked for, or the
 /// part hangs together with others at points only, of the largest there is.
 fn inner_point(site: &Site<'_>, parts: &Cells, discs: &Medial, part: u32) -> Point {
     let stations = parts.cells[part as usize].rings.iter().flat_map(|&ring| discs.of_ring(ring));
     let own = stations.map(|i| discs.station(i)).filter(|s| parts.at(site.all.spot(s.sample)) == Some(part));
     let largest = own.clone().map(|s| s.radius).fold(0.0, f64::max);
-    let roomy = own.filter(|s| s.radius * ENOUGH >= largest).map(|s| site.all.center(s));
+    let roomy = own.filter(|s| s.radius * AS_LARGE >= largest).map(|s| site.all.center(s));
     let loops = parts.loops(&site.all, part);
     let upmost = roomy.min_by(|a, b| downward(*a, *b)).filter(|&at| largest < discs.cap && is_inside(&loops, at));
     let middle = loops.first().and_then(|ring| ring.first()).copied().unwrap_or_default();

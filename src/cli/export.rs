@@ -1,7 +1,7 @@
 //! `export`: the outlines at true size, for those who have other machines, too.
 
 use super::console::{Console, Halt, wrapped};
-use super::flags::{FaceFlags, OutFlags};
+use super::flags::{FaceFlags, MendFlags, OutFlags};
 use super::{Exit, exit, folder};
 use crate::diag::Severity;
 use crate::edge::{NewFile, write_all};
@@ -14,12 +14,11 @@ use crate::write::dxf::ARC_TOLERANCE;
 pub(super) struct Args {
     /// The drawing of the face, or a project of `open`; - reads it from standard input
     art: String,
-    /// Mend the face first and export the mended one
-    #[arg(long)]
-    mend: bool,
     /// Exit with 1 for what needs care, too
     #[arg(long)]
     strict: bool,
+    #[command(flatten)]
+    mending: MendFlags,
     #[command(flatten)]
     face: FaceFlags,
     #[command(flatten)]
@@ -29,7 +28,7 @@ pub(super) struct Args {
 /// Exports a face and tells what was written.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let (mut loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.out])?;
-    loaded.mends.on |= args.mend;
+    args.mending.settle(&mut loaded.mends);
     let outcome = loaded.check(&art)?;
     let files: Vec<NewFile> = outlines(&outcome).into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
     let written = write_all(folder(&loaded.settings), &files, args.out.force)?;

@@ -9,6 +9,7 @@ use clap::Args;
 use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 
 use crate::diag::{Error, Place};
+use crate::project::Mends;
 use crate::settings::sections::Angle;
 use crate::settings::{Cut, Length, Origins, Shop};
 use crate::units::{Mm, Unit, parse_size};
@@ -389,5 +390,28 @@ mod tests {
             let error = settings(&options, "").expect_err(message);
             assert!(error.to_string().starts_with(message), "{error}");
         }
+    }
+}
+
+/// Options of the commands that can mend a face before they use it.
+#[derive(clap::Args, Clone, Debug)]
+pub struct MendFlags {
+    /// Mend the face first and use the mended one
+    #[arg(long)]
+    pub mend: bool,
+    /// Mend only what would fail or cannot be sawn; wood that wants care stays as drawn
+    #[arg(long, requires = "mend")]
+    pub stops: bool,
+    /// Where openings touch at a point, make them one instead of a bridge
+    #[arg(long, requires = "mend")]
+    pub open_contacts: bool,
+}
+
+impl MendFlags {
+    /// Adds what is asked for to what a project may have settled.
+    pub const fn settle(&self, mends: &mut Mends) {
+        mends.on |= self.mend;
+        mends.only_stops |= self.stops;
+        mends.open_contacts |= self.open_contacts;
     }
 }

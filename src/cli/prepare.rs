@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::console::{Console, Halt};
-use super::flags::{FaceFlags, OutFlags, PrintFlags};
+use super::flags::{FaceFlags, MendFlags, OutFlags, PrintFlags};
 use super::summary::summary;
 use super::{Exit, exit, folder};
 use crate::diag::Error;
@@ -21,12 +21,11 @@ pub(super) struct Args {
     /// Print the report as JSON instead of the summary, nothing else
     #[arg(long)]
     json: bool,
-    /// Mend the face first and prepare the mended one
-    #[arg(long)]
-    mend: bool,
     /// Exit with 1 for what needs care, too
     #[arg(long)]
     strict: bool,
+    #[command(flatten)]
+    mending: MendFlags,
     #[command(flatten)]
     face: FaceFlags,
     #[command(flatten)]
@@ -38,7 +37,7 @@ pub(super) struct Args {
 /// Prepares a face and tells what was found and written.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let (mut loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.print, &args.out])?;
-    loaded.mends.on |= args.mend;
+    args.mending.settle(&mut loaded.mends);
     let outcome = loaded.check(&art)?;
     let locate = |error: Error| loaded.origins.locate(error);
     let written = write(&outcome, &loaded.settings, args.out.force).map_err(locate)?;

@@ -2,9 +2,9 @@
 // in groups, each to look at, refuse, widen or move.
 
 import { el, icon, mark, put } from "/dom.js";
-import { length, live, refresh } from "/fields.js";
+import { length, live, pick, refresh } from "/fields.js";
 import { both, metric } from "/lengths.js";
-import { NAMES, accept, addBridge, asNeeded, choose, editOf, handOf, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen } from "/mend.js";
+import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen } from "/mend.js";
 import { model, unit } from "/model.js";
 
 const GROUPS = {
@@ -15,12 +15,22 @@ const folded = new Map(); // what the maker opened or closed by hand
 
 export function makeMendTray(host) {
   const part = (name) => el("section", { class: "card", "data-part": name });
-  put(host, part("verdict"), el("section", { class: "card", "aria-label": "What is done" }, el("div", { class: "stack", "data-part": "accept" }),
+  put(host, part("verdict"), el("section", { class: "card", "aria-label": "What is done" }, howFar(), el("div", { class: "stack", "data-part": "accept" }),
     el("div", { class: "keys" },
       el("button", { type: "button", class: "key", onclick: startPlacing }, icon("plus"), "Place a bridge"),
       el("button", { type: "button", class: "key", onclick: startOver }, icon("cross"), "Forget all choices")),
     live("soft", () => (mending.placing ? "Tap in an opening: the bridge runs through that spot." : "Drag a numbered bridge on the board to put it elsewhere."))), part("edits"));
   fillMendTray(host);
+}
+
+// What is mended: all that is weaker than the rule asks, or only what would fail.
+function howFar() {
+  const touches = () => Boolean(mending.answer?.before.report.bridges.some(({ width_mm: wide }) => wide === 0));
+  const far = pick({ label: "Mend", options: [["all", "All that is weak"], ["stops", "Only what would fail"]], get: () => (model.state?.mend.only_stops ? "stops" : "all"),
+    put: (value) => choosing({ only_stops: value === "stops" }, value === "stops" ? "Wood that wants care stays as drawn" : "All that is weak is mended") });
+  const touch = pick({ label: "Where openings touch", when: touches, options: [["bridge", "Bridge them"], ["open", "Make them one"]], get: () => (model.state?.mend.open_contacts ? "open" : "bridge"),
+    put: (value) => choosing({ open_contacts: value === "open" }, value === "open" ? "Openings that touch become one" : "Openings that touch are bridged") });
+  return [far, touch];
 }
 
 function startPlacing(event) {

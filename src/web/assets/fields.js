@@ -146,13 +146,14 @@ export function toggle({ label, get, put, about = "" }) {
 }
 
 // A few exclusive choices side by side.
-export function pick({ label, options, get, put }) {
+export function pick({ label, options, get, put, when = () => true }) {
   const name = `p${serial += 1}`;
   const radio = ([value, words]) => el("label", { class: "pick" },
     el("input", { type: "radio", name, value, onchange: () => put(value) }), el("span", {}, words));
   const node = el("fieldset", { class: "picks" }, el("legend", {}, label), el("div", { class: "row" }, options.map(radio)));
   return add(node, () => {
     const now = get();
+    node.hidden = !when();
     for (const input of node.querySelectorAll("input")) input.checked = input.value === String(now);
   });
 }

@@ -110,6 +110,14 @@ export function accept(on) {
   say(on ? "All edits accepted" : "Back to the face as drawn");
 }
 
+// How mending is done, whether or not the mended face is the one that is sawn.
+export function choosing(change, words) {
+  const next = copy();
+  Object.assign(next.mend, change);
+  commit(next);
+  say(words);
+}
+
 export const startOver = () => settle((mend) => Object.assign(mend, { settled: [], bridges: [] }), "All choices forgotten");
 
 // The place mirrored, where the mended face is symmetric.
