@@ -171,14 +171,16 @@ fn at_joint_only(a: &Bit, b: &Bit, questions: &mut u32) -> bool {
         && apart(&far_a, &far_b, 0.0, questions)
 }
 
+/// Squared sine under which two arms lie on each other, but for rounding.
+const ALIKE: f64 = 1e-16;
+
 /// Whether a line through the joint has all of `a` on one side and all of `b` on
 /// the other.
 fn lie_on_two_sides(a: &Bit, b: &Bit) -> bool {
     let joint = b.start();
     let (back, on) = (a.start() - joint, b.end() - joint);
     let across = on / on.hypot() - back / back.hypot();
-    // Arms that lie on each other, but for rounding, are not parted.
-    if !(across.hypot2() > 1e-16) {
+    if across.hypot2() <= ALIKE {
         return false;
     }
     let side = |p: &Point| (*p - joint).dot(across);
