@@ -286,7 +286,7 @@ const EVEN: f64 = 1e-9;
 /// [`Station::facing`] below which a disc stands straight across (155°).
 const ACROSS: f64 = -0.9;
 /// [`Station::facing`] below which a station counts as lying across a strip, not in a corner (100°).
-const FACES: f64 = -0.17;
+pub(crate) const FACES: f64 = -0.17;
 
 /// A walk along one bank of a neck.
 #[derive(Clone, Copy, Debug)]

@@ -7,7 +7,6 @@
 
 pub mod ball;
 pub mod bend;
-mod bits;
 pub mod boolean;
 pub mod boundary;
 pub mod cells;
@@ -16,6 +15,7 @@ pub mod flat;
 pub mod grid;
 pub mod inside;
 pub mod medial;
+mod monotone;
 pub mod offset;
 pub mod ring;
 mod simple;

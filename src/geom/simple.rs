@@ -3,19 +3,19 @@
 
 use kurbo::{ParamCurve, PathSeg, Point, Rect};
 
-use super::bits::{self, Bit};
 use super::boolean::Rule;
 use super::grid::Grid;
+use super::monotone::{self, Arc};
 use super::ring::{Piece, Region, Ring};
 
-/// Bits of outline stray from straight by this share of the drawing at most: 0.6 mm
+/// Arcs of outline stray from straight by this share of the drawing at most: 0.6 mm
 /// on a face 150 mm wide. Ours; it decides the time taken and no answer.
 const FLAT: f64 = 4e-3;
 /// Outlines nearer than this share of the drawing, 0.00015 mm on such a face, are
 /// left to the engine. Derived: fifteen times the accuracy asked of it, so that
 /// it would keep apart what is kept apart here.
 const NEAR: f64 = 1e-6;
-/// Bits of one outline this few steps apart may come nearer, round the end of a
+/// Arcs of one outline this few steps apart may come nearer, round the end of a
 /// narrow tip, so long as they do not meet. Ours.
 const STEPS: u32 = 3;
 /// With more rings the engine is asked: which lies in which takes their square.
@@ -70,9 +70,9 @@ fn runs_back(seg: &PathSeg, next: &PathSeg) -> bool {
 /// as a face is wide is then 1e-7 mm thick.
 const STRAIGHT_BACK: f64 = 1e-9;
 
-/// A ring cut into bits.
+/// A ring cut into monotone arcs.
 struct Outline {
-    bits: Vec<Bit>,
+    arcs: Vec<Arc>,
     frame: Rect,
     anticlockwise: bool,
 }
@@ -80,56 +80,56 @@ struct Outline {
 impl Outline {
     /// `None` for a ring with a cusp or a loop in one of its curves.
     fn of(ring: &Ring, tolerance: f64) -> Option<Self> {
-        let mut bits = Vec::new();
-        if !ring.segs().iter().all(|seg| bits::cut(seg, tolerance, &mut bits)) {
+        let mut arcs = Vec::new();
+        if !ring.segs().iter().all(|seg| monotone::cut(seg, tolerance, &mut arcs)) {
             return None;
         }
-        // Two bits that share both ends would be asked about one of them only.
-        while bits.len() < 4 {
-            bits = bits.iter().flat_map(Bit::halves).collect();
+        // Two arcs that share both ends would be asked about one of them only.
+        while arcs.len() < 4 {
+            arcs = arcs.iter().flat_map(Arc::halves).collect();
         }
-        let frame = bits.iter().map(|bit| bit.frame).reduce(|a, b| a.union(b))?;
-        Some(Self { anticlockwise: ring.signed_area() > 0.0, bits, frame })
+        let frame = arcs.iter().map(|arc| arc.frame).reduce(|a, b| a.union(b))?;
+        Some(Self { anticlockwise: ring.signed_area() > 0.0, arcs, frame })
     }
 
     /// Whether `p`, on no outline, lies inside.
     fn contains(&self, p: Point) -> bool {
-        self.frame.contains(p) && self.bits.iter().filter(|bit| bit.crosses_right_of(p)).count() % 2 == 1
+        self.frame.contains(p) && self.arcs.iter().filter(|arc| arc.crosses_right_of(p)).count() % 2 == 1
     }
 }
 
-/// Whether bits that follow each other meet at their joint only, and others not
+/// Whether arcs that follow each other meet at their joint only, and others not
 /// at all.
 fn are_clean(outlines: &[Outline], tolerance: f64, near: f64) -> bool {
     let joints = |outline: &Outline| {
-        let next = outline.bits.iter().cycle().skip(1);
-        outline.bits.iter().zip(next).all(|(bit, next)| bits::meet_at_joint_only(bit, next))
+        let next = outline.arcs.iter().cycle().skip(1);
+        outline.arcs.iter().zip(next).all(|(arc, next)| monotone::meet_at_joint_only(arc, next))
     };
     outlines.iter().all(joints) && none_near(outlines, tolerance, near)
 }
 
 fn none_near(outlines: &[Outline], tolerance: f64, near: f64) -> bool {
-    let all: Vec<(&Bit, u32)> =
-        (0_u32..).zip(outlines).flat_map(|(ring, outline)| outline.bits.iter().map(move |bit| (bit, ring))).collect();
-    let chords: Vec<(Point, Point)> = all.iter().map(|(bit, _)| (bit.start(), bit.end())).collect();
+    let all: Vec<(&Arc, u32)> =
+        (0_u32..).zip(outlines).flat_map(|(ring, outline)| outline.arcs.iter().map(move |arc| (arc, ring))).collect();
+    let chords: Vec<(Point, Point)> = all.iter().map(|(arc, _)| (arc.start(), arc.end())).collect();
     let length: f64 = chords.iter().map(|(a, b)| a.distance(*b)).sum();
     let grid = Grid::new(&chords, 2.0 * length / chords.len() as f64);
-    // A bit in several cells is asked about once.
+    // An arc in several cells is asked about once.
     let mut asked = vec![u32::MAX; all.len()];
-    (0_u32..).zip(&all).all(|(i, &(bit, ring))| {
-        let room = bit.frame.inflate(tolerance + near, tolerance + near);
+    (0_u32..).zip(&all).all(|(i, &(arc, ring))| {
+        let room = arc.frame.inflate(tolerance + near, tolerance + near);
         grid.near(room).all(|j| {
             let (other, of) = all[j as usize];
             if j <= i || std::mem::replace(&mut asked[j as usize], i) == i {
                 return true;
             }
-            let steps = if of == ring { steps(i, j, outlines[ring as usize].bits.len() as u32) } else { u32::MAX };
-            steps == 1 || bits::are_apart(bit, other, if steps <= STEPS { 0.0 } else { near })
+            let steps = if of == ring { steps(i, j, outlines[ring as usize].arcs.len() as u32) } else { u32::MAX };
+            steps == 1 || monotone::are_apart(arc, other, if steps <= STEPS { 0.0 } else { near })
         })
     })
 }
 
-/// How many steps lie between bits `i` and `j` of a ring of `count`.
+/// How many steps lie between arcs `i` and `j` of a ring of `count`.
 const fn steps(i: u32, j: u32, count: u32) -> u32 {
     let ahead = j - i;
     if ahead < count - ahead { ahead } else { count - ahead }
@@ -174,7 +174,7 @@ fn wound(ring: &Ring, outline: &Outline, anticlockwise: bool) -> Ring {
 }
 
 fn rings_around(outlines: &[Outline], i: usize) -> Vec<usize> {
-    let p = outlines[i].bits[0].start();
+    let p = outlines[i].arcs[0].start();
     (0..outlines.len()).filter(|&j| j != i && outlines[j].contains(p)).collect()
 }
 

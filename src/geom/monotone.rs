@@ -1,5 +1,5 @@
-//! Curves cut into bits that are nearly straight and run one way, and exact
-//! answers to whether two of them meet.
+//! Curves cut into monotone arcs, nearly straight ones that run one way along
+//! their chord, and exact answers to whether two of them meet.
 //!
 //! A curve lies within the hull of its control points. Where a line parts two
 //! hulls the curves are apart; where none does, the larger is halved and the
@@ -11,7 +11,7 @@ use super::tolerance::BOOLEAN;
 
 /// A curve that runs one way along its chord, and so does not cross itself.
 #[derive(Clone, Debug)]
-pub(super) struct Bit {
+pub(super) struct Arc {
     /// Control points; of a straight line only the ends count.
     points: [Point; 4],
     straight: bool,
@@ -20,33 +20,33 @@ pub(super) struct Bit {
 }
 
 /// A segment is halved this often at most; one that runs one way at no scale
-/// has a cusp. Ours: a 4,096th of a curve is far below the kerf.
+/// has a cusp. Ours: a 4,096th of a line round the face is a tenth of a millimetre.
 const HALVINGS: u32 = 12;
-/// Questions asked about one pair of bits before it is left to the engine. Ours:
-/// curves a hundredth of their length apart take about ten.
+/// Questions asked about one pair of arcs; what is still open then is left to the
+/// engine. Ours.
 const QUESTIONS: u32 = 64;
 
-/// The bits of `seg`, added to `bits` in order, none straying more than
+/// The arcs of `seg`, added to `arcs` in order, none straying more than
 /// `tolerance` from its chord; `false` when it has a cusp or a loop.
-pub(super) fn cut(seg: &PathSeg, tolerance: f64, bits: &mut Vec<Bit>) -> bool {
+pub(super) fn cut(seg: &PathSeg, tolerance: f64, arcs: &mut Vec<Arc>) -> bool {
     match seg {
         PathSeg::Line(line) => {
-            bits.push(Bit::new([line.p0, line.p0, line.p1, line.p1], true));
+            arcs.push(Arc::new([line.p0, line.p0, line.p1, line.p1], true));
             true
         }
-        curve => cut_cubic(curve.to_cubic(), tolerance, HALVINGS, bits),
+        curve => cut_cubic(curve.to_cubic(), tolerance, HALVINGS, arcs),
     }
 }
 
-fn cut_cubic(curve: CubicBez, tolerance: f64, halvings: u32, bits: &mut Vec<Bit>) -> bool {
+fn cut_cubic(curve: CubicBez, tolerance: f64, halvings: u32, arcs: &mut Vec<Arc>) -> bool {
     let points = [curve.p0, curve.p1, curve.p2, curve.p3];
     if strays_less_than(&points, tolerance) && runs_one_way(&points) {
-        bits.push(Bit::new(points, false));
+        arcs.push(Arc::new(points, false));
         return true;
     }
     let Some(halvings) = halvings.checked_sub(1) else { return false };
     let (a, b) = curve.subdivide();
-    cut_cubic(a, tolerance, halvings, bits) && cut_cubic(b, tolerance, halvings, bits)
+    cut_cubic(a, tolerance, halvings, arcs) && cut_cubic(b, tolerance, halvings, arcs)
 }
 
 /// Whether no leg of the control points turns back against the chord by more
@@ -64,7 +64,7 @@ fn strays_less_than(&[a, b, c, d]: &[Point; 4], most: f64) -> bool {
     off(b) * off(b) <= most && off(c) * off(c) <= most
 }
 
-impl Bit {
+impl Arc {
     fn new(points: [Point; 4], straight: bool) -> Self {
         let [a, b, c, d] = points;
         let frame = Rect::from_points(a, d).union(Rect::from_points(b, c));
@@ -95,7 +95,7 @@ impl Bit {
         places.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &at| (low.min(at), high.max(at)))
     }
 
-    /// Whether the bit crosses the ray from `p` to the right an odd number of
+    /// Whether the arc crosses the ray from `p` to the right an odd number of
     /// times. `p` must not lie on it.
     pub(super) fn crosses_right_of(&self, p: Point) -> bool {
         let frame = self.frame;
@@ -116,12 +116,12 @@ impl Bit {
 }
 
 /// Whether `a` and `b` keep more than `gap` apart, as far as a few questions tell.
-pub(super) fn are_apart(a: &Bit, b: &Bit, gap: f64) -> bool {
+pub(super) fn are_apart(a: &Arc, b: &Arc, gap: f64) -> bool {
     let mut questions = QUESTIONS;
     apart(a, b, gap, &mut questions)
 }
 
-fn apart(a: &Bit, b: &Bit, gap: f64, questions: &mut u32) -> bool {
+fn apart(a: &Arc, b: &Arc, gap: f64, questions: &mut u32) -> bool {
     if !a.frame.inflate(gap, gap).overlaps(b.frame) || parted(a, b, gap) || parted(b, a, gap) {
         return true;
     }
@@ -130,13 +130,13 @@ fn apart(a: &Bit, b: &Bit, gap: f64, questions: &mut u32) -> bool {
     if *questions == 0 || (a.straight && b.straight) {
         return false;
     }
-    let size = |bit: &Bit| bit.frame.width().max(bit.frame.height());
+    let size = |arc: &Arc| arc.frame.width().max(arc.frame.height());
     let (large, small) = if !a.straight && (b.straight || size(a) >= size(b)) { (a, b) } else { (b, a) };
     large.halves().iter().all(|half| apart(half, small, gap, questions))
 }
 
 /// Whether a line along or across the chord of `a` parts the two by `gap`.
-fn parted(a: &Bit, b: &Bit, gap: f64) -> bool {
+fn parted(a: &Arc, b: &Arc, gap: f64) -> bool {
     let chord = a.end() - a.start();
     let length = chord.hypot();
     if length == 0.0 {
@@ -151,12 +151,12 @@ fn parted(a: &Bit, b: &Bit, gap: f64) -> bool {
 
 /// Whether `b`, which starts where `a` ends, meets it nowhere else, as far as a
 /// few questions tell.
-pub(super) fn meet_at_joint_only(a: &Bit, b: &Bit) -> bool {
+pub(super) fn meet_at_joint_only(a: &Arc, b: &Arc) -> bool {
     let mut questions = QUESTIONS;
     at_joint_only(a, b, &mut questions)
 }
 
-fn at_joint_only(a: &Bit, b: &Bit, questions: &mut u32) -> bool {
+fn at_joint_only(a: &Arc, b: &Arc, questions: &mut u32) -> bool {
     if lie_on_two_sides(a, b) {
         return true;
     }
@@ -171,12 +171,13 @@ fn at_joint_only(a: &Bit, b: &Bit, questions: &mut u32) -> bool {
         && apart(&far_a, &far_b, 0.0, questions)
 }
 
-/// Squared sine under which two arms lie on each other, but for rounding.
+/// Squared sine under which two arms lie on each other. Derived: the square of what
+/// rounding leaves of the difference of two unit vectors, with room to spare.
 const ALIKE: f64 = 1e-16;
 
 /// Whether a line through the joint has all of `a` on one side and all of `b` on
 /// the other.
-fn lie_on_two_sides(a: &Bit, b: &Bit) -> bool {
+fn lie_on_two_sides(a: &Arc, b: &Arc) -> bool {
     let joint = b.start();
     let (back, on) = (a.start() - joint, b.end() - joint);
     let across = on / on.hypot() - back / back.hypot();
@@ -193,21 +194,21 @@ mod tests {
     use super::*;
     use kurbo::{BezPath, Line};
 
-    fn bits(svg: &str, tolerance: f64) -> Vec<Bit> {
-        let mut bits = Vec::new();
-        assert!(BezPath::from_svg(svg).unwrap().segments().all(|seg| cut(&seg, tolerance, &mut bits)), "{svg}");
-        bits
+    fn arcs(svg: &str, tolerance: f64) -> Vec<Arc> {
+        let mut arcs = Vec::new();
+        assert!(BezPath::from_svg(svg).unwrap().segments().all(|seg| cut(&seg, tolerance, &mut arcs)), "{svg}");
+        arcs
     }
 
-    fn one(svg: &str) -> Bit {
-        let mut bits = bits(svg, 1.0);
-        assert_eq!(bits.len(), 1, "{svg}");
-        bits.remove(0)
+    fn one(svg: &str) -> Arc {
+        let mut arcs = arcs(svg, 1.0);
+        assert_eq!(arcs.len(), 1, "{svg}");
+        arcs.remove(0)
     }
 
     #[test]
     fn an_arc_is_cut_into_bits_end_to_end() {
-        let round = bits("M0 0C0 5.5 4.5 10 10 10", 0.1);
+        let round = arcs("M0 0C0 5.5 4.5 10 10 10", 0.1);
         assert!(round.len() > 2, "{}", round.len());
         for pair in round.windows(2) {
             assert!(pair[0].end() == pair[1].start() && meet_at_joint_only(&pair[0], &pair[1]), "end to end");
@@ -219,7 +220,7 @@ mod tests {
         let low = one("M0 0C3 0.1 6 0.1 9 0");
         let above = |by: f64| {
             let [a, b, c, d] = low.points.map(|p| p + Vec2::new(0.0, by));
-            Bit::new([a, b, c, d], false)
+            Arc::new([a, b, c, d], false)
         };
         assert!(are_apart(&low, &above(1e-3), 1e-4), "a thousandth above");
         assert!(!are_apart(&low, &above(1e-3), 1e-2), "nearer than asked");
@@ -241,11 +242,11 @@ mod tests {
     #[test]
     fn a_ray_is_crossed_as_the_curve_itself_says() {
         let curve = PathSeg::Cubic(CubicBez::new((0.0, 0.0), (4.0, 3.0), (4.0, 6.0), (1.0, 9.0)));
-        let bit = Bit::new([(0.0, 0.0), (4.0, 3.0), (4.0, 6.0), (1.0, 9.0)].map(Point::from), false);
+        let arc = Arc::new([(0.0, 0.0), (4.0, 3.0), (4.0, 6.0), (1.0, 9.0)].map(Point::from), false);
         for (x, y) in [(0.5, 1.0), (2.5, 4.0), (3.0, 5.0), (2.9, 4.5), (-1.0, 8.0), (3.9, 4.0)] {
             let (p, far) = (Point::new(x, y), Point::new(100.0, y));
             let hits = curve.intersect_line(Line::new(p, far)).len();
-            assert_eq!(bit.crosses_right_of(p), hits % 2 == 1, "{p:?}");
+            assert_eq!(arc.crosses_right_of(p), hits % 2 == 1, "{p:?}");
         }
     }
 }
