@@ -45,7 +45,7 @@ pub fn read(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, E
 }
 
 /// Elements nested no deeper than this need no more stack than any thread has.
-/// Ours: a level takes some 20 kB in a debug build, a thread has 2 MB.
+/// Ours: a test reads one nested so on half the 2 MB a thread has.
 const SHALLOW: u32 = 12;
 
 /// Whether a drawing is nested little, also by way of references.
@@ -211,4 +211,22 @@ fn nothing_drawn(name: &str, findings: &[crate::diag::Finding]) -> Error {
         _ => what.to_owned(),
     };
     Error::art(place, what, advice)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_drawing_just_shallow_is_read_on_half_a_threads_stack() {
+        let groups = SHALLOW as usize - 1;
+        let (open, close) = ("<g transform='rotate(1)' opacity='.99'>".repeat(groups), "</g>".repeat(groups));
+        let svg = format!("<svg xmlns='http://www.w3.org/2000/svg'>{open}<path d='M0 0h40v40h-40z'/>{close}</svg>");
+        let options = Options::default();
+        let lexed = lexical::lex(svg.as_bytes(), "deep.svg", &options.limits).unwrap();
+        assert!(lexed.depth == SHALLOW && is_shallow(&lexed), "depth {}", lexed.depth);
+        let reading = std::thread::Builder::new().stack_size(1 << 20);
+        let read = reading.spawn(move || read(svg.as_bytes(), "deep.svg", &options)).unwrap().join().unwrap();
+        assert_eq!(read.unwrap().value.shapes.len(), 1, "its one shape");
+    }
 }

@@ -13,8 +13,8 @@ use crate::geom::medial::Medial;
 const DEEPEST: f64 = 0.05;
 /// … and by what factor: a label stands as well with a twentieth less room.
 const ENOUGH: f64 = 1.05;
-/// Discs this near to the largest are as large: by what outlines are flattened on a
-/// disc of 5 mm.
+/// Discs this near to the largest are as large. Derived: the 0.01 mm outlines are
+/// flattened to, on a disc of 5 mm.
 const AS_LARGE: f64 = 1.002;
 
 /// The islands, and which part of the wood each is.

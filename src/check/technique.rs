@@ -143,7 +143,8 @@ fn curve(found: &Found, blade: &Blade, options: &Options) -> Option<Technique> {
     }
 }
 
-/// Least turn at the end of a slot, radians (140°).
+/// Least turn at the end of a slot, radians (140°). Ours: a round end whose sides run
+/// even was measured as 148° to 162°, on the mended moth and in a test.
 const SLOT_END: f64 = 2.44;
 
 /// Whether the bend is the round end of a slot the kerf fits in: both its lines

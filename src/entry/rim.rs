@@ -16,7 +16,7 @@ use crate::face::Face;
 use crate::geom::Boundary;
 use crate::geom::ball::{Side, Station};
 use crate::geom::boundary::Sampling;
-use crate::geom::medial::Medial;
+use crate::geom::medial::{FACES, Medial};
 
 /// Samples of a straight line at most this far apart, mm: near enough to find
 /// the lowest place of a line, and any place narrower than the kerf. As the checks.
@@ -26,8 +26,6 @@ const SPACING: f64 = 1.5;
 const BELOW: f64 = 0.98;
 /// Room above half a kerf, so that a place as wide as the kerf shows as one. Ours.
 const ABOVE: f64 = 1.02;
-/// [`Station::facing`] above which a disc lies in a corner (100°), not across.
-const CORNERED: f64 = -0.17;
 /// Sine of the angle between two lines below which they count as parallel (3°). Ours.
 const PARALLEL: f64 = 0.05;
 
@@ -121,7 +119,7 @@ impl Rim<'_> {
     fn is_narrow(&self, half: f64) -> bool {
         let narrow = |i: u32| {
             let station = self.discs.station(i);
-            station.radius < half && station.facing < CORNERED
+            station.radius < half && station.facing < FACES
         };
         self.rings.clone().any(|ring| self.discs.of_ring(ring).any(narrow))
     }
