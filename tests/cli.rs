@@ -369,6 +369,27 @@ fn options_reach_the_report() {
 }
 
 #[test]
+fn how_far_to_mend_is_chosen_with_every_command_that_mends() {
+    let bench = Bench::new();
+    // Two openings 4 mm apart, less than the rule asks for and more than would fail.
+    bench.put("face.svg", "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='60mm' viewBox='0 0 60 60'><path d='M0 0h60v28h-60zM0 32h60v28h-60z'/></svg>");
+    let open = |args: &[&str]| -> f64 {
+        let ran =
+            bench.run(&[&["prepare", "face.svg", "--true-size", "--json", "--out", "out", "--force"], args].concat());
+        let report: serde_json::Value = serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("{ran:?}"));
+        report["totals"]["open_area_mm2"].as_f64().unwrap()
+    };
+    let (drawn, whole, stops) = (open(&[]), open(&["--mend"]), open(&["--mend", "--stops"]));
+    assert!(whole < stops && stops <= drawn, "{whole} {stops} {drawn}");
+    for command in ["prepare", "export"] {
+        for choice in ["--stops", "--open-contacts"] {
+            bench.run(&[command, "face.svg", choice, "--out", "none"]).refused("--mend");
+        }
+    }
+    assert_eq!(bench.names(), ["face.svg", "out"], "nothing of the refused");
+}
+
+#[test]
 fn wrong_options_are_refused_by_name_and_leave_nothing() {
     let bench = Bench::new();
     bench.put("face.svg", FACE);

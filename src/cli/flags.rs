@@ -393,25 +393,41 @@ mod tests {
     }
 }
 
+/// How a face is mended.
+#[derive(Args, Clone, Debug)]
+pub struct MendChoices {
+    /// Mend only what would fail or cannot be sawn; wood that wants care stays as drawn
+    #[arg(long)]
+    pub stops: bool,
+    /// Where openings touch at a point, make them one instead of a bridge
+    #[arg(long)]
+    pub open_contacts: bool,
+}
+
+impl MendChoices {
+    /// Adds the choices to what a project may have settled.
+    pub const fn settle(&self, mends: &mut Mends) {
+        mends.only_stops |= self.stops;
+        mends.open_contacts |= self.open_contacts;
+    }
+}
+
 /// Options of the commands that can mend a face before they use it.
-#[derive(clap::Args, Clone, Debug)]
+#[derive(Args, Clone, Debug)]
+#[command(mut_arg("stops", |arg| arg.requires("mend")), mut_arg("open_contacts", |arg| arg.requires("mend")))]
 pub struct MendFlags {
     /// Mend the face first and use the mended one
     #[arg(long)]
     pub mend: bool,
-    /// Mend only what would fail or cannot be sawn; wood that wants care stays as drawn
-    #[arg(long, requires = "mend")]
-    pub stops: bool,
-    /// Where openings touch at a point, make them one instead of a bridge
-    #[arg(long, requires = "mend")]
-    pub open_contacts: bool,
+    /// How.
+    #[command(flatten)]
+    pub choices: MendChoices,
 }
 
 impl MendFlags {
     /// Adds what is asked for to what a project may have settled.
     pub const fn settle(&self, mends: &mut Mends) {
         mends.on |= self.mend;
-        mends.only_stops |= self.stops;
-        mends.open_contacts |= self.open_contacts;
+        self.choices.settle(mends);
     }
 }

@@ -1,12 +1,21 @@
 //! Options built when their command is named, not before.
 
+use std::ops::Deref;
+
 use clap::{ArgMatches, Args, Command, Error, FromArgMatches};
 
 /// The options of one command. A run names one command of sixteen; building the
 /// options of the others costs a seventh of the time the program takes to start.
 /// Not for a command with commands of its own: completions would miss those.
 #[derive(Debug)]
-pub(super) struct Later<T>(pub(super) Box<T>);
+pub(super) struct Later<T>(Box<T>);
+
+impl<T> Deref for Later<T> {
+    type Target = T;
+    fn deref(&self) -> &T {
+        &self.0
+    }
+}
 
 impl<T: FromArgMatches> FromArgMatches for Later<T> {
     fn from_arg_matches(matches: &ArgMatches) -> Result<Self, Error> {

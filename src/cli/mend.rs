@@ -1,12 +1,12 @@
 //! `mend`: a face made sawable, with every edit told.
 
 use super::console::{Console, Halt, wrapped};
-use super::flags::{FaceFlags, OutFlags};
+use super::flags::{FaceFlags, MendChoices, OutFlags};
 use super::{Exit, exit, folder};
 use crate::diag::Error;
 use crate::edge::{NewFile, write_all};
-use crate::mend::{Aim, Contacts};
 use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
+use crate::project::Mends;
 
 /// Options of `mend`.
 #[derive(clap::Args, Clone, Debug)]
@@ -16,12 +16,8 @@ pub(super) struct Args {
     /// Edits to leave undone, by number, like 3,5
     #[arg(long, value_name = "NUMBERS", value_delimiter = ',')]
     leave: Vec<u32>,
-    /// Where openings touch at a point, make them one instead of a bridge
-    #[arg(long)]
-    open_contacts: bool,
-    /// Mend only what would fail or cannot be sawn; wood that wants care stays as drawn
-    #[arg(long)]
-    stops: bool,
+    #[command(flatten)]
+    choices: MendChoices,
     /// Exit with 1 for what needs care, too
     #[arg(long)]
     strict: bool,
@@ -35,10 +31,10 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.out])?;
     let locate = |error: Error| loaded.origins.locate(error);
-    let contacts = if args.open_contacts { Contacts::Open } else { Contacts::Bridge };
-    let aim = if args.stops { Aim::Stops } else { Aim::Sound };
-    let wishes = Wishes { leave: args.leave.clone(), contacts, aim, ..Wishes::default() };
-    let repaired = mended(&art.bytes, &art.name, &loaded.settings, |_| Ok(wishes)).map_err(locate)?;
+    let mut mends = Mends::default();
+    args.choices.settle(&mut mends);
+    let wishes = |frame| Ok(Wishes { leave: args.leave.clone(), ..mends.wishes(frame)? });
+    let repaired = mended(&art.bytes, &art.name, &loaded.settings, wishes).map_err(locate)?;
     let files: Vec<NewFile> =
         mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
     let written = write_all(folder(&loaded.settings), &files, args.out.force)?;

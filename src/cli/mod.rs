@@ -117,22 +117,22 @@ enum Command {
 impl Command {
     fn run(self, console: &mut Console) -> Result<Exit, Halt> {
         match self {
-            Self::Prepare(args) => prepare::run(&args.0, console),
-            Self::Check(args) => check::run(&args.0, console),
-            Self::Open(args) => open::run(&args.0, console),
-            Self::Mend(args) => mend::run(&args.0, console),
-            Self::Export(args) => export::run(&args.0, console),
-            Self::Survey(args) => survey::run(&args.0, console),
-            Self::Box(args) => lantern::run_box(&args.0, console),
-            Self::Batch(args) => lantern::run_batch(&args.0, console),
-            Self::Blades(args) => tables::run(&args.0, crate::trade::blades::rows, console),
-            Self::Woods(args) => tables::run(&args.0, crate::trade::woods::rows, console),
-            Self::Drills(args) => tables::run(&args.0, crate::trade::drills::rows, console),
-            Self::Papers(args) => tables::run(&args.0, crate::trade::papers::rows, console),
-            Self::Ruler(args) => ruler::run(&args.0, console),
+            Self::Prepare(args) => prepare::run(&args, console),
+            Self::Check(args) => check::run(&args, console),
+            Self::Open(args) => open::run(&args, console),
+            Self::Mend(args) => mend::run(&args, console),
+            Self::Export(args) => export::run(&args, console),
+            Self::Survey(args) => survey::run(&args, console),
+            Self::Box(args) => lantern::run_box(&args, console),
+            Self::Batch(args) => lantern::run_batch(&args, console),
+            Self::Blades(args) => tables::run(&args, crate::trade::blades::rows, console),
+            Self::Woods(args) => tables::run(&args, crate::trade::woods::rows, console),
+            Self::Drills(args) => tables::run(&args, crate::trade::drills::rows, console),
+            Self::Papers(args) => tables::run(&args, crate::trade::papers::rows, console),
+            Self::Ruler(args) => ruler::run(&args, console),
             Self::Shop(args) => shop::run(&args, console),
-            Self::Completions(args) => manual::completions(&args.0, console),
-            Self::Man(args) => manual::man(&args.0, console),
+            Self::Completions(args) => manual::completions(&args, console),
+            Self::Man(args) => manual::man(&args, console),
         }
     }
 }

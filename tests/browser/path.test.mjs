@@ -185,6 +185,16 @@ test('an edit is refused and accepted again; all are accepted', async () => {
   }
 });
 
+test('how far to mend is chosen, and what would only want care stays as drawn', async () => {
+  const all = (await b.mended(page)).summary.area_changed_share;
+  await page.getByLabel('Only what would fail').check();
+  await b.mendedSo(page, (answer) => answer.summary.area_changed_share < all, 'less is changed');
+  await b.saved(page);
+  assert.equal(await b.model(page, 'state.mend.only_stops'), true, 'remembered');
+  await page.getByLabel('All that is weak').check();
+  await b.mendedSo(page, (answer) => answer.summary.area_changed_share === all, 'as before');
+});
+
 test('before and after stand side by side under a divider that slides', async () => {
   await page.getByLabel('Compare').check();
   const divider = page.getByRole('slider', { name: 'Divider between before and after' });
