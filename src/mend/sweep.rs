@@ -87,7 +87,9 @@ fn outline(knots: &[Knot]) -> BezPath {
 
 /// A smooth curve on through the points. The tangent at each is that of the
 /// parabola through it and its neighbours, by length along the line (Bessel's
-/// tangents: de Boor, "A Practical Guide to Splines", ch. IV).
+/// tangents: de Boor, "A Practical Guide to Splines", ch. IV). Its handles reach
+/// a third of the shorter stretch beside it: a long one after a bend would
+/// belly out otherwise.
 fn through(path: &mut BezPath, points: &[Point]) {
     let length = |i: usize| points[i].distance(points[i + 1]).max(1e-9);
     let chord = |i: usize| (points[i + 1] - points[i]) / length(i);
@@ -103,8 +105,9 @@ fn through(path: &mut BezPath, points: &[Point]) {
         (chord(i - 1) * on + chord(i) * back) / (back + on)
     };
     for i in 0..last {
-        let third = length(i) / 3.0;
-        path.curve_to(points[i] + slope(i) * third, points[i + 1] - slope(i + 1) * third, points[i + 1]);
+        let handle = |beside: usize| length(i).min(length(beside)) / 3.0;
+        let (out, home) = (handle(i.saturating_sub(1)), handle((i + 1).min(last - 1)));
+        path.curve_to(points[i] + slope(i) * out, points[i + 1] - slope(i + 1) * home, points[i + 1]);
     }
 }
 
@@ -130,6 +133,19 @@ mod tests {
         assert!((area - want).abs() < 0.02, "{area} against {want}");
         let disc = sweep(&[(Point::new(3.0, 3.0), 1.5)]).area();
         assert!((disc - PI * 2.25).abs() < 1e-3, "a disc: {disc}");
+    }
+
+    #[test]
+    fn a_long_straight_after_a_bend_stays_straight() {
+        // A quarter turn of radius 6, then 40 straight on.
+        let bend = (0..=9).map(|i| Point::new(6.0, 0.0) - Vec2::from_angle(f64::from(i) * PI / 18.0) * 6.0);
+        let straight = (1..=50).map(|i| Point::new(6.0 + f64::from(i) * 0.8, -6.0));
+        let knots: Vec<Knot> = bend.chain(straight).map(|p| (p, 2.0)).collect();
+        let shape = sweep(&knots);
+        let want = 4.0 * (3.0 * PI + 40.0) + PI * 4.0;
+        assert!((shape.area() - want).abs() < 0.3, "{} against {want}", shape.area());
+        let bounds = shape.bounds();
+        assert!((bounds.y0 + 8.0).abs() < 0.05 && (bounds.x1 - 48.0).abs() < 0.01, "bellies out: {bounds:?}");
     }
 
     #[test]
