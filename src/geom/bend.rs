@@ -132,8 +132,11 @@ impl Boundary {
         (0..count).map(gather).collect()
     }
 
-    /// Drops every bend that the disc of a tighter one goes round.
+    /// Drops every bend that the disc of a tighter one goes round, or that was
+    /// found from two sides.
     fn put_together(&self, mut found: Vec<Bend>) -> Vec<Bend> {
+        found.sort_by_key(|bend| bend.sample);
+        found.dedup_by_key(|bend| bend.sample);
         let order = found.clone();
         let covers = |tight: &Bend, other: &Bend| {
             [true, false].iter().any(|&ahead| self.arm(tight, ahead).any(|i| i == other.sample))

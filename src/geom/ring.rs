@@ -19,9 +19,23 @@ impl Ring {
     /// closing line to enclose anything).
     #[must_use]
     pub fn new(segs: impl IntoIterator<Item = PathSeg>) -> Option<Self> {
+        Self::of_segs(segs, SAME_POINT)
+    }
+
+    /// This ring with segments shorter than `shortest` mm dropped; itself when
+    /// too little would be left.
+    #[must_use]
+    pub fn without_jags(self, shortest: f64) -> Self {
+        if self.segs.iter().any(|seg| is_dust(seg, shortest)) {
+            return Self::of_segs(self.segs.iter().copied(), shortest).unwrap_or(self);
+        }
+        self
+    }
+
+    fn of_segs(segs: impl IntoIterator<Item = PathSeg>, shortest: f64) -> Option<Self> {
         let mut kept: Vec<PathSeg> = Vec::new();
         for seg in segs {
-            if is_dust(&seg) {
+            if is_dust(&seg, shortest) {
                 continue;
             }
             let seg = match kept.last() {
@@ -31,7 +45,7 @@ impl Ring {
             kept.push(seg);
         }
         let (first, last) = (kept.first()?.start(), kept.last()?.end());
-        if first.distance(last) > SAME_POINT {
+        if first.distance(last) > shortest {
             kept.push(PathSeg::Line(kurbo::Line::new(last, first)));
         } else if let Some(end) = kept.last_mut() {
             *end = with_end(*end, first);
@@ -127,9 +141,9 @@ impl Ring {
     }
 }
 
-fn is_dust(seg: &PathSeg) -> bool {
+fn is_dust(seg: &PathSeg, shortest: f64) -> bool {
     let start = seg.start();
-    let near = |p: Point| p.distance(start) <= SAME_POINT;
+    let near = |p: Point| p.distance(start) <= shortest;
     match seg {
         PathSeg::Line(l) => near(l.p1),
         PathSeg::Quad(q) => near(q.p1) && near(q.p2),
