@@ -95,9 +95,17 @@ pub(crate) fn technique(found: &Found, blade: &Blade, options: &Options) -> (Tec
     };
     match way {
         Some(way) => (way, Severity::Care),
-        None if found.kind == TurnKind::InsideCorner => (Technique::None, Severity::Care),
+        None if found.kind == TurnKind::InsideCorner || is_blunted(found, options) => (Technique::None, Severity::Care),
         None => (Technique::None, Severity::Stop),
     }
+}
+
+/// Whether the bend is a corner of the opening with its point off: it lies no
+/// farther from where its two lines meet than a corner may stay blunt. Derived:
+/// an arc of radius r that turns by θ lies `r·(1/cos(θ/2) − 1)` from there.
+fn is_blunted(found: &Found, options: &Options) -> bool {
+    let off = found.bend.radius * (1.0 / libm::cos(found.angle / 2.0).max(1e-3) - 1.0);
+    found.side == Side::Left && off <= BLUNT * options.line_tolerance.get()
 }
 
 fn spins(found: &Found, blade: &Blade) -> bool {
