@@ -16,6 +16,13 @@
 //! like. Assumption: at 1.25 times the width a bar has 1.56 times the section
 //! modulus in the panel's plane, beyond which it is root rather than bridge.
 //!
+//! It also ends at a joint, where a third outline comes between the two beside
+//! the bar: wood between two different outlines is held at both its ends, since
+//! cutting it across parts nothing from the board (derived), and members of a
+//! frame are reckoned from joint to joint (usual in statics, from memory,
+//! believed in any textbook on frames). A tongue that the bar alone carries has
+//! one outline on both sides and is no joint.
+//!
 //! # How it is held
 //!
 //! All narrow places together part the wood. A place that is the only hold of
@@ -38,7 +45,7 @@ use crate::diag::Severity;
 use crate::geom::Spot;
 use crate::geom::boundary::tangent;
 use crate::geom::cells::{Cells, Cut};
-use crate::geom::medial::{Medial, Neck, Walk};
+use crate::geom::medial::{Medial, Neck, Thin, Walk};
 use crate::trade::strength::{CAP, Governor, Hold, Limit, Needed, Span, floor_width};
 use crate::units::Mm;
 
@@ -159,8 +166,7 @@ fn needed(site: &Site<'_>, grain_deg: f64, free_length: f64, hold: Hold, options
 }
 
 /// Length along the middle of the wood, both ways from the neck, over which it
-/// is thinner than `most`. Each way is walked along both banks and the shorter
-/// counts: a bank may make a detour into a pocket.
+/// is thinner than `most`. Each way is walked along both banks.
 fn thin_length(site: &Site<'_>, wood: &Wood, neck: &Neck, most: f64) -> f64 {
     let start = middle(neck.span.feet);
     let walk = |bank: usize, onward: bool| {
@@ -173,16 +179,17 @@ fn thin_length(site: &Site<'_>, wood: &Wood, neck: &Neck, most: f64) -> f64 {
             start,
             thickness: neck.span.width,
             most,
+            across: if same { None } else { Some(neck.span.spots[1 - bank].ring) },
             stop: if same { neck.stations[1 - bank] } else { None },
             longest: LONGEST,
         };
-        Some(wood.medial.thin_length(&site.all, &walk).0)
+        Some(wood.medial.thin_length(&site.all, &walk))
     };
-    let shorter = |a: Option<f64>, b: Option<f64>| match (a, b) {
-        (Some(a), Some(b)) => a.min(b),
-        (a, b) => a.or(b).unwrap_or(0.0),
+    let of_both = |a: Option<Thin>, b: Option<Thin>| match (a, b) {
+        (Some(a), Some(b)) => a.of_both(b).length,
+        (a, b) => a.or(b).map_or(0.0, |thin| thin.length),
     };
-    shorter(walk(0, true), walk(1, false)) + shorter(walk(0, false), walk(1, true))
+    of_both(walk(0, true), walk(1, false)) + of_both(walk(0, false), walk(1, true))
 }
 
 /// For every candidate, the area that comes loose if it breaks.

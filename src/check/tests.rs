@@ -69,6 +69,28 @@ fn equal_bridges_either_side_of_wide_wood_are_both_found() {
 }
 
 #[test]
+fn a_bar_is_free_between_the_joints_that_hold_it() {
+    // A level bar 2 mm wide and 40 mm long; an upright 3 mm wide comes to its
+    // middle from below, then one to each third, then a tongue held by the bar
+    // alone. Members of a frame are reckoned from joint to joint.
+    let free = |below: &str| {
+        let checks = run(&face(&format!("M30 50h40v20h-40z {below}")), &Options::default());
+        let bars = checks.bridges.iter().filter(|b| (b.width - 2.0).abs() < 1e-6 && b.grain_deg > 89.0);
+        bars.map(|bar| bar.free_length).collect::<Vec<_>>()
+    };
+    let near = |got: &[f64], want: f64| !got.is_empty() && got.iter().all(|g| (g - want).abs() < 1.5);
+    let whole = free("M30 72h40v20h-40z");
+    assert!(near(&whole, 40.0), "no joint: {whole:?}");
+    let halves = free("M30 72h18.5v20h-18.5z M51.5 72h18.5v20h-18.5z");
+    assert!(near(&halves, 20.0), "a joint in the middle: {halves:?}");
+    let thirds = free("M30 72h12v20h-12z M45 72h10v20h-10z M58 72h12v20h-12z");
+    let (outer, middle) = (13.5, 13.0);
+    assert!(thirds.iter().all(|g| *g > middle - 1.5 && *g < outer + 1.5), "two joints: {thirds:?}");
+    let tongue = free("M30 72h19.5v10h1v-10h19.5v20h-40z");
+    assert!(near(&tongue, 40.0), "a tongue holds nothing: {tongue:?}");
+}
+
+#[test]
 fn a_bar_reports_how_it_lies_and_how_long_it_is() {
     // An upright bar 2 mm wide and 40 mm long between two openings.
     let checks = run(&face("M30 50h20v40h-20z M52 50h20v40h-20z"), &Options::default());
@@ -189,6 +211,19 @@ fn the_round_end_of_a_slot_is_come_to_twice_however_little_room_there_is() {
     let bent = run(&face("M40 60H40.7V99.3H80V100H40z"), &blade("flat-5"));
     let inner = bent.turns.iter().find(|turn| turn.at.distance(Point::new(40.0, 100.0)) < 0.5).unwrap();
     assert_ne!(inner.technique, Technique::ComeInTwice, "a quarter turn on the way is another matter: {inner:?}");
+}
+
+#[test]
+fn a_corner_of_the_opening_with_its_point_off_is_a_corner_still() {
+    // A wedge of 16° whose end is 0.9 mm wide and round: both lines are sawn down to it
+    // and there is no room to turn. Where a slot bends on the way, the
+    // wood's side of the bend still stops the work.
+    let wedge = "M76.28 154.08A.45 .45 0 0 0 77.18 154.08L82.9 134.2H76.28z";
+    let end = run(&face(wedge), &blade("flat-5"));
+    let round = end.turns.iter().find(|turn| turn.at.y > 153.0).unwrap();
+    assert_eq!((round.kind, round.severity), (TurnKind::Curve, Severity::Care), "{:?}", end.turns);
+    let bent = run(&face("M40 60H60A1.2 1.2 0 0 1 61.2 61.2V90H60.4V61.2A.4 .4 0 0 0 60 60.8H40z"), &blade("flat-9"));
+    assert!(bent.turns.iter().any(|turn| turn.severity == Severity::Stop), "{:?}", bent.turns);
 }
 
 #[test]

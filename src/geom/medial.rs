@@ -245,9 +245,9 @@ impl Medial {
     /// the area stays thinner than `most`, walking along the ring, mm; and
     /// where that ends. Never past station `stop`, nor farther than `longest`,
     /// nor on where the walk doubles back: what lies behind a corner is no part
-    /// of the same bar.
+    /// of the same bar; nor past a joint (see [`Walk::across`]).
     #[must_use]
-    pub fn thin_length(&self, all: &Boundary, walk: &Walk) -> (f64, Point) {
+    pub fn thin_length(&self, all: &Boundary, walk: &Walk) -> Thin {
         let (mut length, mut at, mut i) = (0.0, walk.start, walk.station);
         let mut before = walk.thickness;
         let mut farthest = (0.0, length, at);
@@ -258,7 +258,11 @@ impl Medial {
                 // The crossing lies between the last thin station and this one.
                 let part = ((walk.most - before) / (station.thickness() - before)).clamp(0.0, 1.0);
                 let end = at.lerp(all.center(station), part);
-                return (length + if faces { at.distance(end) } else { 0.0 }, end);
+                return Thin::to(length + if faces { at.distance(end) } else { 0.0 }, end);
+            }
+            if faces && walk.joins(all, station) {
+                let end = at.midpoint(all.center(station));
+                return Thin::to(length + at.distance(end), end);
             }
             if faces {
                 length += at.distance(all.center(station));
@@ -268,7 +272,7 @@ impl Medial {
                 if away > farthest.0 {
                     farthest = (away, length, at);
                 } else if away < farthest.0 - walk.thickness / 2.0 {
-                    return (farthest.1, farthest.2);
+                    return Thin { round_tongue: walk.across.is_some(), ..Thin::to(farthest.1, farthest.2) };
                 }
             }
             i = self.beside(i, walk.ring, walk.onward);
@@ -276,7 +280,7 @@ impl Medial {
                 break;
             }
         }
-        (length.min(walk.longest), at)
+        Thin::to(length.min(walk.longest), at)
     }
 }
 
@@ -303,10 +307,52 @@ pub struct Walk {
     pub thickness: f64,
     /// Where the area is thicker than this the walk ends, mm.
     pub most: f64,
+    /// The ring across, where it is another one: where a third ring comes
+    /// between, other wood joins, held beyond itself, and the walk ends.
+    pub across: Option<u32>,
     /// A station never to pass: the neck's other foot on the same ring.
     pub stop: Option<u32>,
     /// No walk is longer, mm.
     pub longest: f64,
+}
+
+/// What a walk along a bank came to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Thin {
+    /// How long the area stays thin, mm.
+    pub length: f64,
+    /// Where that ends, on the medial axis.
+    pub end: Point,
+    /// Whether it ends because the walk doubled back round a tongue of wood on
+    /// this bank: with another ring across there is nothing else to go round.
+    pub round_tongue: bool,
+}
+
+impl Thin {
+    const fn to(length: f64, end: Point) -> Self {
+        Self { length, end, round_tongue: false }
+    }
+
+    /// Of the walks along both banks the one that tells: a bank may make a
+    /// detour into a pocket, which is longer, or stop at a tongue the other
+    /// bank does not see.
+    #[must_use]
+    pub fn of_both(self, other: Self) -> Self {
+        match (self.round_tongue, other.round_tongue) {
+            (true, false) => other,
+            (false, true) => self,
+            _ if self.length <= other.length => self,
+            _ => other,
+        }
+    }
+}
+
+impl Walk {
+    fn joins(&self, all: &Boundary, station: &Station) -> bool {
+        let third = |across: u32, faced: u32| faced != across && faced != self.ring;
+        let faced = station.foot.map(|foot| all.ring_of(foot.edge));
+        self.across.zip(faced).is_some_and(|(across, faced)| third(across, faced))
+    }
 }
 
 /// The same line, its ends in the order of the rings.

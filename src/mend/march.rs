@@ -26,6 +26,9 @@ pub struct March {
     pub longest: f64,
 }
 
+/// Longest step, mm.
+pub(super) const LONGEST_STEP: f64 = 0.8;
+
 /// Walks from `from` along `dir` and back along `-dir`; the stops in order from
 /// the far end behind to the far end ahead.
 #[must_use]
@@ -43,7 +46,7 @@ pub fn both_ways(grid: &Grid, from: Point, dir: Vec2, march: &March) -> Vec<Stop
 }
 
 fn one_way(grid: &Grid, start: &Stop, dir: Vec2, march: &March) -> Vec<Stop> {
-    let step = (0.12 * march.most).clamp(0.15, 0.8);
+    let step = (0.12 * march.most).clamp(0.15, LONGEST_STEP);
     let (mut at, mut dir, mut walked) = (start.at, dir, 0.0);
     let mut stops: Vec<Stop> = Vec::new();
     while walked < march.longest {
@@ -54,6 +57,9 @@ fn one_way(grid: &Grid, start: &Stop, dir: Vec2, march: &March) -> Vec<Stop> {
         }
         let stop = centred(grid, ahead, dir, march);
         let moved = stop.at - at;
+        if joins(start, &stop) {
+            break;
+        }
         // Round a ring and back: the walk has met its own start.
         if walked > 3.0 * step && stop.at.distance(start.at) < step {
             break;
@@ -70,6 +76,15 @@ fn one_way(grid: &Grid, start: &Stop, dir: Vec2, march: &March) -> Vec<Stop> {
         }
     }
     stops
+}
+
+/// Whether other wood joins between `start` and `stop`: a ring came between
+/// that bounds neither side at the start. Wood between two rings is held at
+/// both its ends.
+fn joins(start: &Stop, stop: &Stop) -> bool {
+    let rings = |stop: &Stop| stop.banks.map(|bank| bank.map(|hit| hit.ring));
+    let ([Some(a), Some(b)], now) = (rings(start), rings(stop)) else { return false };
+    a != b && now.iter().flatten().any(|ring| ![a, b].contains(ring))
 }
 
 /// The middle between the banks left and right of `p`, walking along `dir`.

@@ -137,9 +137,11 @@ fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: &[f64], here: usize) -> Ba
 }
 
 /// Width needed at each stop: the free length is that of the whole walk, the
-/// angle to the grain its own.
+/// angle to the grain its own. None reaches past the tip of a
+/// tongue.
 pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> {
     let free: f64 = stops.windows(2).map(|s| s[0].at.distance(s[1].at)).sum();
+    let to_tip = to_tip(work, stops);
     let dir = |i: usize| {
         let (a, b) = (i.saturating_sub(3), (i + 3).min(stops.len() - 1));
         stops[b].at - stops[a].at
@@ -147,9 +149,41 @@ pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> 
     let need = |i: usize| {
         let dir = dir(i);
         let angle = if dir.hypot() > 1e-9 { work.grain_deg(dir) } else { 90.0 };
-        work.asked(work.needed(free, angle, hold)) + work.margin()
+        (work.asked(work.needed(free, angle, hold)) + work.margin()).min(2.0 * to_tip[i])
     };
     (0..stops.len()).map(need).collect()
+}
+
+/// A walk that ends at a tip stops this near to it, mm, or nearer.
+const MOST_AHEAD: f64 = 1.2 * super::march::LONGEST_STEP;
+
+/// How far each stop is from the nearer end of the walk that is the wood's own
+/// tip, mm; infinite where neither is.
+fn to_tip(work: &Work<'_>, stops: &[Stop]) -> Vec<f64> {
+    let step = |i: usize| stops[i].at.distance(stops[i + 1].at);
+    let ahead = |end: usize, before: usize| {
+        let dir = stops[end].at - stops[before].at;
+        let cast = |dir: Vec2| work.wood.grid.cast(stops[end].at, dir.normalize(), MOST_AHEAD);
+        let hit = if dir.hypot() > 1e-9 { cast(dir) } else { None };
+        hit.map_or(f64::INFINITY, |hit| hit.distance)
+    };
+    let last = stops.len().saturating_sub(1);
+    let mut left = vec![f64::INFINITY; stops.len()];
+    if last == 0 {
+        return left;
+    }
+    left[0] = ahead(0, 1);
+    for i in 1..=last {
+        left[i] = left[i - 1] + step(i - 1);
+    }
+    let mut right = ahead(last, last - 1);
+    for i in (0..=last).rev() {
+        left[i] = left[i].min(right);
+        if i > 0 {
+            right += step(i - 1);
+        }
+    }
+    left
 }
 
 /// The run of stops round `here` that is thinner than needed, as knots.

@@ -237,6 +237,7 @@ fn free_length_of_an_hourglass_matches_its_shape() {
         start: neck.span.feet[0].midpoint(neck.span.feet[1]),
         thickness: 2.0,
         most: 3.0,
+        across: None,
         stop: None,
         longest: 100.0,
     };
@@ -244,7 +245,7 @@ fn free_length_of_an_hourglass_matches_its_shape() {
     // both centres: y = √(11.5² − 11²).
     let exact = (11.5f64 * 11.5 - 121.0).sqrt();
     for onward in [true, false] {
-        let (length, end) = medial.thin_length(&all, &walk(onward));
+        let Thin { length, end, .. } = medial.thin_length(&all, &walk(onward));
         // Straight between stations about 0.9 mm apart.
         assert!((length - exact).abs() < 0.05, "{length} against {exact}");
         assert!((end.y.abs() - exact).abs() < 0.05, "ends at {end:?}");
