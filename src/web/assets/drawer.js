@@ -9,8 +9,15 @@ const MOST_AT_ONCE = 2; // thumbnails asked for together
 let faces = null;
 let filter = "all";
 
+// On the page for as long as it lives: a browser may drop one that is not while its
+// window of files is open, and what was picked with it.
+let picker = null;
+
 export function chooseFile() {
-  const input = el("input", { type: "file", accept: ".svg,.png,.jpg,.jpeg,.webp,.gif,.bmp,.dxf,image/*", onchange: () => takeFile(input.files[0]) });
+  picker?.remove();
+  const input = el("input", { type: "file", hidden: true, accept: ".svg,.png,.jpg,.jpeg,.webp,.gif,.bmp,.dxf,image/*", onchange: () => takeFile(input.files[0]) });
+  picker = input;
+  document.body.append(input);
   input.click();
 }
 
