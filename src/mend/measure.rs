@@ -17,6 +17,7 @@ pub(super) fn summary(before: &Face, after: &Face, edits: &[Edit]) -> Summary {
     let (lost, won) = ((old.area() - both).max(0.0), (new.area() - both).max(0.0));
     let share = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
     Summary {
+        area_changed_mm2: lost + won,
         area_changed_share: share(lost + won, old.area()),
         greatest_displacement_mm: 0.0,
         similarity: if edits.is_empty() { 1.0 } else { share(both, old.area() + new.area() - both) },

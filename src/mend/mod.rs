@@ -254,7 +254,9 @@ impl Options {
 /// How much the face was changed.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
 pub struct Summary {
-    /// Area given back and opened up, over the area of the openings before.
+    /// Area given back and opened up, mm².
+    pub area_changed_mm2: f64,
+    /// The same over the area of the openings before.
     pub area_changed_share: f64,
     /// Farthest any outline was moved, bridges to islands and cut-outs left out
     /// aside, mm.
