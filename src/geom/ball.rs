@@ -184,13 +184,20 @@ impl Boundary {
 
     /// Radius at which the disc at `sample` reaches `edge`. Of a curve's chords
     /// beside the sample only the ends count, for they lie on the curve, and how
-    /// it bends away from the sample is less than a chord's own sagitta.
+    /// it bends away from the sample is less than a chord's own sagitta. On a small
+    /// ring the far bank is but a few chords off, too: it runs the other way, and a
+    /// disc smaller than its chord would bulge through between the ends.
     fn reach(&self, edge: u32, sample: u32, p: Point, normal: Vec2) -> (f64, f64) {
         let (a, b) = self.edge(edge);
         let touching = a == p || b == p;
         if touching || (self.is_beside(edge, sample, BESIDE) && self.is_curved(edge)) {
             let (near, far) = (reach_of_point(a - p, normal), reach_of_point(b - p, normal));
-            return if near < far { (near, 0.0) } else { (far, 1.0) };
+            let bulges = near.min(far) < a.distance(b);
+            let [arrive, leave] = self.tangents(sample);
+            let way = if self.is_ahead(edge, sample) { leave } else { arrive };
+            if touching || !bulges || way.dot(b - a) > 0.0 {
+                return if near < far { (near, 0.0) } else { (far, 1.0) };
+            }
         }
         reach_of_edge((a, b), p, normal)
     }
@@ -320,6 +327,22 @@ mod tests {
         for station in all.stations(0, Side::Left, 20.0) {
             assert!((station.radius - 10.0).abs() < 0.15, "radius {}", station.radius);
         }
+    }
+
+    #[test]
+    fn in_a_speck_of_few_chords_the_far_bank_stops_the_disc() {
+        // A sliver left of a fox's eyelid: its largest disc had its centre outside.
+        let sliver = "M33.7424 105.6149L33.7608 105.6487C33.7969 105.6034 33.8316 105.559 33.8646 105.5158\
+            C33.9338 105.4251 34.0011 105.333 34.0675 105.2401C34.0465 104.9125 33.9378 104.5977 33.7574 104.3244\
+            C33.5092 104.0423 33.261 103.7467 33.0127 103.4364C33.1986 104.1798 33.4409 104.9078 33.7356 105.6176Z";
+        let ring = Ring::all_of(&kurbo::BezPath::from_svg(sliver).unwrap()).remove(0).wound(true);
+        let flat = ring.flatten(1e-3);
+        let all = Boundary::new(vec![(ring, FINE)]);
+        let stations = all.stations(0, Side::Left, 0.7);
+        let largest = stations.iter().max_by(|a, b| a.radius.total_cmp(&b.radius)).unwrap();
+        let (center, radius) = (all.center(largest), largest.radius);
+        let edge = flat.edges().map(|(a, b)| crate::geom::flat::distance(a, b, center)).fold(f64::INFINITY, f64::min);
+        assert!(flat.contains(center) && edge > radius - 0.02, "{radius} at {center:?}, {edge} from the edge");
     }
 
     #[test]

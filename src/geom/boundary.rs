@@ -179,13 +179,20 @@ impl Boundary {
     /// Whether chord `i` is one of the `steps` before or after sample `sample`.
     #[must_use]
     pub fn is_beside(&self, i: u32, sample: u32, steps: u32) -> bool {
+        self.ahead(i, sample).is_some_and(|(ahead, count)| ahead < steps || count - ahead <= steps)
+    }
+
+    /// Whether chord `i` of the same ring is sooner come to on from `sample` than
+    /// back.
+    pub(super) fn is_ahead(&self, i: u32, sample: u32) -> bool {
+        self.ahead(i, sample).is_some_and(|(ahead, count)| 2 * ahead < count)
+    }
+
+    /// How many chords on from `sample` chord `i` of the same ring comes, of how many.
+    fn ahead(&self, i: u32, sample: u32) -> Option<(u32, u32)> {
         let ring = self.samples(self.ring_of(sample));
-        if !ring.contains(&i) {
-            return false;
-        }
         let count = ring.end - ring.start;
-        let ahead = if i >= sample { i - sample } else { i + count - sample };
-        ahead < steps || count - ahead <= steps
+        ring.contains(&i).then(|| (if i >= sample { i - sample } else { i + count - sample }, count))
     }
 
     /// The spot on the true curve a `fraction` of the way along chord `i`.

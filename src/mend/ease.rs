@@ -10,10 +10,9 @@ use super::work::{Draft, Work};
 use super::{Change, Ease, EditKind};
 use crate::check::{Slot, Technique, Turn, TurnKind};
 use crate::diag::{Finding, Severity};
-use crate::face::{CutOut, Face};
+use crate::face::CutOut;
 use crate::geom::Region;
 use crate::geom::boolean::{Rule, resolve};
-use crate::geom::flat::nearest_fraction;
 use crate::units::Mm;
 
 /// Room beside the blade in a slot, mm: the sawn edges do not meet.
@@ -152,7 +151,7 @@ fn narrow<'a>(stops: &'a [Stop], slot: &Slot, width: f64) -> &'a [Stop] {
 /// none, or leaves a speck out.
 pub(super) fn entry(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
     let (at, limit, widest) = (finding.at?, finding.limit?, finding.measured?);
-    let cutout = of(work.face, at)?;
+    let cutout = work.face.cutouts.iter().find(|c| holds(c, at))?;
     if work.refused(EditKind::EntryRoom, at) || widest >= limit {
         return None;
     }
@@ -184,7 +183,7 @@ pub(super) fn entry(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
 /// entry hole finds room, where room was not to be made either.
 pub(super) fn unreachable(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
     let at = finding.at?;
-    let cutout = of(work.face, at)?;
+    let cutout = work.face.cutouts.iter().find(|c| holds(c, at))?;
     let small = cutout.piece.area() <= LARGEST_LOST;
     let because = "with no place to thread the blade";
     if small { left_out(work, cutout, at, Some(finding.id.clone()), because) } else { None }
@@ -192,25 +191,9 @@ pub(super) fn unreachable(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
 
 const TOO_SMALL: &str = "too small to saw";
 
-/// The cut-out a finding of an entry hole at `at` speaks of: the widest place of
-/// one that comes to a point may lie on its very outline.
-fn of(face: &Face, at: Point) -> Option<&CutOut> {
-    /// No such place lies farther outside, mm.
-    const OUTSIDE: f64 = 0.5;
-    let reaches = |c: &&CutOut| c.piece.bounds().inflate(OUTSIDE, OUTSIDE).contains(at);
-    let near = face.cutouts.iter().filter(reaches).map(|c| (outside(c, at), c));
-    let nearest = near.min_by(|a, b| a.0.total_cmp(&b.0))?;
-    (nearest.0 < OUTSIDE).then_some(nearest.1)
-}
-
-/// How far `at` lies outside a cut-out, mm.
-fn outside(cutout: &CutOut, at: Point) -> f64 {
+fn holds(cutout: &CutOut, at: Point) -> bool {
     let rings: Vec<_> = cutout.piece.rings().map(|ring| ring.flatten(0.02)).collect();
-    if rings.iter().filter(|ring| ring.contains(at)).count() % 2 == 1 {
-        return 0.0;
-    }
-    let edges = rings.iter().flat_map(|ring| ring.points.iter().zip(ring.points.iter().cycle().skip(1)));
-    edges.map(|(&a, &b)| a.lerp(b, nearest_fraction(a, b, at)).distance(at)).fold(f64::INFINITY, f64::min)
+    cutout.piece.bounds().contains(at) && rings.iter().filter(|ring| ring.contains(at)).count() % 2 == 1
 }
 
 /// Gives the whole of a cut-out back.
