@@ -293,6 +293,17 @@ mod tests {
     }
 
     #[test]
+    fn a_jag_is_dropped_and_what_it_parted_is_joined() {
+        let square = |jag: &str| Ring::all_of(&BezPath::from_svg(&format!("M0 0H10V5{jag}V10H0z")).unwrap()).remove(0);
+        let (jagged, plain) = (square("H10.0003"), square(""));
+        assert_eq!(jagged.segs().len(), plain.segs().len() + 1, "a step of 0.3 µm");
+        let smooth = jagged.without_jags(1e-3);
+        assert_eq!(smooth.segs().len(), plain.segs().len());
+        assert!((smooth.signed_area() - plain.signed_area()).abs() < 0.01, "{}", smooth.signed_area());
+        assert_eq!(plain.clone().without_jags(1e-3), plain, "nothing to drop, nothing changed");
+    }
+
+    #[test]
     fn open_paths_close_and_dust_goes() {
         let path = BezPath::from_svg("M0 0 L10 0 L10.00001 0 L10 10").unwrap();
         let ring = Ring::all_of(&path).remove(0);

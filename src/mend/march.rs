@@ -26,7 +26,7 @@ pub struct March {
     pub longest: f64,
 }
 
-/// Longest step, mm.
+/// Longest step, mm: about half the finest bridge anybody saws. Ours.
 pub(super) const LONGEST_STEP: f64 = 0.8;
 
 /// Walks from `from` along `dir` and back along `-dir`; the stops in order from

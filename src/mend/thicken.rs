@@ -137,8 +137,7 @@ fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: &[f64], here: usize) -> Ba
 }
 
 /// Width needed at each stop: the free length is that of the whole walk, the
-/// angle to the grain its own. None reaches past the tip of a
-/// tongue.
+/// angle to the grain its own. None reaches past the tip of a tongue.
 pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> {
     let free: f64 = stops.windows(2).map(|s| s[0].at.distance(s[1].at)).sum();
     let to_tip = to_tip(work, stops);
@@ -154,7 +153,8 @@ pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> 
     (0..stops.len()).map(need).collect()
 }
 
-/// A walk that ends at a tip stops this near to it, mm, or nearer.
+/// A walk that ends at a tip stops this near to it, mm, or nearer: it looks 1.2
+/// steps ahead (derived from the walk).
 const MOST_AHEAD: f64 = 1.2 * super::march::LONGEST_STEP;
 
 /// How far each stop is from the nearer end of the walk that is the wood's own
@@ -168,22 +168,20 @@ fn to_tip(work: &Work<'_>, stops: &[Stop]) -> Vec<f64> {
         hit.map_or(f64::INFINITY, |hit| hit.distance)
     };
     let last = stops.len().saturating_sub(1);
-    let mut left = vec![f64::INFINITY; stops.len()];
+    let mut to_tip = vec![f64::INFINITY; stops.len()];
     if last == 0 {
-        return left;
+        return to_tip;
     }
-    left[0] = ahead(0, 1);
-    for i in 1..=last {
-        left[i] = left[i - 1] + step(i - 1);
-    }
-    let mut right = ahead(last, last - 1);
-    for i in (0..=last).rev() {
-        left[i] = left[i].min(right);
-        if i > 0 {
-            right += step(i - 1);
+    let (mut from_first, mut from_last) = (ahead(0, 1), ahead(last, last - 1));
+    for i in 0..=last {
+        to_tip[i] = to_tip[i].min(from_first);
+        to_tip[last - i] = to_tip[last - i].min(from_last);
+        if i < last {
+            from_first += step(i);
+            from_last += step(last - 1 - i);
         }
     }
-    left
+    to_tip
 }
 
 /// The run of stops round `here` that is thinner than needed, as knots.
