@@ -61,6 +61,7 @@ def measure(program, files, options):
     faulty = [row for row in rows if row[1]["before"]["islands"] + row[1]["before"]["bridges"] > 0]
     held = [row for row in faulty if row[1]["after"]["islands"] == 0]
     done = [row for row in faulty if is_done(row[1])]
+
     def changed(some, figure, whole):
         return 100 * statistics.median([row[1]["summary"][figure] / whole for row in some] or [0])
 
