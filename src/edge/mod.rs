@@ -7,6 +7,7 @@
 mod list;
 pub mod mark;
 mod read;
+mod work;
 mod write;
 
 pub use list::faces;
