@@ -361,6 +361,27 @@ fn the_commands_read_a_project_in_place_of_a_drawing() {
 }
 
 #[test]
+fn a_project_is_mended_as_it_was_settled_on_the_page() {
+    let run = running();
+    run.caller().post("/api/new?name=moon.svg", &fs::read(demo("moon.svg")).unwrap());
+    let mut state = state(&run.ask("open", &json!({ "project": "moon" })));
+    let mend = |args: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fretgrin"));
+        let args = [&["mend", "moon.fretgrin.toml", "--out", "out", "--force"], args].concat();
+        assert_ne!(command.current_dir(run.folder.path()).args(args).output().unwrap().status.code(), Some(2), "runs");
+        let text = std::fs::read_to_string(run.folder.path().join("out/moon-edits.json")).unwrap();
+        serde_json::from_str::<Value>(&text).unwrap()
+    };
+    let plain = mend(&[]);
+    state["mend"]["only_stops"] = json!(true);
+    state["mend"]["on"] = json!(true);
+    run.ask("change", &json!({ "project": "moon", "revision": 1, "state": state }));
+    let settled = mend(&[]);
+    assert_ne!(settled["edits"], plain["edits"], "only what would fail");
+    assert_eq!(settled["edits"], mend(&["--stops"])["edits"], "as the option would have it");
+}
+
+#[test]
 fn every_file_of_the_take_away_list_is_made() {
     let run = running();
     let kinds = [

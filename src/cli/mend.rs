@@ -6,12 +6,11 @@ use super::{Exit, exit, folder};
 use crate::diag::Error;
 use crate::edge::{NewFile, write_all};
 use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
-use crate::project::Mends;
 
 /// Options of `mend`.
 #[derive(clap::Args, Clone, Debug)]
 pub(super) struct Args {
-    /// The drawing of the face; - reads it from standard input
+    /// The drawing of the face, or a project of `open`; - reads it from standard input
     art: String,
     /// Edits to leave undone, by number, like 3,5
     #[arg(long, value_name = "NUMBERS", value_delimiter = ',')]
@@ -31,7 +30,7 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let (loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.out])?;
     let locate = |error: Error| loaded.origins.locate(error);
-    let mut mends = Mends::default();
+    let mut mends = loaded.mends.clone();
     args.choices.settle(&mut mends);
     let wishes = |frame| Ok(Wishes { leave: args.leave.clone(), ..mends.wishes(frame)? });
     let repaired = mended(&art.bytes, &art.name, &loaded.settings, wishes).map_err(locate)?;
