@@ -5,8 +5,10 @@
 //! Every local minimum of the wood's thickness, minima put together where no
 //! clearly thicker wood lies between (see [`crate::geom::medial`]); of those
 //! put together, the one weakest for its direction to the grain is reported.
-//! Those at least as wide as the rule of [`crate::trade::strength`] asks are
-//! left out.
+//! A finger that tapers slowly to its tip has no least width; it is judged at its
+//! root, where a push at the tip bears most (derived: held at one end the moment
+//! is push times distance). Those at least as wide as the rule of
+//! [`crate::trade::strength`] asks are left out.
 //!
 //! # Free length
 //!
@@ -45,7 +47,7 @@ use crate::diag::Severity;
 use crate::geom::Spot;
 use crate::geom::boundary::tangent;
 use crate::geom::cells::{Cells, Cut};
-use crate::geom::medial::{Medial, Neck, Thin, Walk};
+use crate::geom::medial::{self, Finger, Medial, Neck, Thin, Walk};
 use crate::trade::strength::{CAP, Governor, Hold, Limit, Needed, Span, floor_width};
 use crate::units::Mm;
 
@@ -65,6 +67,8 @@ pub(crate) struct Wood {
     /// The discs along all outlines in the wood.
     pub(crate) medial: Medial,
     minima: Vec<Neck>,
+    /// Fingers without a least width, at their roots.
+    fingers: Vec<Finger>,
     contacts: Vec<Cut>,
     /// The wood's connected parts.
     pub(crate) parts: Cells,
@@ -74,9 +78,10 @@ impl Wood {
     pub(crate) fn new(site: &Site<'_>, options: &Options) -> Self {
         let medial = wood(site, widest(site, options) / 2.0);
         let minima = medial.minima(&site.all);
+        let fingers = medial.fingers(&site.all, &minima);
         let contacts = site.contacts(&minima);
         let parts = Cells::new(&site.all, &contacts);
-        Self { medial, minima, contacts, parts }
+        Self { medial, minima, fingers, contacts, parts }
     }
 }
 
@@ -84,7 +89,7 @@ impl Wood {
 /// looking at.
 fn widest(site: &Site<'_>, options: &Options) -> f64 {
     match options.bridge {
-        Limit::Fixed(width) => width.get() * 1.01,
+        Limit::Fixed(width) => medial::telling(width.get()),
         Limit::Derived(_) => {
             let longest = Mm::new(LONGEST);
             let span = |grain_deg| Span {
@@ -108,8 +113,10 @@ struct Candidate {
 
 /// The bridges narrower than needed, worst first.
 pub(crate) fn bridges(site: &Site<'_>, wood: &Wood, islands: &Islands, options: &Options) -> Vec<Bridge> {
-    let candidates: Vec<Candidate> =
-        wood.medial.group(&wood.minima).iter().map(|group| weakest(site, wood, group, options)).collect();
+    let groups = wood.medial.group(&wood.minima);
+    let candidates: Vec<Candidate> = (groups.iter().map(|group| weakest(site, wood, group, options)))
+        .chain(wood.fingers.iter().map(|finger| of_finger(site, wood, finger)))
+        .collect();
     let hangs = what_hangs(site, wood, &candidates);
     let mut bridges: Vec<Bridge> = candidates
         .iter()
@@ -145,6 +152,12 @@ fn weakest(site: &Site<'_>, wood: &Wood, group: &[u32], options: &Options) -> Ca
 fn candidate(site: &Site<'_>, wood: &Wood, neck: &Neck) -> Candidate {
     let free_length = thin_length(site, wood, neck, ROOT * neck.span.width);
     Candidate { neck: *neck, grain_deg: grain_deg(site, neck.span.spots[0], neck.span.feet), free_length }
+}
+
+/// A finger stands free over all its length at least.
+fn of_finger(site: &Site<'_>, wood: &Wood, finger: &Finger) -> Candidate {
+    let at_root = candidate(site, wood, &finger.root);
+    Candidate { free_length: at_root.free_length.max(finger.length), ..at_root }
 }
 
 /// Angle between the bridge's direction, square to the line across it, and the

@@ -69,6 +69,35 @@ fn equal_bridges_either_side_of_wide_wood_are_both_found() {
 }
 
 #[test]
+fn a_narrow_bar_far_off_hides_none_just_under_a_fixed_limit() {
+    // 2.9 and 1.5 mm of wood, 50 mm of thick wood between: both are under 3 mm.
+    let far = "M20 50h12v60h-12z M34.9 50h12v60h-12z M96.9 50h12v60h-12z M110.4 50h12v60h-12z";
+    assert_widths(&run(&face(far), &with_limit(3.0)), &[1.5, 2.9]);
+}
+
+#[test]
+fn a_finger_that_tapers_is_as_weak_as_an_even_one() {
+    // Level fingers 40 mm long into an opening, across the grain: the push at the
+    // tip bears on the root with the whole length, whatever the taper.
+    let finger = |root: f64, tip: f64| {
+        let (r, t) = (root / 2.0, tip / 2.0);
+        let drawn = format!("M20 60h90v80h-90v{}l40 {}v{}l-40 {}z", -(40.0 - r), -(r - t), -2.0 * t, -(r - t));
+        run(&face(&drawn), &Options::default()).bridges
+    };
+    let even = finger(2.0, 2.0);
+    assert_eq!(even.len(), 1, "{even:?}");
+    for (root, tip) in [(2.0, 1.9), (3.0, 1.0), (3.0, 0.01)] {
+        let tapers = finger(root, tip);
+        assert_eq!(tapers.len(), 1, "{root} to {tip}: {tapers:?}");
+        let bridge = &tapers[0];
+        assert!((bridge.free_length - 40.0).abs() < 2.5, "{root} to {tip}: free over {}", bridge.free_length);
+        assert!((bridge.needed - even[0].needed).abs() < 0.5, "needs {} as {}", bridge.needed, even[0].needed);
+        assert!(bridge.loose_area > 0.8 * 20.0 * (root + tip), "hangs on it alone: {}", bridge.loose_area);
+    }
+    assert!(finger(14.0, 0.01).is_empty(), "a tooth is stout where it is rooted");
+}
+
+#[test]
 fn a_bar_is_free_between_the_joints_that_hold_it() {
     // A level bar 3 mm wide and 40 mm long; an upright 1 mm wide, too thin to make
     // the bar any thicker, comes to its middle from below, then one to each third,

@@ -8,6 +8,10 @@
 //! sampled finely enough to tell it from its neighbours; each is then brought
 //! to its exact place on the true curves.
 
+mod fingers;
+
+pub use fingers::Finger;
+
 use kurbo::{Point, Vec2};
 
 use super::ball::{ASIDE, Side, Station, turned};
@@ -47,6 +51,14 @@ const ROUND: f64 = 1.5;
 const MERGE_FACTOR: f64 = 1.05;
 /// … and this much, mm: a maker would call it one bar.
 const MERGE_MARGIN: f64 = 0.05;
+
+/// The thickness up to which discs must be looked for, mm, so that all necks
+/// under `width` are found and told apart.
+#[must_use]
+pub fn telling(width: f64) -> f64 {
+    // A little more: a neck just under the width is to lie under the cap.
+    width * MERGE_FACTOR + 1.2 * MERGE_MARGIN
+}
 
 impl Medial {
     /// Walks every ring of `all` for which `walk` says so.
@@ -231,12 +243,14 @@ impl Medial {
         barriers
     }
 
-    /// The greatest thickness at the stations after `a` up to `b`; 0 for none.
+    /// The greatest thickness at the stations after `a` up to `b`; 0 for none,
+    /// infinite where a disc reached the cap: how thick it is there is not known.
     fn thickest_between(&self, ring: u32, a: u32, b: u32) -> f64 {
         let (mut i, mut most) = (a, 0.0_f64);
         while i != b {
             i = self.beside(i, ring, true);
-            most = most.max(self.station(i).thickness());
+            let station = self.station(i);
+            most = most.max(if station.foot.is_none() { f64::INFINITY } else { station.thickness() });
         }
         most
     }
