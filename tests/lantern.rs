@@ -39,7 +39,7 @@ fn shop(line: &str) -> tempfile::TempDir {
 #[test]
 fn the_demo_batch_gives_a_complete_set_of_papers() {
     let folder = tempfile::tempdir().unwrap();
-    let ran = run(folder.path(), &["batch", "--shop", &demo_shop(), "--out", "out"]);
+    let ran = run(folder.path(), &["batch", "--mend", "--shop", &demo_shop(), "--out", "out"]);
     assert_eq!(ran.status.code(), Some(0), "{}", said(&ran.stderr));
     let text = said(&ran.stdout);
     for word in ["24 lanterns", "owl on 6", "moth on 2", "fence picket", "wide fence board", "proved at least"] {
@@ -54,6 +54,50 @@ fn the_demo_batch_gives_a_complete_set_of_papers() {
     assert!(boards["cost"].as_i64() >= boards["bound"].as_i64(), "never under the bound: {boards}");
     let list = fs::read_to_string(out.join("batch-cut-list.csv")).unwrap();
     assert!(list.contains("F,front,24,254,133.35"), "24 fronts, 10 by 5-1/4 in: {list}");
+}
+
+#[test]
+fn faces_that_cannot_be_sawn_are_named_in_the_plan() {
+    let folder = tempfile::tempdir().unwrap();
+    let ran = run(folder.path(), &["batch", "--shop", &demo_shop(), "--out", "out"]);
+    let text = said(&ran.stdout);
+    assert_eq!(ran.status.code(), Some(1), "{text}");
+    assert!(text.contains("faces-unsawable: fox (") && text.contains("moth ("), "{text}");
+    assert!(!text.contains("owl ("), "the owl can be sawn: {text}");
+    // The box alone, and as mended.
+    let (art, shop) = (root().join("demo-faces/fox.svg"), demo_shop());
+    for (more, code) in [(&[][..], 1), (&["--mend"][..], 0)] {
+        let args = [&["box", art.to_str().unwrap(), "--shop", &shop, "--out", "box"][..], more].concat();
+        let ran = run(folder.path(), &args);
+        assert_eq!(ran.status.code(), Some(code), "{more:?}: {}", said(&ran.stdout));
+    }
+}
+
+#[test]
+fn the_boxs_own_stock_is_what_the_face_is_checked_in() {
+    let thin = shop("thickness = \"1/4in\"");
+    let ran = run(thin.path(), &["check", "owl.svg", "--json"]);
+    let report: Value = serde_json::from_slice(&ran.stdout).unwrap();
+    assert_eq!(report["panel"]["thickness_mm"], 6.35, "as [box] states it");
+}
+
+#[test]
+fn what_is_said_of_every_box_is_not_said_of_a_face() {
+    let folder = shop("");
+    let ids = |art: &[&str]| -> Vec<String> {
+        let ran = run(folder.path(), &[&["box", "--json"], art].concat());
+        let plan: Value = serde_json::from_slice(&ran.stdout).unwrap();
+        let list = plan["findings"].as_array().unwrap();
+        list.iter().map(|finding| finding["id"].as_str().unwrap().to_owned()).collect()
+    };
+    let of_box = ids(&[]);
+    assert!(!of_box.is_empty(), "the demo box has remarks of its own");
+    let ran = run(folder.path(), &["check", "owl.svg", "--json"]);
+    let report: Value = serde_json::from_slice(&ran.stdout).unwrap();
+    let of_face = report["findings"].as_array().unwrap();
+    for finding in of_face {
+        assert!(!of_box.iter().any(|id| *id == finding["id"].as_str().unwrap()), "{finding}");
+    }
 }
 
 #[test]

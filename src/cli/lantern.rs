@@ -3,16 +3,18 @@
 use std::path::{Path, PathBuf};
 
 use super::console::{Console, Halt, wrapped};
-use super::flags::{FaceFlags, OutFlags, PrintFlags};
+use super::flags::{FaceFlags, MendFlags, OutFlags, PaperFlags};
 use super::load::Loaded;
 use super::{Exit, folder};
 use crate::boxes::job::{Batch, Lantern};
 use crate::boxes::report;
 use crate::diag::{Error, Finding, Noted, Place, Severity};
 use crate::edge::{self, NewFile, write_all};
-use crate::pipeline::lantern::{batch_documents, box_documents, plan_batch, plan_box};
-use crate::pipeline::{self, Made};
+use crate::outcome::Outcome;
+use crate::pipeline::Made;
+use crate::pipeline::lantern::{batch_documents, box_documents, plan_box, plan_season};
 use crate::settings::Settings;
+use crate::settings::batch::FaceCount;
 use crate::write::json;
 
 /// Options of `box`.
@@ -24,9 +26,11 @@ pub(super) struct BoxArgs {
     #[arg(long)]
     json: bool,
     #[command(flatten)]
+    mending: MendFlags,
+    #[command(flatten)]
     face: FaceFlags,
     #[command(flatten)]
-    print: PrintFlags,
+    print: PaperFlags,
     #[command(flatten)]
     out: OutFlags,
 }
@@ -34,16 +38,17 @@ pub(super) struct BoxArgs {
 /// Plans one box and writes its papers.
 pub(super) fn run_box(args: &BoxArgs, console: &mut Console) -> Result<Exit, Halt> {
     let overrides: [&dyn super::flags::Overrides; 3] = [&args.face, &args.print, &args.out];
-    let (loaded, art) = match &args.art {
+    let (mut loaded, art) = match &args.art {
         Some(art) => {
             let (loaded, art) = args.face.shop.load_face(art, &overrides)?;
             (loaded, Some(art))
         }
         None => (args.face.shop.load(&overrides)?, None),
     };
+    args.mending.settle(&mut loaded.mends);
+    let outcome = art.map(|art| loaded.for_box().check(&art)).transpose()?;
     let settings = &loaded.settings;
     let locate = |error: Error| loaded.origins.locate(error);
-    let outcome = art.map(|art| pipeline::check(&art.bytes, &art.name, settings)).transpose().map_err(locate)?;
     let plan = plan_box(settings, outcome.as_ref()).map_err(locate)?;
     let written = write(box_documents(&plan, settings)?, settings, args.out.force)?;
     if args.json {
@@ -62,20 +67,23 @@ pub(super) struct BatchArgs {
     #[arg(long)]
     json: bool,
     #[command(flatten)]
+    mending: MendFlags,
+    #[command(flatten)]
     face: FaceFlags,
     #[command(flatten)]
-    print: PrintFlags,
+    print: PaperFlags,
     #[command(flatten)]
     out: OutFlags,
 }
 
 /// Plans the batch of the shop file and writes its papers.
 pub(super) fn run_batch(args: &BatchArgs, console: &mut Console) -> Result<Exit, Halt> {
-    let loaded = args.face.shop.load(&[&args.face, &args.print, &args.out])?;
+    let mut loaded = args.face.shop.load(&[&args.face, &args.print, &args.out])?;
+    args.mending.settle(&mut loaded.mends);
     let settings = &loaded.settings;
-    let base = args.face.shop.folder();
-    let faces = faces(&loaded, &base)?;
-    let plan = plan_batch(settings, &faces).map_err(|error| loaded.origins.locate(error))?;
+    let faces = faces(&loaded, &args.face.shop.folder())?;
+    let shares: Vec<(&Outcome, u32)> = faces.iter().map(|(outcome, boxes)| (outcome, *boxes)).collect();
+    let plan = plan_season(settings, &shares).map_err(|error| loaded.origins.locate(error))?;
     let written = write(batch_documents(&plan, settings)?, settings, args.out.force)?;
     if args.json {
         console.print(&json::text(&report::batch(&plan.value, &plan.findings)))?;
@@ -86,22 +94,21 @@ pub(super) fn run_batch(args: &BatchArgs, console: &mut Console) -> Result<Exit,
     Ok(exit(&plan.findings))
 }
 
-/// The batch's faces, read from beside the shop file.
-fn faces(loaded: &Loaded, base: &Path) -> Result<Vec<(String, Vec<u8>, u32)>, Error> {
+/// The batch's faces, read from beside the shop file and checked, each with its
+/// number of boxes.
+fn faces(loaded: &Loaded, base: &Path) -> Result<Vec<(Outcome, u32)>, Error> {
     let listed = &loaded.settings.stated.batch.faces;
     if listed.is_empty() {
         let place = Place { element: Some("batch.faces".to_owned()), ..Place::default() };
         let advice = "add [[batch.faces]] with art = \"owl.svg\" and boxes = 4 to shop.toml, once for each face";
         return Err(Error::setting(place, "the shop file lists no faces for the batch", advice));
     }
-    listed
-        .iter()
-        .map(|face| {
-            let path = base.join(&face.art);
-            let art = edge::read_art(&path.to_string_lossy())?;
-            Ok((art.name, art.bytes, face.boxes))
-        })
-        .collect()
+    let loaded = loaded.for_box();
+    let checked = |face: &FaceCount| {
+        let art = edge::read_art(&base.join(&face.art).to_string_lossy())?;
+        Ok((loaded.check(&art)?, face.boxes))
+    };
+    listed.iter().map(checked).collect()
 }
 
 fn write(made: Vec<Made>, settings: &Settings, force: bool) -> Result<Vec<PathBuf>, Error> {

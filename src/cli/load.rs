@@ -33,6 +33,13 @@ impl Loaded {
         Ok(Self { settings, origins, mends: Mends::default() })
     }
 
+    /// The same shop, with the box it plans or the built-in one: faces are to fit
+    /// that box's window.
+    #[must_use]
+    pub fn for_box(&self) -> Self {
+        Self { settings: pipeline::lantern::for_box(&self.settings), ..self.clone() }
+    }
+
     /// Reads, lays and checks a drawing; one of a project that is mended, as
     /// mended there.
     ///

@@ -3,11 +3,11 @@
 
 use std::borrow::Cow;
 
-use super::{Made, PICTURE_DPI, check, stem};
+use super::{Made, PICTURE_DPI, stem};
 use crate::boxes::job::{self, Batch, Lantern};
 use crate::boxes::window::{self, Edge, EdgeClearance};
 use crate::boxes::{Design, FaceFacts, face, papers, report};
-use crate::diag::{Error, Finding, FindingKind, Noted};
+use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
 use crate::face::Clearances;
 use crate::outcome::Outcome;
 use crate::settings::boxes::BoxSettings;
@@ -22,8 +22,8 @@ use crate::write::png::png;
 /// Edges of the panel and what made their clearance.
 pub(super) type Reasons = Vec<(String, String)>;
 
-/// The settings with the panel and the window that the box decides, and what
-/// made each clearance; as they are when the shop plans no box.
+/// The settings with the panel, its stock and the window that the box decides,
+/// and what made each clearance; as they are when the shop plans no box.
 ///
 /// # Errors
 /// Whatever makes the box impossible.
@@ -33,6 +33,7 @@ pub(super) fn boxed(settings: &Settings) -> Result<(Cow<'_, Settings>, Reasons),
     let window = window::derive(&design, settings.saw.blade.kerf, settings.unit)?;
     let mut settings = settings.clone();
     (settings.panel.width, settings.panel.height) = design.panel();
+    settings.panel.thickness = design.thickness;
     settings.clear = settings.own_clear.or(Clearances {
         left: window.clear(Edge::Left),
         right: window.clear(Edge::Right),
@@ -57,18 +58,20 @@ fn itemised(edge: &EdgeClearance, unit: Unit) -> String {
 /// Whatever makes the box impossible.
 pub(super) fn meet(outcome: &mut Outcome, settings: &Settings) -> Result<(), Error> {
     let Some(asked) = &settings.lantern else { return Ok(()) };
-    let said = job::lantern(settings, asked, Some(&facts(outcome)))?.findings;
+    let alone = job::lantern(settings, asked, None)?.findings;
+    let mut said = job::lantern(settings, asked, Some(&facts(outcome)))?.findings;
+    said.retain(|finding| !alone.contains(finding));
     if said.iter().any(|finding| finding.kind == FindingKind::OverClearance) {
         // The box names the nail; the fit only knows the length.
         outcome.findings.retain(|finding| finding.kind != FindingKind::OverClearance);
     }
-    outcome.findings.extend(said.into_iter().filter(of_the_face));
+    outcome.findings.extend(said.into_iter().filter(is_of_the_face));
     super::rank(&mut outcome.findings);
     Ok(())
 }
 
-/// Remarks on the box alone belong to its own papers, not to every face.
-fn of_the_face(finding: &Finding) -> bool {
+/// Remarks on the box alone, whatever its face, belong to its own papers.
+fn is_of_the_face(finding: &Finding) -> bool {
     matches!(finding.kind, FindingKind::OverClearance | FindingKind::Nail)
 }
 
@@ -113,19 +116,9 @@ pub fn asked(settings: &Settings) -> BoxSettings {
 /// # Errors
 /// Whatever makes the box impossible.
 pub fn plan_box(settings: &Settings, outcome: Option<&Outcome>) -> Result<Noted<Lantern>, Error> {
-    job::lantern(settings, &asked(settings), outcome.map(facts).as_ref())
-}
-
-/// Plans a batch: each face's file name and bytes, and on how many boxes.
-///
-/// # Errors
-/// As [`plan_box`]; a face that cannot be read; boards or counts that do not do.
-pub fn plan_batch(settings: &Settings, faces: &[(String, Vec<u8>, u32)]) -> Result<Noted<Batch>, Error> {
-    let boxed = for_box(settings);
-    let outcomes = faces.iter().map(|(name, bytes, boxes)| Ok((check(bytes, name, &boxed)?, *boxes)));
-    let outcomes = outcomes.collect::<Result<Vec<_>, Error>>()?;
-    let shares: Vec<(&Outcome, u32)> = outcomes.iter().map(|(outcome, boxes)| (outcome, *boxes)).collect();
-    plan_season(settings, &shares)
+    let mut plan = job::lantern(settings, &asked(settings), outcome.map(facts).as_ref())?;
+    plan.findings.extend(unsawable(outcome));
+    Ok(plan)
 }
 
 /// Plans a batch of faces that are checked already, each on how many boxes.
@@ -134,11 +127,38 @@ pub fn plan_batch(settings: &Settings, faces: &[(String, Vec<u8>, u32)]) -> Resu
 /// As [`plan_box`]; boards or counts that do not do.
 pub fn plan_season(settings: &Settings, faces: &[(&Outcome, u32)]) -> Result<Noted<Batch>, Error> {
     let shares: Vec<(FaceFacts, u32)> = faces.iter().map(|(outcome, boxes)| (facts(outcome), *boxes)).collect();
-    job::batch(&for_box(settings), &asked(settings), &shares)
+    let mut plan = job::batch(&for_box(settings), &asked(settings), &shares)?;
+    plan.findings.extend(unsawable(faces.iter().map(|(outcome, _)| *outcome)));
+    Ok(plan)
 }
 
-/// The settings with a box in them, as the shop plans it or the built-in one.
-fn for_box(settings: &Settings) -> Settings {
+/// What is said of the faces that cannot be sawn as they are: line, holes and
+/// price are reckoned from them, and wood would fall out. Faults the plan itself
+/// tells of are not counted again.
+fn unsawable<'a>(faces: impl IntoIterator<Item = &'a Outcome>) -> Option<Finding> {
+    let stops = |outcome: &Outcome| {
+        let others = outcome.findings.iter().filter(|finding| !is_of_the_face(finding));
+        others.filter(|finding| finding.severity == Severity::Stop).count()
+    };
+    let told = |outcome: &Outcome| {
+        let count = stops(outcome);
+        let things = if count == 1 { "thing stops" } else { "things stop" };
+        (count > 0).then(|| format!("{} ({count} {things} it)", stem(&outcome.art.file)))
+    };
+    let told: Vec<String> = faces.into_iter().filter_map(told).collect();
+    let message = match told.as_slice() {
+        [] => return None,
+        [one] => format!("{one} cannot be sawn as it is"),
+        [most @ .., last] => format!("{} and {last} cannot be sawn as they are", most.join(", ")),
+    };
+    let advice = "give --mend to plan with them mended; fretgrin check lists what is in the way";
+    Some(Finding::new("faces-unsawable", FindingKind::Plan, Severity::Stop, message, advice))
+}
+
+/// The settings with a box in them, as the shop plans it or the built-in one:
+/// those by which the faces of its boxes are to be checked.
+#[must_use]
+pub fn for_box(settings: &Settings) -> Settings {
     Settings { lantern: Some(asked(settings)), ..settings.clone() }
 }
 
