@@ -39,6 +39,17 @@ pub struct SetUp {
     pub recommended: Option<String>,
 }
 
+/// What mending did to a face.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MendFacts {
+    /// Edits made, those placed by hand among them.
+    pub edits: usize,
+    /// Area changed over the open area as drawn.
+    pub area_changed_share: f64,
+    /// Faults that mending was there for and left.
+    pub left: usize,
+}
+
 /// A face read, fitted and checked.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outcome {
@@ -56,6 +67,8 @@ pub struct Outcome {
     pub holes: Vec<EntryHole>,
     /// What to saw first.
     pub order: Order,
+    /// What mending did to it; `None` as drawn.
+    pub mended: Option<MendFacts>,
     /// All findings, worst first.
     pub findings: Vec<Finding>,
 }

@@ -29,8 +29,8 @@ use crate::interpret::{self, Cutting};
 use crate::mend;
 use crate::order;
 use crate::outcome::{ArtFacts, Outcome, SetUp};
-use crate::settings::Settings;
 use crate::settings::sections::ArtSection;
+use crate::settings::{Cut, Settings};
 use crate::sheet::layout::{Printer, Turn};
 use crate::sheet::picture::picture;
 use crate::sheet::{Sheet, template};
@@ -70,8 +70,11 @@ pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error>
         reading.keep_specks = true;
         reading.keep_strays = true;
     }
-    let Noted { value: cutting, findings: read } = interpret::interpret(&art, &reading)?;
+    let Noted { value: mut cutting, findings: read } = interpret::interpret(&art, &reading)?;
     if stands {
+        if settings.art.cut == Cut::Auto {
+            "its outlines were laid on this panel before, by fretgrin".clone_into(&mut cutting.why);
+        }
         let middle = cutting.extent.center();
         placing.true_size = true;
         placing.middle_x = Some(Mm::new(middle.x * art.unit_mm));
@@ -153,7 +156,7 @@ pub fn judge(laid: Laid, settings: &Settings) -> Outcome {
     let order = order::order(&face, &checks, &holes, &pace(settings), feed);
     rank(&mut findings);
     let setup = set_up(settings, &checks);
-    Outcome { art, setup, face, clearances: Vec::new(), checks, holes, order, findings }
+    Outcome { art, setup, face, clearances: Vec::new(), checks, holes, order, mended: None, findings }
 }
 
 /// A file made, not yet written anywhere.
@@ -291,7 +294,6 @@ fn interpret_options(settings: &Settings) -> interpret::Options {
 }
 
 fn reading(settings: &Settings) -> Option<interpret::Reading> {
-    use crate::settings::Cut;
     match settings.art.cut {
         Cut::Auto => None,
         Cut::Dark => Some(interpret::Reading::Dark),

@@ -5,8 +5,8 @@
 
 use super::console::{Look, wrapped};
 use crate::check::BladeVerdict;
-use crate::diag::{Finding, Severity};
-use crate::outcome::Outcome;
+use crate::diag::{Finding, FindingKind, Severity};
+use crate::outcome::{MendFacts, Outcome};
 use crate::settings::Settings;
 use crate::units::{Mm, Unit};
 
@@ -25,6 +25,9 @@ pub fn summary(outcome: &Outcome, settings: &Settings, written: &[String], look:
     page.text.push_str(&format!("{}\n\n", look.paint("1", &headline(outcome, settings))));
     page.fact("Read as", &reading(outcome));
     page.fact("Size", &size(outcome, settings.unit));
+    if let Some(facts) = &outcome.mended {
+        page.fact("Mended", &mended(facts));
+    }
     page.fact("To saw", &sawing(outcome, settings.unit));
     page.fact("Blade", &blade(outcome));
     page.text.push('\n');
@@ -39,6 +42,18 @@ pub fn summary(outcome: &Outcome, settings: &Settings, written: &[String], look:
         page.fact("Or", &format!("look, drag and mend it in the browser: fretgrin open {}", typed(&outcome.art.file)));
     }
     page.text
+}
+
+fn mended(facts: &MendFacts) -> String {
+    if facts.edits == 0 && facts.left == 0 {
+        return "nothing was to mend".to_owned();
+    }
+    let left = if facts.left == 0 { String::new() } else { format!("; {} left", counted(facts.left, "fault")) };
+    format!(
+        "{}, {:.1} % of the open area changed{left}; fretgrin mend shows each edit, before and after",
+        counted(facts.edits, "edit"),
+        facts.area_changed_share * 100.0
+    )
 }
 
 /// A path as it is typed after a command.
@@ -133,10 +148,25 @@ fn misses(verdict: &BladeVerdict) -> String {
     if named.is_empty() { "it leaves something undone".to_owned() } else { named.join(" and ") }
 }
 
+/// Whether mending, not tried yet, is there for something that stops the work.
+fn mends(outcome: &Outcome) -> bool {
+    use FindingKind::{Island, NarrowSlot, NoEntry, TightTurn, WeakBridge};
+    let of_mending = [Island, WeakBridge, TightTurn, NarrowSlot, NoEntry];
+    let stop = |finding: &Finding| finding.severity == Severity::Stop && of_mending.contains(&finding.kind);
+    outcome.mended.is_none() && outcome.art.file != "-" && outcome.findings.iter().any(stop)
+}
+
 /// What to do now.
 fn next(outcome: &Outcome, written: &[String]) -> String {
     let template = written.iter().find(|name| name.ends_with("-template.pdf"));
     match (outcome.worst(), template) {
+        (Some(Severity::Stop), _) if mends(outcome) => {
+            format!(
+                "fretgrin mend {} puts right what it can; or change the drawing, the size or the blade, and run this \
+                 again before you cut wood",
+                typed(&outcome.art.file)
+            )
+        }
         (Some(Severity::Stop), _) => "put right what says stop in the drawing, or try another size or blade, \
                                       and run this again before you cut wood"
             .to_owned(),
@@ -147,7 +177,7 @@ fn next(outcome: &Outcome, written: &[String]) -> String {
     }
 }
 
-fn counted(count: usize, what: &str) -> String {
+pub(super) fn counted(count: usize, what: &str) -> String {
     format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }
 
@@ -238,7 +268,6 @@ fn by_kind(findings: &[&Finding]) -> String {
 mod tests {
     use super::*;
     use crate::check::Checks;
-    use crate::diag::FindingKind;
     use crate::face::{Clearances, Face, Fit};
     use crate::order::Order;
     use crate::outcome::{ArtFacts, SetUp};
@@ -283,6 +312,7 @@ mod tests {
             checks: Checks { blades, ..Checks::default() },
             holes: Vec::new(),
             order: Order { steps: Vec::new(), length: 1050.0, minutes: 37.2 },
+            mended: None,
             findings,
         }
     }
@@ -328,7 +358,7 @@ Sound: nothing in the way of sawing it.
         assert!(text.contains("  stop  island-1: wood is 1.8 mm wide, needs 3.0 mm\n          widen it\n"), "{text}");
         assert!(text.contains("turn-2") && !text.contains("turn-3"), "two of a kind: {text}");
         assert!(text.contains("and 8 more: 7 tight-turn (care), 1 speck (note); all are in owl-report.json"), "{text}");
-        assert!(text.contains("put right what says stop"), "what to do: {text}");
+        assert!(text.contains("fretgrin mend owl.svg puts right what it can"), "what to do: {text}");
     }
 
     #[test]

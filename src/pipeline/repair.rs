@@ -8,7 +8,7 @@ use crate::check;
 use crate::diag::{Error, Place, Severity, round3};
 use crate::face::Face;
 use crate::mend::{self, Built, Hand, Mended, Ruling};
-use crate::outcome::Outcome;
+use crate::outcome::{MendFacts, Outcome};
 use crate::settings::Settings;
 use crate::sheet::before_after::{Change, before_after};
 use crate::write::json as report;
@@ -150,6 +150,11 @@ pub fn repair(laid: Laid, settings: &Settings, wishes: &Wishes) -> Repaired {
     } else {
         mend::mend(&face, &check::run(&face, &options.checks), &options)
     };
-    let after = judge(Laid { face: mended.face.clone(), ..laid }, settings);
+    let mut after = judge(Laid { face: mended.face.clone(), ..laid }, settings);
+    after.mended = Some(MendFacts {
+        edits: mended.edits.len() + built.len(),
+        area_changed_share: mended.summary.area_changed_share,
+        left: mended.unmended.len(),
+    });
     Repaired { before, after, mended, built }
 }

@@ -13,7 +13,7 @@ use crate::diag::{Finding, round3};
 use crate::entry::EntryHole;
 use crate::face::CutOut;
 use crate::order::Step;
-use crate::outcome::Outcome;
+use crate::outcome::{MendFacts, Outcome};
 
 /// Name and version of the report's schema.
 pub const SCHEMA: &str = "fretgrin-report-1";
@@ -58,7 +58,8 @@ pub fn report(outcome: &Outcome) -> Value {
         ("findings", outcome.findings.iter().map(finding).collect()),
         ("totals", totals(outcome)),
     ];
-    Value::Object(parts.into_iter().map(|(key, value): (&str, Value)| (key.to_owned(), value)).collect())
+    let mended = outcome.mended.as_ref().map(|facts| ("mended", mended(facts)));
+    Value::Object(parts.into_iter().chain(mended).map(|(key, value): (&str, Value)| (key.to_owned(), value)).collect())
 }
 
 /// The report as text, indented, with a final newline.
@@ -80,6 +81,14 @@ fn art(outcome: &Outcome) -> Value {
         "reading": art.reading,
         "why": art.why,
         "other_readings": art.others.iter().map(|(reading, why)| json!({ "reading": reading, "why_not": why })).collect::<Vec<_>>(),
+    })
+}
+
+fn mended(facts: &MendFacts) -> Value {
+    json!({
+        "edits": facts.edits,
+        "area_changed_share": round3(facts.area_changed_share),
+        "left": facts.left,
     })
 }
 

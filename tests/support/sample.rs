@@ -284,6 +284,7 @@ pub(crate) fn cat_on(panel: Panel) -> Outcome {
         clearances: Vec::new(),
         holes: holes(&face),
         order: order(&face),
+        mended: None,
         findings: findings(&checks),
         checks,
         face,
