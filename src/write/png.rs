@@ -13,20 +13,31 @@ use crate::units::MM_PER_INCH;
 /// Most pixels a picture may have: 100 million, 400 MB while it is drawn.
 const MOST_PIXELS: f64 = 1e8;
 
-/// The sheet as a PNG on white, `dpi` pixels to the inch.
+/// The sheet as a PNG on white, `dpi` pixels to the inch; fewer where the
+/// picture would have more than [`MOST_PIXELS`].
 ///
 /// # Errors
-/// [`Error::Sizes`] when the picture would have no pixels or too many;
-/// [`Error::Internal`] when the rasteriser refuses our own SVG.
+/// [`Error::Sizes`] when the picture would have no pixels; [`Error::Internal`]
+/// when the rasteriser refuses our own SVG.
 pub fn png(sheet: &Sheet, dpi: f64) -> Result<Vec<u8>, Error> {
-    let scale = dpi / MM_PER_INCH;
-    let (width, height) = ((sheet.width.get() * scale).round(), (sheet.height.get() * scale).round());
+    let (width, height) = pixels(sheet, dpi);
     if !(width >= 1.0 && height >= 1.0 && width * height <= MOST_PIXELS) {
         let what = format!("a picture of {width} by {height} pixels cannot be drawn");
-        return Err(Error::sizes(what, "choose a resolution between 30 and 600 dots to the inch"));
+        return Err(Error::sizes(what, "give a panel of less extreme proportions"));
     }
     let pixels = draw(sheet, width, height)?;
     encode(&pixels)
+}
+
+/// Width and height in pixels.
+fn pixels(sheet: &Sheet, dpi: f64) -> (f64, f64) {
+    let (width, height) = (sheet.width.get(), sheet.height.get());
+    let most = (MOST_PIXELS / (width * height)).sqrt();
+    let scale = if dpi.is_finite() { dpi / MM_PER_INCH } else { 0.0 };
+    if scale < most {
+        return ((width * scale).round(), (height * scale).round());
+    }
+    ((width * most).floor(), (height * most).floor())
 }
 
 fn draw(sheet: &Sheet, width: f64, height: f64) -> Result<tiny_skia::Pixmap, Error> {
@@ -82,9 +93,18 @@ mod tests {
     }
 
     #[test]
+    fn too_large_a_picture_is_drawn_coarser() {
+        let sheet = Sheet::new("big", Mm::new(5800.0), Mm::new(2900.0));
+        let (width, height) = pixels(&sheet, 96.0);
+        assert!(width * height <= MOST_PIXELS && width * height > 0.99 * MOST_PIXELS, "{width} by {height}");
+        assert!((width / height - 2.0).abs() < 1e-3, "of the same shape");
+        assert_eq!(pixels(&Sheet::new("usual", Mm::new(254.0), Mm::new(127.0)), 96.0), (960.0, 480.0), "as asked");
+    }
+
+    #[test]
     fn impossible_pictures_are_refused() {
         let sheet = Sheet::new("big", Mm::new(1000.0), Mm::new(1000.0));
-        for dpi in [0.0, f64::NAN, 1e6] {
+        for dpi in [0.0, f64::NAN, f64::INFINITY] {
             assert!(matches!(png(&sheet, dpi), Err(Error::Sizes { .. })), "{dpi}");
         }
     }
