@@ -1,10 +1,12 @@
 //! `mend`: a face made sawable, with every edit told.
 
 use super::console::{Console, Halt, wrapped};
-use super::flags::{FaceFlags, MendChoices, OutFlags};
+use super::flags::{EditNumbers, FaceFlags, MendChoices, OutFlags, edit_numbers};
+use super::summary::counted;
 use super::{Exit, exit, folder};
 use crate::diag::Error;
 use crate::edge::{NewFile, write_all};
+use crate::mend::RULED;
 use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
 
 /// Options of `mend`.
@@ -12,9 +14,9 @@ use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
 pub(super) struct Args {
     /// The drawing of the face, or a project of `open`; - reads it from standard input
     art: String,
-    /// Edits to leave undone, by number, like 3,5
-    #[arg(long, value_name = "NUMBERS", value_delimiter = ',')]
-    leave: Vec<u32>,
+    /// Edits to leave undone, by number, like 3,5 or 3-8
+    #[arg(long, value_name = "NUMBERS", value_parser = edit_numbers)]
+    leave: Vec<EditNumbers>,
     #[command(flatten)]
     choices: MendChoices,
     /// Exit with 1 for what needs care, too
@@ -32,7 +34,8 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let locate = |error: Error| loaded.origins.locate(error);
     let mut mends = loaded.mends.clone();
     args.choices.settle(&mut mends);
-    let wishes = |frame| Ok(Wishes { leave: args.leave.clone(), ..mends.wishes(frame)? });
+    let leave: Vec<u32> = args.leave.iter().flat_map(|numbers| numbers.0.iter().copied()).collect();
+    let wishes = |frame| Ok(Wishes { leave, ..mends.wishes(frame)? });
     let repaired = mended(&art.bytes, &art.name, &loaded.settings, wishes).map_err(locate)?;
     let files: Vec<NewFile> =
         mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
@@ -73,7 +76,7 @@ fn summary(repaired: &Repaired, written: &[String], columns: usize) -> String {
         after.count(crate::diag::Severity::Stop),
         after.count(crate::diag::Severity::Care),
     );
-    for line in [changed, format!("Written  {}", written.join(", ")), NEXT.to_owned()] {
+    for line in [changed, format!("Written  {}", written.join(", ")), next(repaired)] {
         text.push('\n');
         text.push_str(&wrapped(&line, columns, 2));
         text.push('\n');
@@ -81,13 +84,30 @@ fn summary(repaired: &Repaired, written: &[String], columns: usize) -> String {
     text
 }
 
-const NEXT: &str = "Next     look at the before-after picture; refuse an edit with --leave and its number";
+fn next(repaired: &Repaired) -> String {
+    let what = if repaired.mended.edits.is_empty() {
+        "fretgrin prepare writes the template"
+    } else {
+        "look at the before-after picture; refuse an edit with --leave and its number"
+    };
+    format!("Next     {what}")
+}
 
 fn headline(repaired: &Repaired) -> String {
-    let edits = repaired.mended.edits.len();
-    match (edits, repaired.mended.unmended.len()) {
-        (0, 0) => "nothing to mend".to_owned(),
-        (n, 0) => format!("mended with {n} edits"),
-        (n, left) => format!("{n} edits; {left} faults could not be mended"),
+    let mended = &repaired.mended;
+    let asked = mended.unmended.iter().filter(|(_, why)| why == RULED).count();
+    let failed = mended.unmended.len() - asked;
+    let edits = counted(mended.edits.len(), "edit");
+    let mut text = match (mended.edits.len(), mended.unmended.len()) {
+        (0, 0) => return "nothing to mend".to_owned(),
+        (_, 0) => return format!("mended with {edits}"),
+        _ => edits,
+    };
+    if asked > 0 {
+        text.push_str(&format!("; {} left as you asked", counted(asked, "fault")));
     }
+    if failed > 0 {
+        text.push_str(&format!("; {} could not be mended", counted(failed, "fault")));
+    }
+    text
 }

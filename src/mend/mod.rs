@@ -169,6 +169,9 @@ pub struct Ruling {
     pub width: Option<f64>,
 }
 
+/// The reason told for a fault that is left because of a [`Ruling`].
+pub const RULED: &str = "an edit here was refused or its width set";
+
 /// What to do where two openings touch at a point.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]

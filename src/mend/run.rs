@@ -5,7 +5,7 @@ use kurbo::Point;
 use super::symmetry::Mirror;
 use super::wood::Wood;
 use super::work::{Draft, Props, SAME_PLACE, Work, in_pairs};
-use super::{Aim, Change, Edit, EditKind, Mended, Options, Ruling, apply, bridge, ease, measure, prop};
+use super::{Aim, Change, Edit, EditKind, Mended, Options, RULED, Ruling, apply, bridge, ease, measure, prop};
 use crate::check::{self, Checks};
 use crate::diag::{Finding, Severity};
 use crate::entry;
@@ -31,7 +31,9 @@ pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
     if rulings.is_empty() {
         return Mended { unknown, ..measured(face, full) };
     }
-    let mut mended = Rounds::new(face, checks, options, &rulings, props).run();
+    let mut rounds = Rounds::new(face, checks, options, &rulings, props);
+    rounds.ruled = ruled(&full.edits, &rulings);
+    let mut mended = rounds.run();
     renumber(&mut mended.edits, &full.edits);
     Mended { unknown, ..measured(face, mended) }
 }
@@ -77,6 +79,12 @@ fn rulings(edits: &[Edit], options: &Options) -> Vec<Ruling> {
         .collect()
 }
 
+/// The findings of the face as it came whose edits are refused or set.
+fn ruled(edits: &[Edit], rulings: &[Ruling]) -> Vec<String> {
+    let by = |edit: &Edit| rulings.iter().any(|r| r.kind == edit.kind && r.at.distance(edit.at) < SAME_PLACE);
+    edits.iter().filter(|edit| by(edit)).filter_map(|edit| edit.finding.clone()).collect()
+}
+
 /// Gives edits that were there before their numbers back; new ones follow.
 fn renumber(edits: &mut [Edit], full: &[Edit]) {
     let mut free = full.len() as u32 + 1;
@@ -100,6 +108,8 @@ struct Rounds<'a> {
     first: &'a Checks,
     options: &'a Options,
     rulings: &'a [Ruling],
+    /// Findings of the face as it came whose edits are refused or set.
+    ruled: Vec<String>,
     mirror: Option<Mirror>,
     props: Props,
     /// Findings of entry holes of the face as it came.
@@ -121,6 +131,7 @@ impl<'a> Rounds<'a> {
             first: checks,
             options,
             rulings,
+            ruled: Vec::new(),
             mirror,
             props,
             unreached: unreached(face, options),
@@ -307,10 +318,18 @@ impl<'a> Rounds<'a> {
 
     /// What is left that mending is there for, and why.
     fn unmended(&self) -> Vec<(String, String)> {
-        let ruled = |at: Point| self.rulings.iter().any(|r| r.at.distance(at) < 10.0);
+        let first = self.first;
+        let islands = first.islands.iter().map(|island| (island.at, format!("island-{}", island.id)));
+        let bridges = first.bridges.iter().map(|b| (b.feet[0].midpoint(b.feet[1]), format!("bridge-{}", b.id)));
+        let settled: Vec<Point> =
+            islands.chain(bridges).filter(|(_, id)| self.ruled.contains(id)).map(|(at, _)| at).collect();
+        let ruled = |at: Point| {
+            let near = self.rulings.iter().any(|r| r.at.distance(at) < 10.0);
+            near || settled.iter().any(|place| place.distance(at) < 2.0)
+        };
         let spent = self.rounds >= ROUNDS;
         let why = |at: Point, reason: &str| match (ruled(at), spent) {
-            (true, _) => "an edit here was refused or its width set".to_owned(),
+            (true, _) => RULED.to_owned(),
             (_, true) => format!("still there after {} rounds: {reason}", self.rounds),
             _ => reason.to_owned(),
         };
