@@ -144,7 +144,7 @@ fn a_new_shop_file_is_written_read_and_not_overwritten() {
     assert_eq!(shown.split_once("#\n").unwrap().1, first, "what is in force is what was written");
     bench.run(&["shop", "new"]).refused("--force");
     bench.put("shop.toml", "units = \"mm\"\n");
-    bench.run(&["shop", "new"]).refused("shop.toml: this file exists");
+    bench.run(&["shop", "new"]).refused("shop.toml: this shop file exists");
     assert_eq!(fs::read_to_string(bench.path("shop.toml")).unwrap(), "units = \"mm\"\n", "left alone");
     bench.run(&["shop", "new", "--force"]).done();
     assert_eq!(fs::read_to_string(bench.path("shop.toml")).unwrap(), first, "forced");

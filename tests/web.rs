@@ -369,7 +369,7 @@ fn a_project_is_mended_as_it_was_settled_on_the_page() {
         let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fretgrin"));
         let args = [&["mend", "moon.fretgrin.toml", "--out", "out", "--force"], args].concat();
         assert_ne!(command.current_dir(run.folder.path()).args(args).output().unwrap().status.code(), Some(2), "runs");
-        let text = std::fs::read_to_string(run.folder.path().join("out/moon-edits.json")).unwrap();
+        let text = fs::read_to_string(run.folder.path().join("out/moon-edits.json")).unwrap();
         serde_json::from_str::<Value>(&text).unwrap()
     };
     let plain = mend(&[]);

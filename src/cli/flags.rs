@@ -111,10 +111,10 @@ pub struct FitFlags {
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub height: Option<String>,
     /// Keep the drawing's own size
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["width", "height"])]
     pub true_size: bool,
     /// Turn the face, degrees anticlockwise
-    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true, value_parser = degrees)]
     pub turn: Option<f64>,
     /// Mirror the face left to right
     #[arg(long)]
@@ -123,9 +123,45 @@ pub struct FitFlags {
     #[arg(long, value_name = "PLACE")]
     pub align: Option<String>,
     /// Let the face be stretched one way by up to this many percent
-    #[arg(long, value_name = "PERCENT", allow_hyphen_values = true)]
+    #[arg(long, value_name = "PERCENT", allow_hyphen_values = true, value_parser = percent)]
     pub stretch: Option<f64>,
 }
+
+fn degrees(text: &str) -> Result<f64, String> {
+    let bare = text.trim().trim_end_matches("deg").trim_end_matches('°').trim_end();
+    bare.parse().map_err(|_| format!("`{text}` is no angle; write degrees anticlockwise, like 90 or -7.5"))
+}
+
+fn percent(text: &str) -> Result<f64, String> {
+    let bare = text.trim().trim_end_matches('%').trim_end();
+    bare.parse().map_err(|_| format!("`{text}` is no share; write a number of percent, like 5"))
+}
+
+/// Numbers of edits, by commas: each one, or from one to another like 3-5.
+///
+/// # Errors
+/// What is wrong with the text.
+pub fn edit_numbers(text: &str) -> Result<EditNumbers, String> {
+    let wrong = || format!("`{text}` names no edits; write their numbers, like 3,5 or 3-8");
+    let number = |part: &str| part.trim().parse::<u32>().map_err(|_| wrong());
+    let mut numbers = Vec::new();
+    for part in text.split(',') {
+        let (first, last) = part.split_once('-').unwrap_or((part, part));
+        let (first, last) = (number(first)?, number(last)?);
+        if first > last || last - first > MOST_EDITS {
+            return Err(wrong());
+        }
+        numbers.extend(first..=last);
+    }
+    Ok(EditNumbers(numbers))
+}
+
+/// No range of edits is longer: more than any face has.
+const MOST_EDITS: u32 = 10_000;
+
+/// Numbers of edits as one option names them.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct EditNumbers(pub Vec<u32>);
 
 /// Everything that decides how a face comes out.
 #[derive(Args, Clone, Debug, Default)]
@@ -147,13 +183,22 @@ pub struct FaceFlags {
     pub shop: ShopFlags,
 }
 
-/// Paper for templates.
+/// Paper for everything printed.
 #[derive(Args, Clone, Debug, Default)]
 #[command(next_help_heading = "Printing")]
-pub struct PrintFlags {
+pub struct PaperFlags {
     /// Paper (see `fretgrin papers`) or its size, like 210x297mm
     #[arg(long, value_name = "PAPER", allow_hyphen_values = true)]
     pub paper: Option<String>,
+}
+
+/// Paper and number of templates.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Printing")]
+pub struct PrintFlags {
+    /// The paper.
+    #[command(flatten)]
+    pub paper: PaperFlags,
     /// Templates in the file, one for each panel
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
     pub copies: Option<u32>,
@@ -300,15 +345,30 @@ impl Overrides for FitFlags {
         given.set("fit.true_size", "--true-size", self.true_size.then_some(true), |shop, on| shop.fit.true_size = on);
         given.set("fit.turn", "--turn", self.turn, |shop, turn| shop.fit.turn = turn);
         given.set("fit.mirror", "--mirror", self.mirror.then_some(true), |shop, on| shop.fit.mirror = on);
-        given.set("fit.align", "--align", self.align.clone(), |shop, align| shop.fit.align = align);
-        given.set("fit.stretch", "--stretch", self.stretch, |shop, stretch| shop.fit.stretch = stretch);
+        // A place or scale that was settled on the page gives way to what is asked for now.
+        given.set("fit.align", "--align", self.align.clone(), |shop, align| {
+            (shop.fit.align, shop.fit.middle_x, shop.fit.middle_y) = (align, None, None);
+        });
+        given.set("fit.stretch", "--stretch", self.stretch, |shop, stretch| {
+            (shop.fit.stretch, shop.fit.scale) = (stretch, None);
+        });
+        if self.width.is_some() || self.height.is_some() {
+            given.shop.fit.true_size = false;
+        }
+        Ok(())
+    }
+}
+
+impl Overrides for PaperFlags {
+    fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
+        given.set("paper.size", "--paper", self.paper.clone(), |shop, paper| shop.paper.size = paper);
         Ok(())
     }
 }
 
 impl Overrides for PrintFlags {
     fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
-        given.set("paper.size", "--paper", self.paper.clone(), |shop, paper| shop.paper.size = paper);
+        self.paper.apply(given)?;
         given.set("out.copies", "--copies", self.copies, |shop, copies| shop.out.copies = copies);
         Ok(())
     }
@@ -322,7 +382,11 @@ impl Overrides for OutFlags {
 }
 
 fn refused(flag: &str, what: impl std::fmt::Display) -> Error {
-    Error::setting(Place::default(), format!("{flag}: {what}"), "`fretgrin help` lists every option")
+    Error::setting(
+        Place::default(),
+        format!("{flag}: {what}"),
+        "--help after the command shows how every option is written",
+    )
 }
 
 #[cfg(test)]
@@ -372,6 +436,28 @@ mod tests {
         let lantern = settings(&options, "[box]\nwidth = 20\nheight = 30\n").unwrap().lantern.unwrap();
         assert_eq!((lantern.width, lantern.height), (None, None), "the box's own size gives way");
         assert_eq!(lantern.panel_width.unwrap().resolve(Unit::Inch).unwrap(), Mm::from_inches(6.0), "width");
+    }
+
+    #[test]
+    fn edits_are_named_one_by_one_and_in_runs() {
+        assert_eq!(edit_numbers("3,5"), Ok(EditNumbers(vec![3, 5])), "by commas");
+        assert_eq!(edit_numbers("3-5, 9"), Ok(EditNumbers(vec![3, 4, 5, 9])), "a run");
+        for wrong in ["a", "", "5-3", "-3", "1-99999999", "3,,4"] {
+            assert!(edit_numbers(wrong).is_err_and(|said| said.contains("3-8")), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn numbers_may_carry_their_sign() {
+        assert_eq!((degrees("90°"), degrees("-7.5deg"), percent("10%")), (Ok(90.0), Ok(-7.5), Ok(10.0)), "with signs");
+        assert!(degrees("abc").is_err_and(|said| said.contains("like 90")), "no angle");
+    }
+
+    #[test]
+    fn what_is_asked_for_now_comes_before_what_was_settled() {
+        let options = FitFlags { align: Some("top".into()), stretch: Some(5.0), ..FitFlags::default() };
+        let fit = settings(&options, "[fit]\nmiddle_x = 2\nmiddle_y = 3\nscale = 0.5\n").unwrap().fit;
+        assert_eq!((fit.middle_x, fit.middle_y, fit.scale), (None, None, None), "laid anew");
     }
 
     #[test]

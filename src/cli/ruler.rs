@@ -1,7 +1,7 @@
 //! `ruler`: the sheet that finds the printer's correction.
 
 use super::console::{Console, Halt};
-use super::flags::{OutFlags, PrintFlags, ShopFlags};
+use super::flags::{OutFlags, PaperFlags, ShopFlags};
 use super::{Exit, folder};
 use crate::diag::{Error, Place};
 use crate::edge::{NewFile, write_all};
@@ -31,7 +31,7 @@ pub(super) struct Args {
 
 /// Writes the sheet, or works out the correction from what was measured on it.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
-    let print = PrintFlags { paper: args.paper.clone(), copies: None };
+    let print = PaperFlags { paper: args.paper.clone() };
     let settings = args.shop.load(&[&print, &args.out])?.settings;
     let text = match &args.measured {
         Some(measured) => correction(measured, &settings)?,

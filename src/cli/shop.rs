@@ -7,6 +7,7 @@ use clap::Subcommand;
 use super::Exit;
 use super::console::{Console, Halt};
 use super::flags::{OutFlags, ShopFlags};
+use crate::diag::Error;
 use crate::edge::{NewFile, write_all};
 use crate::settings::{FILE_NAME, Settings, Shop, new_text};
 use crate::units::Unit;
@@ -47,6 +48,12 @@ fn write_new(args: &NewArgs, console: &mut Console) -> Result<Exit, Halt> {
     let units = if args.units == "mm" { Unit::Mm } else { Unit::Inch };
     let text = new_text(&Shop { units, ..Shop::default() });
     let folder = args.out.out.as_deref().unwrap_or_default();
+    let path = Path::new(folder).join(FILE_NAME);
+    if path.exists() && !args.out.force {
+        let what = "this shop file exists, and what was written in it would be lost";
+        let advice = "change the figures in it, or give --force to begin it anew";
+        return Err(Error::file(path.display().to_string(), what, advice).into());
+    }
     let written = write_all(Path::new(folder), &[NewFile::new(FILE_NAME, text)], args.out.force)?;
     let path = written.first().map(|path| path.display().to_string()).unwrap_or_default();
     console.print(&format!(

@@ -32,6 +32,9 @@ fn trouble(path: &Path, tried: &str, error: &io::Error) -> Error {
     use io::ErrorKind as Kind;
     let (said, advice) = match error.kind() {
         Kind::NotFound => ("there is no such file or folder".to_owned(), "check the spelling of the path"),
+        Kind::PermissionDenied if tried.starts_with("read") => {
+            ("this is not allowed".to_owned(), "change its rights, or copy it to a folder of your own")
+        }
         Kind::PermissionDenied => {
             ("this is not allowed".to_owned(), "choose another folder with --out, or change its rights")
         }

@@ -143,9 +143,18 @@ pub(crate) fn unknown<'a>(
     candidates: impl IntoIterator<Item = &'a str>,
     see_all: &str,
 ) -> Error {
-    let advice = match nearest(name, candidates) {
-        Some(near) => format!("did you mean `{near}`? `{see_all}` lists them all"),
-        None => format!("`{see_all}` lists them all"),
+    /// No more names are put forward at once.
+    const MOST: usize = 4;
+    let candidates: Vec<&str> = candidates.into_iter().collect();
+    let within: Vec<&str> = candidates.iter().copied().filter(|c| contains(&bare(c), &bare(name))).collect();
+    let advice = match (within.as_slice(), nearest(name, candidates.iter().copied())) {
+        ([_, _, ..], _) if within.len() <= MOST => {
+            let names: Vec<String> = within.iter().map(|name| format!("`{name}`")).collect();
+            format!("did you mean one of {}? `{see_all}` lists them all", names.join(", "))
+        }
+        ([_, _, ..], _) => format!("{} names hold that word; `{see_all}` lists them all", within.len()),
+        (_, Some(near)) => format!("did you mean `{near}`? `{see_all}` lists them all"),
+        (_, None) => format!("`{see_all}` lists them all"),
     };
     Error::setting(Place::default(), format!("no {kind} is called `{}`", shown(name)), advice)
 }

@@ -10,7 +10,7 @@ use std::path::PathBuf;
 use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 
 use super::console::{Console, Halt};
-use super::flags::{FaceFlags, OutFlags, PrintFlags};
+use super::flags::{FaceFlags, OutFlags, PaperFlags};
 use super::{Exit, folder};
 use crate::diag::Error;
 use crate::pipeline::survey_setup;
@@ -55,7 +55,7 @@ pub(super) struct Args {
     #[command(flatten)]
     face: FaceFlags,
     #[command(flatten)]
-    print: PrintFlags,
+    print: PaperFlags,
     #[command(flatten)]
     out: OutFlags,
 }
