@@ -4,7 +4,7 @@ import { board, draw, makeBoard, reveal } from "/board.js";
 import { byId, el, icon, put, released, say } from "/dom.js";
 import { chooseFile, showDrawer, takeFile } from "/drawer.js";
 import { hands, handles, makeHands } from "/hands.js";
-import { begin, keepMine, model, redo, set, showTheirs, undo, unit, watch } from "/model.js";
+import { begin, keepMine, model, redo, setUnit, showTheirs, undo, unit, watch } from "/model.js";
 import { fillMendTray, makeMendTray } from "/edits.js";
 import { askMend, forgetMend } from "/mend.js";
 import { leaveMend, mendStage } from "/mendboard.js";
@@ -123,7 +123,7 @@ function tools() {
   const focus = document.activeElement?.closest("#tools") ? document.activeElement.getAttribute("aria-label") : null;
   const dark = document.documentElement.dataset.light === "evening" || (!document.documentElement.dataset.light && matchMedia("(prefers-color-scheme: dark)").matches);
   put(byId("tools"), model.state ? [button("undo", "Undo", undo, !model.undo), button("redo", "Redo", redo, !model.redo),
-    el("button", { type: "button", class: "round text", "aria-label": `${unit() === "mm" ? "mm" : "in"}: units, change them`, onclick: () => set({ units: unit() === "mm" ? "inch" : "mm" }) }, unit() === "mm" ? "mm" : "in")] : null,
+    el("button", { type: "button", class: "round text", "aria-label": `${unit() === "mm" ? "mm" : "in"}: units, change them`, onclick: () => setUnit(unit() === "mm" ? "inch" : "mm") }, unit() === "mm" ? "mm" : "in")] : null,
   button(dark ? "sun" : "night", dark ? "Day colours" : "Evening colours", () => light(dark ? "day" : "evening")));
   if (focus) byId("tools").querySelector(`[aria-label="${CSS.escape(focus)}"]`)?.focus();
   put(byId("project"), model.project ? [el("b", {}, model.project), el("span", { class: "soft", id: "saved" }, savedWords())] : null);

@@ -1,6 +1,7 @@
 // What the page knows: the project, its state (saved or being changed) and the
 // server's view of it. Everything shown is drawn from here.
 
+import { nameUnit } from "/lengths.js";
 import { Refused, ask, give, timing } from "/server.js";
 
 export const model = {
@@ -247,6 +248,18 @@ export const see = (parts) => preview(changed(parts));
 async function step(way) {
   if (!model[way] || model.trouble) return;
   model.saving = true;
+// Inches or millimetres. A bare length counts in the shop's unit, so each first
+// gets the name of the unit it was written in: the board stays as it is.
+export function setUnit(units) {
+  const next = copy();
+  for (const path of model.tables.lengths) nameUnit(next.shop, path, unit());
+  next.shop.units = units;
+  return commit(next);
+}
+
+// Whether undo leads anywhere: from a refused state it leads to the saved one.
+export const undoable = () => model.undo || model.refused;
+
   tell("saving");
   try {
     take(await ask(way, { project: model.project, revision: model.revision }));

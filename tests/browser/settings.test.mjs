@@ -1,0 +1,83 @@
+// Settings in the browser: units, drills, blades, the box, undo after a refusal,
+// and that what is printed is what is set.
+import assert from 'node:assert/strict';
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { after, afterEach, before, beforeEach, test } from 'node:test';
+import * as b from './bench.mjs';
+
+let browser, bench, page, folder;
+
+const SHOP = `units = "inch"
+[panel]
+thickness = 0.75
+[clear]
+all = 1
+[paper]
+size = "8.5x11"
+[saw]
+blades = ["flat-5", { name = "grandfather", width = 0.06, thickness = 0.02, kerf = 0.03 }]
+[drills]
+owned = ["1/16in", "1.6mm", "no. 52", "1.625mm"]
+[[boards.stock]]
+name = "picket"
+length = 72
+width = "5-1/2"
+price = 3
+`;
+
+before(async () => { browser = await b.launch(); });
+after(async () => browser?.close());
+beforeEach(async () => { folder = b.folder(); });
+afterEach(async () => {
+  await page?.context().close();
+  await bench?.stop();
+  b.clear(folder);
+});
+
+async function open(shop = '') {
+  writeFileSync(join(folder, 'shop.toml'), shop);
+  bench = await b.start(['--drawer', b.face(''), b.face('owl.svg')], folder);
+  page = await b.visit(browser, bench.url);
+  await b.judged(page);
+}
+
+// What is typed and left stands in the model at once; then it is saved or refused.
+async function type(label, text) {
+  const field = page.getByLabel(label, { exact: true });
+  await field.fill(text);
+  await field.press('Tab');
+  await b.until(async () => !await b.model(page, 'saving'), 'answered');
+}
+
+const fold = (name) => page.getByRole('heading', { name }).click();
+const undo = () => page.getByRole('button', { name: 'Undo' }).click();
+const state = (path) => b.model(page, `state.shop.${path}`);
+
+test('changing the units changes no board, whatever was written without one', async () => {
+  await open(SHOP);
+  await fold('Panel and box');
+  await type('Panel width', '6');
+  await b.saved(page);
+  const figures = async () => {
+    const { panel, window, bridges, totals } = await b.model(page, 'view.report');
+    return JSON.stringify({ panel, window: [window.x_mm, window.y_mm, window.width_mm, window.height_mm], needed: bridges.map((one) => one.needed_mm), length: totals.cut_length_mm });
+  };
+  const was = await figures();
+  assert.match(was, /"thickness_mm":19.05/, 'three quarters of an inch');
+  for (const units of ['mm', 'inch']) {
+    await page.getByRole('button', { name: /units/ }).click();
+    await b.until(async () => await state('units') === units && !await b.model(page, 'saving'), units);
+    assert.equal(await b.model(page, 'error'), null, 'all is still a setting');
+    assert.equal(await figures(), was, units);
+  }
+  assert.deepEqual([await state('panel.thickness'), await state('panel.width'), await state('clear.all'), await state('paper.size')], ['0.75in', '6in', '1in', '8.5x11in']);
+  const [board] = await state('boards.stock');
+  assert.deepEqual([board.length, board.width, (await state('saw.blades'))[1].kerf], ['72in', '5-1/2in', '0.03in']);
+  // And from millimetres.
+  await page.getByRole('button', { name: /units/ }).click();
+  await type('Panel height', '260');
+  await page.getByRole('button', { name: /units/ }).click();
+  await b.until(async () => await state('units') === 'inch' && !await b.model(page, 'saving'), 'inches again');
+  assert.equal((await b.model(page, 'view.report.panel')).height_mm, 260);
+});
