@@ -429,6 +429,33 @@ fn a_planned_box_decides_the_window_at_every_station() {
     assert!((left - 158.75).abs() < 1e-9 && base > left, "the box is drawn round that panel: {left} {base}");
 }
 
+/// Runs the program in the bench's folder.
+fn command(run: &Running, args: &[&str]) -> std::process::Output {
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fretgrin"));
+    command.current_dir(run.folder.path()).args(args).output().unwrap()
+}
+
+#[test]
+fn the_page_shows_the_nails_of_the_plan_and_the_template() {
+    let run = running();
+    let mut state = state(&run.ask("open", &json!({ "project": "owl" })));
+    state["shop"]["box"] = run.ask("start", &json!({})).json()["tables"]["box"].clone();
+    state["shop"]["fit"]["width"] = json!("5in");
+    let shown = run.ask("change", &json!({ "project": "owl", "revision": 1, "state": state })).json();
+    let said = command(&run, &["box", "owl.fretgrin.toml", "--json", "--out", "out"]);
+    let plan: Value = serde_json::from_slice(&said.stdout).unwrap();
+    let rows = plan["box"]["nails"]["rows"].as_array().unwrap();
+    let row = rows.iter().find(|row| row["joint"] == "front left corner").unwrap();
+    let planned: Vec<f64> = row["at_mm"].as_array().unwrap().iter().map(|at| at.as_f64().unwrap()).collect();
+    let nails = shown.pointer("/view/box/nails").unwrap().as_array().unwrap().iter();
+    let left = nails.filter(|nail| nail["name"].as_str().unwrap().starts_with("front left corner"));
+    let drawn: Vec<f64> = left.map(|nail| nail["from"][1].as_f64().unwrap()).collect();
+    assert!(planned.len() > 2 && planned.len() == drawn.len(), "{planned:?} {drawn:?}");
+    for (planned, drawn) in planned.iter().zip(&drawn) {
+        assert!((planned - drawn).abs() < 0.01, "planned at {planned}, drawn at {drawn}");
+    }
+}
+
 /// Resident memory of this process, bytes (Linux; elsewhere nothing is asserted).
 fn resident() -> Option<u64> {
     let text = fs::read_to_string("/proc/self/status").ok()?;

@@ -8,11 +8,12 @@ use kurbo::{BezPath, PathEl, Point, Rect};
 use serde_json::{Value, json};
 
 use crate::boxes::Design;
-use crate::boxes::nails::{self, NailWood};
+use crate::boxes::nails::NailPlan;
 use crate::diag::round3;
 use crate::face::CutOut;
 use crate::geom::{Piece, Ring};
 use crate::outcome::Outcome;
+use crate::pipeline::lantern::plan_box;
 use crate::settings::Settings;
 use crate::settings::boxes::{Joint, LidKind};
 use crate::write::json::report;
@@ -30,7 +31,7 @@ pub fn view(outcome: &Outcome, settings: &Settings) -> Value {
         })).collect::<Vec<_>>(),
         "middle": xy(middle),
         "size": [round3(size.width), round3(size.height)],
-        "box": lantern(settings),
+        "box": lantern(outcome, settings),
     })
 }
 
@@ -67,12 +68,15 @@ fn island_outline(cutouts: &[CutOut], at: Point) -> String {
     smallest.map_or_else(String::new, |ring: &Ring| rounded(&ring.to_path()).to_svg())
 }
 
-/// The box round the panel, seen from the front; `null` without one. A box that
-/// cannot be worked out is an error of the check, not of the drawing.
-fn lantern(settings: &Settings) -> Value {
-    let Some(asked) = &settings.lantern else { return Value::Null };
-    let design = Design::new(asked, &settings.stated.nails, settings.panel.thickness, settings.unit);
-    let Ok(design) = design else { return Value::Null };
+/// The box round the panel, seen from the front, its nails where the plan and the
+/// template have them for this face; `null` without one. A box that cannot be
+/// worked out is an error of the check, not of the drawing.
+fn lantern(outcome: &Outcome, settings: &Settings) -> Value {
+    if settings.lantern.is_none() {
+        return Value::Null;
+    }
+    let Ok(plan) = plan_box(settings, Some(outcome)) else { return Value::Null };
+    let design = plan.value.design;
     let (width, height) = design.panel();
     let (width, height) = (width.get(), height.get());
     let side = design.thickness.get();
@@ -87,7 +91,7 @@ fn lantern(settings: &Settings) -> Value {
         "sides": [rect(Rect::new(left, 0.0, left + side, height)), rect(Rect::new(right - side, 0.0, right, height))],
         "base": rect(below),
         "lid": lid(&design, left, right, height),
-        "nails": nails(&design, settings),
+        "nails": nails(&plan.value.nails),
     })
 }
 
@@ -109,9 +113,7 @@ fn lid(design: &Design, left: f64, right: f64, height: f64) -> Value {
     }
 }
 
-fn nails(design: &Design, settings: &Settings) -> Vec<Value> {
-    let wood = NailWood { specific_gravity: settings.wood.specific_gravity, prone: settings.wood.is_cedar() };
-    let plan = nails::plan(design, &wood, None, settings.unit).value;
+fn nails(plan: &NailPlan) -> Vec<Value> {
     let nails = plan.on_panel();
     nails.iter().map(|nail| json!({ "name": nail.name, "from": xy(nail.from), "to": xy(nail.to) })).collect()
 }
