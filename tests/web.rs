@@ -386,13 +386,13 @@ fn every_file_of_the_take_away_list_is_made() {
     let run = running();
     let kinds = [
         ("template", "owl-template.pdf", &b"%PDF-1"[..]),
-        ("picture-svg", "owl-picture.svg", b"<svg"),
+        ("picture-svg", "owl-picture.svg", b"<!-- fretgrin"),
         ("picture-png", "owl-picture.png", b"\x89PNG"),
         ("report", "owl-report.json", b"{"),
-        ("outlines-svg", "owl-outlines.svg", b"<svg"),
+        ("outlines-svg", "owl-outlines.svg", b"<!-- fretgrin"),
         ("outlines-dxf", "owl-outlines.dxf", b"999"),
         ("night", "owl-night.png", b"\x89PNG"),
-        ("mended", "owl-mended.svg", b"<svg"),
+        ("mended", "owl-mended.svg", b"<!-- fretgrin"),
         ("before-after", "owl-before-after.png", b"\x89PNG"),
         ("edits", "owl-edits.json", b"{"),
         ("box", "owl-box-papers.pdf", b"%PDF-1"),
@@ -454,6 +454,23 @@ fn the_page_shows_the_nails_of_the_plan_and_the_template() {
     for (planned, drawn) in planned.iter().zip(&drawn) {
         assert!((planned - drawn).abs() < 0.01, "planned at {planned}, drawn at {drawn}");
     }
+}
+
+#[test]
+fn downloads_kept_beside_the_drawing_are_known_as_our_own() {
+    let run = running();
+    fs::copy(demo("owl.svg"), run.folder.path().join("owl.svg")).unwrap();
+    for kind in ["template", "picture-svg", "picture-png", "report", "outlines-svg", "night", "before-after", "mended"]
+    {
+        let got = run.ask("file", &json!({ "project": "owl", "kind": kind }));
+        fs::write(run.folder.path().join(header(&got.head, "x-file-name").unwrap()), &got.body).unwrap();
+    }
+    let said = command(&run, &["prepare", "owl.svg"]);
+    assert_ne!(said.status.code(), Some(2), "they may be written again: {}", String::from_utf8_lossy(&said.stderr));
+    command(&run, &["survey", ".", "--out", "out"]);
+    let table = fs::read_to_string(run.folder.path().join("out/survey.csv")).unwrap();
+    let drawn: Vec<&str> = table.lines().filter(|line| line.contains("owl-")).collect();
+    assert!(table.contains("owl.svg") && drawn.is_empty(), "only the drawing is a face: {drawn:?}");
 }
 
 /// Resident memory of this process, bytes (Linux; elsewhere nothing is asserted).

@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use super::store::{Art, State};
 use super::{mends, view};
 use crate::diag::{Error, Severity};
+use crate::edge::mark;
 use crate::outcome::Outcome;
 use crate::pipeline::{self, Repaired, lantern};
 use crate::settings::{Settings, Shop};
@@ -139,7 +140,9 @@ pub fn file(kind: &str, state: &State) -> Result<Option<Made>, Error> {
         // Box papers are named after the box; here they belong to a face.
         let own = matches!(known.from, From::Box | From::Batch);
         let name = if own { format!("{stem}-{}", made.name) } else { made.name };
-        Made { name, kind: known.media, bytes: made.bytes }
+        // Downloads are kept beside the drawing: the commands must know them as ours.
+        let bytes = mark::stamped(&name, made.bytes);
+        Made { name, kind: known.media, bytes }
     }))
 }
 
