@@ -81,3 +81,66 @@ test('changing the units changes no board, whatever was written without one', as
   await b.until(async () => await state('units') === 'inch' && !await b.model(page, 'saving'), 'inches again');
   assert.equal((await b.model(page, 'view.report.panel')).height_mm, 260);
 });
+
+test('only the pages of what is set are printed', async () => {
+  await open();
+  await b.station(page, 'Print');
+  await page.evaluate(() => {
+    window.prints = [];
+    window.print = () => { window.prints.push([...document.querySelectorAll('#press img')].map((image) => image.style.page).join()); dispatchEvent(new Event('afterprint')); };
+  });
+  const press = () => page.getByRole('button', { name: 'Print at true size' }).click();
+  const prints = () => page.evaluate(() => window.prints);
+  await press();
+  await b.until(async () => (await prints()).length === 1, 'the pages shown');
+  assert.match((await prints())[0], /^p2159x2794/, 'letter');
+  // Pages on their way are waited for.
+  const waiting = [];
+  let hold = true;
+  await page.route('**/api/pages', async (route) => {
+    if (hold) await new Promise((go) => waiting.push(go));
+    await route.continue();
+  });
+  await page.getByLabel('Sheet').selectOption('a4');
+  await press();
+  await page.waitForTimeout(400);
+  assert.equal((await prints()).length, 1, 'not the old pages');
+  hold = false;
+  waiting.splice(0).forEach((go) => go());
+  await b.until(async () => (await prints()).length === 2, 'but the new ones');
+  assert.match((await prints())[1], /^p2100x2970/, 'A4');
+  // Pages that cannot be fetched, of this face or another, print nothing.
+  await page.unroute('**/api/pages');
+  await page.route('**/api/pages', (route) => route.abort());
+  await b.drop(page, [b.face('cat.svg')]);
+  await b.until(async () => await b.model(page, 'project') === 'cat', 'another face');
+  await b.station(page, 'Place');
+  await page.locator('.station', { hasText: 'Print' }).click();
+  await page.getByText('The pages could not be fetched').waitFor();
+  await press();
+  await page.getByText('Nothing was printed').waitFor();
+  assert.equal((await prints()).length, 2, 'not the first face');
+  await page.unroute('**/api/pages');
+  await b.station(page, 'Place');
+  await b.station(page, 'Print');
+  await press();
+  await b.until(async () => (await prints()).length === 3, 'once they are there');
+});
+
+test('pages that arrive late stay off another station’s board', async () => {
+  await open();
+  const waiting = [];
+  await page.route('**/api/pages', async (route) => {
+    await new Promise((go) => waiting.push(go));
+    await route.continue();
+  });
+  await page.locator('.station', { hasText: 'Print' }).click();
+  await b.until(() => waiting.length > 0, 'asked');
+  await b.station(page, 'Place');
+  const answered = page.waitForResponse('**/api/pages');
+  waiting.splice(0).forEach((go) => go());
+  await answered;
+  await page.waitForTimeout(200);
+  assert.equal(await page.locator('.pages').count(), 0, 'the board stays');
+  assert.ok(await page.locator('.board .face').count() > 0);
+});

@@ -8,8 +8,9 @@ import { model, set, shop, unit } from "/model.js";
 import { Refused, ask, fetchFile } from "/server.js";
 
 let addresses = [];
-let sheets = [];
-let drawn = null;
+let sheets = []; // the pages on the stage, those of the state `drawn`
+let drawn = null; // the state whose pages are fetched or shown
+let drawing = null; // the fetching under way
 
 const picture = (text) => {
   const address = URL.createObjectURL(new Blob([text], { type: "image/svg+xml" }));
@@ -17,15 +18,24 @@ const picture = (text) => {
   return address;
 };
 
-// Shows the pages on the stage.
-export async function showPages(stage) {
-  if (!model.project || !model.state) return;
-  const state = model.state;
-  if (drawn === state && stage.querySelector(".pages")) return;
-  drawn = state;
+// Shows the pages on the stage; resolves once they are there, or told why not.
+export function showPages(stage) {
+  if (!model.project || !model.state) return null;
+  if (drawn !== model.state || !(drawing || stage.querySelector(".pages"))) {
+    forgetPages();
+    drawn = model.state;
+    const mine = fetchPages(stage, drawn).finally(() => { if (drawing === mine) drawing = null; });
+    drawing = mine;
+  }
+  return drawing;
+}
+
+async function fetchPages(stage, state) {
   try {
     const answer = await ask("pages", { project: model.project, state });
     if (drawn !== state) return;
+    // The maker went elsewhere: the stage is another station's.
+    if (document.body.dataset.station !== "print") return forgetPages();
     addresses.forEach(URL.revokeObjectURL);
     addresses = [];
     sheets = answer.sheets;
@@ -35,13 +45,18 @@ export async function showPages(stage) {
     };
     put(stage, el("div", { class: "pages", tabindex: 0, role: "group", "aria-label": "Template pages" }, sheets.map(page)));
   } catch (error) {
-    drawn = null;
+    if (drawn !== state) return;
+    forgetPages();
+    if (document.body.dataset.station !== "print") return;
     const text = error instanceof Refused ? `${error.what}. ${error.advice}` : "The pages could not be fetched.";
     put(stage, el("p", { class: "plain", role: "alert" }, text));
   }
 }
 
-export const forgetPages = () => { drawn = null; };
+export function forgetPages() {
+  drawn = null;
+  sheets = [];
+}
 
 const PIXEL = 25.4 / 96; // millimetres of a CSS pixel
 
@@ -58,9 +73,26 @@ function whole(sheet) {
 
 const paperName = (sheet) => `p${Math.round(sheet.width_mm * 10)}x${Math.round(sheet.height_mm * 10)}`;
 
-// Prints the pages from the browser: each sheet on a page of its own size.
+// The state whose pages are on the stage, once they are those of what is set; null
+// where they cannot be drawn. A state being saved gives way to the saved one.
+async function ready() {
+  for (let tries = 0; tries < 5; tries += 1) {
+    const state = model.state;
+    await showPages(byId("stage"));
+    if (state === model.state) return drawn === state && sheets.length > 0 ? state : null;
+  }
+  return null;
+}
+
+// Prints the pages from the browser: each sheet on a page of its own size. Pages
+// drawn for another face or other settings are never printed.
 export async function printPages() {
-  if (sheets.length === 0) return;
+  const state = await ready();
+  const unchanged = () => state === model.state && drawn === state;
+  const got = byId("got");
+  if (!got) return; // the maker went elsewhere meanwhile
+  put(got, state ? null : "Nothing was printed: there are no pages yet for what is set now. Look at them and press again.");
+  if (!state) return got.scrollIntoView({ block: "nearest" });
   const style = new CSSStyleSheet();
   const papers = new Map(sheets.map((sheet) => [paperName(sheet), sheet]));
   style.replaceSync([...papers].map(([name, sheet]) => `@page ${name} { size: ${sheet.width_mm}mm ${sheet.height_mm}mm; margin: 0 }`).join(" "));
@@ -70,11 +102,12 @@ export async function printPages() {
   byId("press")?.remove();
   const press = el("div", { class: "press", id: "press" }, images);
   document.body.append(press);
-  await Promise.all(images.map((image) => image.decode()));
   const done = () => {
     document.adoptedStyleSheets = before;
     press.remove();
   };
+  await Promise.all(images.map((image) => image.decode()));
+  if (!unchanged()) return done();
   window.addEventListener("afterprint", done, { once: true });
   window.print();
 }
