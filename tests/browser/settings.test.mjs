@@ -82,6 +82,25 @@ test('changing the units changes no board, whatever was written without one', as
   assert.equal((await b.model(page, 'view.report.panel')).height_mm, 260);
 });
 
+test('a chip takes or leaves its own bit alone, however the shop spells the others', async () => {
+  await open(SHOP);
+  const owned = await state('drills.owned');
+  for (const bit of ['1/16 in', '1.6 mm', '#52', '1.625mm']) assert.ok(await page.getByLabel(bit, { exact: true }).isChecked(), `${bit} is shown as owned`);
+  await page.getByLabel('1 mm', { exact: true }).check();
+  await b.saved(page);
+  assert.deepEqual(await state('drills.owned'), [...owned, '1 mm'], 'one more');
+  await page.getByLabel('1.6 mm', { exact: true }).uncheck();
+  await b.saved(page);
+  assert.deepEqual(await state('drills.owned'), ['1/16in', 'no. 52', '1.625mm', '1 mm'], 'one less');
+});
+
+test('the blades only this shop has can be picked', async () => {
+  await open(SHOP);
+  await page.getByLabel('Blade', { exact: true }).selectOption('grandfather');
+  await b.until(async () => await b.model(page, 'view.report.setup.blade') === 'grandfather', 'sawn with it');
+  assert.equal(await b.model(page, 'error'), null);
+});
+
 test('only the pages of what is set are printed', async () => {
   await open();
   await b.station(page, 'Print');

@@ -130,7 +130,7 @@ export function choice({ label, key, options, get, put }) {
     const now = get();
     const list = options();
     if (!list.some(([value]) => value === now)) list.push([now, String(now)]);
-    const same = select.options.length === list.length && list.every(([value], i) => select.options[i].value === value);
+    const same = select.options.length === list.length && list.every(([value, words], i) => select.options[i].value === value && select.options[i].textContent === words);
     if (!same) select.replaceChildren(...list.map(([value, words]) => el("option", { value }, words)));
     select.value = now;
     noted(key, select, note, "");
@@ -158,17 +158,19 @@ export function pick({ label, options, get, put, when = () => true }) {
   });
 }
 
-// Several of a list, as chips.
-export function many({ label, options, get, put }) {
+// Several of a list, as chips. `same` tells whether two spellings mean one thing;
+// what is held but not in the list stays.
+export function many({ label, options, get, put, same = (a, b) => a === b }) {
   const chip = ([value, words]) => el("label", { class: "chip" },
     el("input", { type: "checkbox", value, onchange: change }), el("span", {}, words));
   const node = el("fieldset", { class: "picks" }, el("legend", {}, label), el("div", { class: "chips" }, options.map(chip)));
-  function change() {
-    put([...node.querySelectorAll("input:checked")].map((input) => input.value));
+  function change({ target }) {
+    const others = get().filter((one) => !same(one, target.value));
+    put(target.checked ? [...others, target.value] : others);
   }
   return add(node, () => {
     const now = get();
-    for (const input of node.querySelectorAll("input")) input.checked = now.includes(input.value);
+    for (const input of node.querySelectorAll("input")) input.checked = now.some((one) => same(one, input.value));
   });
 }
 

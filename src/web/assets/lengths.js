@@ -16,6 +16,17 @@ export function parse(text, unit) {
   return (sign ? -1 : 1) * value * scale;
 }
 
+// What a drill bit is called in one spelling, as the server reads it: "no. 52" is
+// "#52", "a" is "A"; a fraction or a metric bit goes by its size.
+function bit(name) {
+  const text = String(name).trim().toLowerCase();
+  const number = text.match(/^(?:#|no\.|no )\s*0*(\d+)$/);
+  if (number) return `#${number[1]}`;
+  const size = parse(text, "inch");
+  return Number.isNaN(size) ? text : `${size.toFixed(4)} ${text.endsWith("mm") ? "metric" : "inch"}`;
+}
+export const sameBit = (a, b) => bit(a) === bit(b);
+
 // "5-1/4 in" to the nearest 1/`parts`.
 export function fraction(mm, parts = 16) {
   const sign = mm < 0 ? "-" : "";
@@ -43,8 +54,6 @@ export const bare = (mm, unit) => plain(mm, unit).replace(/ (in|mm)$/, "");
 export const other = (mm, unit) => (unit === "mm" ? inches(mm, 16) : metric(mm, mm && Math.abs(mm) < 1 ? 2 : 1));
 export const both = (mm, unit) => `${plain(mm, unit)} (${other(mm, unit)})`;
 
-// As a setting is stored: exact to the micrometre.
-export const stored = (mm) => `${Math.round(mm * 1000) / 1000}mm`;
 // A bare length, number or text, or a bare size ("8.5x11") with the unit it counts
 // in; any other as it is.
 function named(length, unit) {
@@ -64,3 +73,5 @@ export function nameUnit(node, path, unit) {
   else if (node[key] !== undefined && node[key] !== null) node[key] = named(node[key], unit);
 }
 
+// As a setting is stored: exact to the micrometre.
+export const stored = (mm) => `${Math.round(mm * 1000) / 1000}mm`;

@@ -5,7 +5,7 @@ import { el, icon, put } from "/dom.js";
 import { choice, fresh, length, live, many, number, pick, refresh as refreshFields, toggle } from "/fields.js";
 import { faults } from "/faults.js";
 import { centred, hands } from "/hands.js";
-import { both, parse } from "/lengths.js";
+import { both, parse, sameBit } from "/lengths.js";
 import { model, see, set, shop, unit } from "/model.js";
 import { bounds, fill, layAt, placement, showAt } from "/place.js";
 
@@ -67,11 +67,6 @@ function setting(section, name, more = {}) {
 }
 
 function woodCard() {
-  const blades = () => model.tables.blades.map(({ name, kind }) => {
-    const verdict = model.view?.report.blades.find((one) => one.blade === name);
-    const words = !verdict ? "" : verdict.does_it ? " · does this face" : ` · ${verdict.tight_turns + verdict.narrow_slots} places too tight`;
-    return [name, `${kind === "spiral" ? "spiral" : "flat"} ${name.replace(/^\D*-/, "#").replace("-", "/")}${words}`];
-  });
   const grain = () => { const now = shop().panel.grain; return typeof now === "number" ? String(now) : now; };
   return card("Wood and saw", true,
     choice({ label: "Wood", key: "wood.species", options: () => model.tables.woods.map(({ slug, name }) => [slug, name]),
@@ -79,7 +74,7 @@ function woodCard() {
     pair(length({ label: "Thickness, measured", ...setting("panel", "thickness") }),
       choice({ label: "Grain", key: "panel.grain", options: () => [["vertical", "upright"], ["horizontal", "level"], ["45", "45° /"], ["135", "135° \\"]],
         get: grain, put: (value) => set({ panel: { grain: /^\d/.test(value) ? Number(value) : value } }) })),
-    choice({ label: "Blade", key: "saw.blade", options: blades, get: () => shop().saw.blade, put: (blade) => set({ saw: { blade } }) }),
+    choice({ label: "Blade", key: "saw.blade", options: blades, get: () => tableBlade(shop().saw.blade), put: (blade) => set({ saw: { blade } }) }),
     live("soft", () => {
       const setup = model.view?.report.setup;
       return !setup ? "" : setup.recommended_blade ? `Best blade in the drawer for this face: ${setup.recommended_blade}` : "No blade in the drawer does this face without a stop.";
@@ -89,12 +84,33 @@ function woodCard() {
     pair(length({ label: "Saw's throat", ...setting("saw", "throat") }), length({ label: "May stray from the line", ...setting("saw", "line_tolerance", { step: () => 0.05 }) })));
 }
 
+// The blade's name as the table spells it: "#5", "5" and "Flat 5" are "flat-5".
+function tableBlade(name) {
+  const text = String(name).trim().toLowerCase();
+  const [, kind = "flat", number] = text.match(/^(spiral|flat)?[-\s_#]*(.*)$/);
+  const full = `${kind}-${number === "00" ? "2/0" : number}`;
+  return model.tables.blades.some((blade) => blade.name === full) ? full : String(name).trim();
+}
+
+// The blades of the table and those that only this shop has, each with how it does here.
+function blades() {
+  const inTable = model.tables.blades.map(({ name, kind }) => [name, `${kind} ${name.replace(/^\D*-/, "#").replace("-", "/")}`]);
+  const own = shop().saw.blades.map((blade) => tableBlade(blade.name ?? blade)).filter((name) => !inTable.some(([known]) => known === name));
+  return [...inTable, ...own.map((name) => [name, `${name}, your own`])].map(([name, words]) => {
+    const verdict = model.view?.report.blades.find((one) => one.blade === name);
+    const more = !verdict ? "" : verdict.does_it ? " · does this face" : ` · ${verdict.tight_turns + verdict.narrow_slots} places too tight`;
+    return [name, `${words}${more}`];
+  });
+}
+
 function drills() {
   const usual = (drill) => /^(1\/(8|16|32|64)|[357]\/(32|64)|9\/64|11\/64|[1-4](\.[05])? ?mm|0\.[58] ?mm)/.test(drill.name) && drill.diameter_mm <= 5;
   const own = shop().drills.owned;
-  const shown = model.tables.drills.filter((drill) => usual(drill) || own.includes(drill.name)).sort((a, b) => a.diameter_mm - b.diameter_mm);
+  const inTable = model.tables.drills.filter((drill) => usual(drill) || own.some((name) => sameBit(name, drill.name)));
+  const others = own.filter((name) => !inTable.some((drill) => sameBit(name, drill.name))).map((name) => ({ name, diameter_mm: parse(name, "inch") || 0 }));
+  const shown = [...inTable, ...others].sort((a, b) => a.diameter_mm - b.diameter_mm);
   return many({ label: "Drills you own", options: shown.map(({ name }) => [name, name]), get: () => shop().drills.owned,
-    put: (owned) => set({ drills: { owned } }) });
+    put: (owned) => set({ drills: { owned } }), same: sameBit });
 }
 
 // ---- panel and box ----
