@@ -101,6 +101,27 @@ test('the blades only this shop has can be picked', async () => {
   assert.equal(await b.model(page, 'error'), null);
 });
 
+test('undo after a refused change leads to what was saved, then further back', async () => {
+  await open();
+  await fold('Panel and box');
+  await type('Panel width', '1mm');
+  await page.getByText('not saved: a setting is wrong').waitFor();
+  await undo();
+  await b.until(async () => await state('panel.width') === '5-1/4in', 'also where nothing else was changed');
+  for (const width of ['6in', '7in']) {
+    await type('Panel width', width);
+    await b.saved(page);
+  }
+  await type('Panel width', '1mm');
+  await page.getByText('not saved: a setting is wrong').waitFor();
+  for (const width of ['7in', '6in']) {
+    await undo();
+    await b.saved(page);
+    assert.equal(await state('panel.width'), width);
+    await b.until(async () => Math.abs((await b.model(page, 'view.report.panel')).width_mm - parseFloat(width) * 25.4) < 0.01, `${width} is shown`);
+  }
+});
+
 test('only the pages of what is set are printed', async () => {
   await open();
   await b.station(page, 'Print');

@@ -4,7 +4,7 @@ import { board, draw, makeBoard, reveal } from "/board.js";
 import { byId, el, icon, put, released, say } from "/dom.js";
 import { chooseFile, showDrawer, takeFile } from "/drawer.js";
 import { hands, handles, makeHands } from "/hands.js";
-import { begin, keepMine, model, redo, setUnit, showTheirs, undo, unit, watch } from "/model.js";
+import { begin, keepMine, model, redo, setUnit, showTheirs, undo, undoable, unit, watch } from "/model.js";
 import { fillMendTray, makeMendTray } from "/edits.js";
 import { askMend, forgetMend } from "/mend.js";
 import { leaveMend, mendStage } from "/mendboard.js";
@@ -116,13 +116,13 @@ function welcome(stage) {
 let toolsShown = null; // what the top bar was last made for
 
 function tools() {
-  const now = [Boolean(model.state), model.undo, model.redo, model.state && unit(), document.documentElement.dataset.light, model.project, savedWords()].join();
+  const now = [Boolean(model.state), undoable(), model.redo, model.state && unit(), document.documentElement.dataset.light, model.project, savedWords()].join();
   if (now === toolsShown) return;
   toolsShown = now;
   const button = (name, words, act, off) => el("button", { type: "button", class: "round", title: words, "aria-label": words, disabled: off, onclick: act }, icon(name));
   const focus = document.activeElement?.closest("#tools") ? document.activeElement.getAttribute("aria-label") : null;
   const dark = document.documentElement.dataset.light === "evening" || (!document.documentElement.dataset.light && matchMedia("(prefers-color-scheme: dark)").matches);
-  put(byId("tools"), model.state ? [button("undo", "Undo", undo, !model.undo), button("redo", "Redo", redo, !model.redo),
+  put(byId("tools"), model.state ? [button("undo", "Undo", undo, !undoable()), button("redo", "Redo", redo, !model.redo),
     el("button", { type: "button", class: "round text", "aria-label": `${unit() === "mm" ? "mm" : "in"}: units, change them`, onclick: () => setUnit(unit() === "mm" ? "inch" : "mm") }, unit() === "mm" ? "mm" : "in")] : null,
   button(dark ? "sun" : "night", dark ? "Day colours" : "Evening colours", () => light(dark ? "day" : "evening")));
   if (focus) byId("tools").querySelector(`[aria-label="${CSS.escape(focus)}"]`)?.focus();

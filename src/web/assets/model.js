@@ -18,6 +18,7 @@ export const model = {
   error: null, // a Refused: the state shown cannot be worked out
   trouble: null, // "tab", "file", "gone" or "key"
   saving: false,
+  refused: false, // the state shown was not saved: the server would not have it
   selected: null, // a finding's id
 };
 
@@ -45,6 +46,7 @@ function take(answer) {
   model.state = answer.state;
   model.trouble = null;
   takeView(answer.view, answer.state);
+  model.refused = false;
 }
 
 function takeView(view, state) {
@@ -193,7 +195,7 @@ function saved(answer, state) {
   if (unsaved || model.state !== state) {
     // The maker is further on already; what is shown stays.
     takes += 1;
-    Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo, trouble: null });
+    Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo, trouble: null, refused: false });
   } else {
     wanted = null;
     take(answer);
@@ -211,6 +213,7 @@ async function sendUnsaved() {
     const answer = await ask("change", { project, revision, state, force });
     if (project === model.project) saved(answer, state);
   } catch (error) {
+    model.refused = error instanceof Refused && !error.conflict;
     fail(error);
     if (model.trouble === "gone") unsaved ??= { state, force };
   }
@@ -257,12 +260,17 @@ export function setUnit(units) {
   return commit(next);
 }
 
+async function step(way) {
+  const unmade = way === "undo" && model.refused;
+  if (!(model[way] || unmade) || model.trouble) return;
+  model.saving = true;
 // Whether undo leads anywhere: from a refused state it leads to the saved one.
 export const undoable = () => model.undo || model.refused;
 
   tell("saving");
   try {
-    take(await ask(way, { project: model.project, revision: model.revision }));
+    const { project, revision } = model;
+    take(await (unmade ? ask("open", { project }) : ask(way, { project, revision })));
     tell("view");
   } catch (error) {
     fail(error);
