@@ -473,6 +473,21 @@ fn downloads_kept_beside_the_drawing_are_known_as_our_own() {
     assert!(table.contains("owl.svg") && drawn.is_empty(), "only the drawing is a face: {drawn:?}");
 }
 
+#[test]
+fn a_mend_that_makes_no_sense_is_refused_and_not_saved() {
+    let run = running();
+    let mut state = state(&run.ask("open", &json!({ "project": "owl" })));
+    state["mend"]["on"] = json!(true);
+    for (kind, x) in [("glue", 1.0), ("bridge", 1e300)] {
+        state["mend"]["settled"] = json!([{ "kind": kind, "x": x, "y": 1.0 }]);
+        let got = run.ask("change", &json!({ "project": "owl", "revision": 1, "state": state }));
+        assert_eq!((got.status, got.json()["error"]["key"].as_str()), (422, Some("mend")), "{kind} {x}");
+        assert!(got.json()["error"]["what"].as_str().unwrap().contains("mend"), "{}", got.json());
+    }
+    assert_eq!(run.ask("revision", &json!({ "project": "owl" })).json()["revision"], 1, "nothing was changed");
+    assert_ne!(command(&run, &["check", "owl.fretgrin.toml"]).status.code(), Some(2), "the project still opens");
+}
+
 /// Resident memory of this process, bytes (Linux; elsewhere nothing is asserted).
 fn resident() -> Option<u64> {
     let text = fs::read_to_string("/proc/self/status").ok()?;

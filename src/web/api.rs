@@ -4,6 +4,7 @@
 use std::sync::Arc;
 use std::time::Instant;
 
+use kurbo::Affine;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
@@ -185,6 +186,8 @@ fn change(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let Held { project, state, revision, force } = ask(request)?;
     let current = bench.store.open(&project).map_err(|r| refusal(&r))?;
     let state = state.with(&current.state.art);
+    // Mends that make no sense would be saved, and no command would read them.
+    state.mend.wishes(Affine::IDENTITY).map_err(|e| error_reply(&e))?;
     let view = jobs::view(&state.art, &state.shop).map_err(|e| error_reply(&e))?;
     let saved = bench.store.change(&project, revision, Change::To(Box::new(state)), force).map_err(|r| refusal(&r))?;
     Ok(json_reply(200, &snapshot(&saved, view)))
