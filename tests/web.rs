@@ -13,7 +13,7 @@ use fretgrin::web::Server;
 use fretgrin::web::api::Bench;
 use fretgrin::web::drawer::Drawer;
 use fretgrin::web::http::Limits;
-use fretgrin::web::store::{Art, Store};
+use fretgrin::web::store::{Art, Change, Refusal, Store};
 use serde_json::{Value, json};
 
 /// A server on a folder of its own with the owl open.
@@ -486,6 +486,39 @@ fn a_mend_that_makes_no_sense_is_refused_and_not_saved() {
     }
     assert_eq!(run.ask("revision", &json!({ "project": "owl" })).json()["revision"], 1, "nothing was changed");
     assert_ne!(command(&run, &["check", "owl.fretgrin.toml"]).status.code(), Some(2), "the project still opens");
+}
+
+/// Changes and reloads from several tabs at once: whatever was told to be saved
+/// has a revision of its own, and nobody is told of a foreign program.
+#[test]
+fn reloading_while_others_save_loses_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = Store::new(folder.path().to_owned());
+    let art = Art { name: "owl.svg".to_owned(), bytes: b"<svg/>".to_vec() };
+    store.create(art, Shop::default()).unwrap();
+    let saves = std::sync::atomic::AtomicU64::new(0);
+    let until = Instant::now() + Duration::from_millis(500);
+    std::thread::scope(|scope| {
+        for _ in 0..4 {
+            scope.spawn(|| {
+                while Instant::now() < until {
+                    let open = store.open("owl").unwrap();
+                    let to = Change::To(Box::new((*open.state).clone()));
+                    match store.change("owl", open.revision, to, false) {
+                        Ok(_) => drop(saves.fetch_add(1, std::sync::atomic::Ordering::Relaxed)),
+                        Err(refused) => assert_eq!(refused, Refusal::Tab, "only our own tabs are at it"),
+                    }
+                }
+            });
+        }
+        scope.spawn(|| {
+            while Instant::now() < until {
+                store.reload("owl").unwrap();
+            }
+        });
+    });
+    let saved = saves.into_inner();
+    assert_eq!(store.reload("owl").unwrap().revision, saved + 1, "every save counts");
 }
 
 /// Resident memory of this process, bytes (Linux; elsewhere nothing is asserted).

@@ -232,10 +232,13 @@ impl Store {
     /// Forgets what is in memory of a project and reads its file again.
     ///
     /// # Errors
-    /// As [`Store::open`].
+    /// As [`Store::open`]; what is in memory then stays.
     pub fn reload(&self, name: &str) -> Result<Snapshot, Refusal> {
-        lock(&self.docs).open.remove(name);
-        self.open(name)
+        let doc = self.doc(name)?;
+        let mut doc = lock(&doc);
+        // In its place, not beside it: a tab that is saving just now waits for this very one.
+        *doc = self.read(name)?;
+        Ok(doc.snapshot())
     }
 
     fn doc(&self, name: &str) -> Result<Arc<Mutex<Doc>>, Refusal> {
@@ -247,11 +250,15 @@ impl Store {
             docs.touch(name);
             return Ok(doc);
         }
+        Ok(docs.keep(self.read(name)?))
+    }
+
+    fn read(&self, name: &str) -> Result<Doc, Refusal> {
         let text = self.text(name)?.ok_or(Refusal::Unknown)?;
         let Project { revision, art_name, art, shop, mend } = Project::read(&text, &file_name(name))?;
         let art = Arc::new(Art { name: art_name, bytes: art });
         let states = vec![Arc::new(State { art, shop, mend })];
-        Ok(docs.keep(Doc { name: name.to_owned(), revision, states, at: 0, written: text }))
+        Ok(Doc { name: name.to_owned(), revision, states, at: 0, written: text })
     }
 
     fn text(&self, name: &str) -> Result<Option<String>, Refusal> {
@@ -297,9 +304,12 @@ impl Docs {
         let doc = Arc::new(Mutex::new(doc));
         self.open.insert(name.clone(), Arc::clone(&doc));
         self.touch(&name);
-        while self.open.len() > OPEN && !self.used.is_empty() {
-            let oldest = self.used.remove(0);
-            self.open.remove(&oldest);
+        while self.open.len() > OPEN {
+            // One that somebody is at stays: read anew, it would be there twice, each
+            // with a lock of its own.
+            let idle = |name: &String| self.open.get(name).is_none_or(|doc| Arc::strong_count(doc) == 1);
+            let Some(oldest) = self.used.iter().position(idle) else { break };
+            self.open.remove(&self.used.remove(oldest));
         }
         doc
     }

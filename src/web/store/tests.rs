@@ -121,6 +121,19 @@ fn memory_holds_a_bounded_number_of_projects() {
 }
 
 #[test]
+fn a_project_somebody_is_at_is_never_there_twice() {
+    let (_folder, store) = store();
+    store.create(art("owl.svg"), Shop::default()).unwrap();
+    let held = store.doc("owl").unwrap();
+    store.reload("owl").unwrap();
+    assert!(Arc::ptr_eq(&held, &store.doc("owl").unwrap()), "read again in its place");
+    for i in 0..OPEN + 5 {
+        store.create(art(&format!("f{i}.svg")), Shop::default()).unwrap();
+    }
+    assert!(Arc::ptr_eq(&held, &store.doc("owl").unwrap()), "not put away under its holder");
+}
+
+#[test]
 fn undo_is_bounded() {
     let (_folder, store) = store();
     let start = store.create(art("owl.svg"), Shop::default()).unwrap();
