@@ -57,10 +57,7 @@ impl Guard {
     /// # Errors
     /// The reply that turns it away.
     pub fn address(&self, head: &Head) -> Result<(), Reply> {
-        let ours = |host: &str| {
-            let port = self.port;
-            host == format!("127.0.0.1:{port}") || host == format!("localhost:{port}")
-        };
+        let ours = |host: &str| self.is_ours(host);
         if !head.one("host").is_some_and(ours) {
             return Err(Reply::text(403, "this bench answers at its own address only"));
         }
@@ -76,6 +73,13 @@ impl Guard {
             None => !head.has("sec-fetch-site"),
         };
         if origin && site { Ok(()) } else { Err(Reply::text(403, "this bench answers its own page only")) }
+    }
+
+    /// Whether `host` is this server's name and port. Browsers leave out the port of
+    /// plain http, 80 (RFC 9110, 4.2.1).
+    fn is_ours(&self, host: &str) -> bool {
+        let rest = ["127.0.0.1", "localhost"].iter().find_map(|name| host.strip_prefix(name));
+        rest.is_some_and(|port| port == format!(":{}", self.port) || (port.is_empty() && self.port == 80))
     }
 
     /// Judges whether a request holds the key.
@@ -155,6 +159,18 @@ mod tests {
         }
         let without = head("POST", &[("host", "127.0.0.1:4000")]);
         assert_eq!(guard().address(&without).map_err(|reply| reply.status), Err(403), "a change must name its origin");
+    }
+
+    #[test]
+    fn the_port_of_plain_http_may_be_left_out() {
+        let plain = Guard::new(80, "secret".to_owned());
+        for (host, origin) in [("127.0.0.1", "http://127.0.0.1"), ("localhost:80", "http://localhost")] {
+            let head = head("POST", &[("host", host), ("origin", origin)]);
+            assert_eq!(plain.address(&head), Ok(()), "{host}");
+        }
+        for host in ["127.0.0.1:", "127.0.0.1:8080", "127.0.0.1.example", "rebound.example", ""] {
+            assert!(plain.address(&head("GET", &[("host", host)])).is_err(), "{host}");
+        }
     }
 
     #[test]
