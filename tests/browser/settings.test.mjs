@@ -122,6 +122,29 @@ test('undo after a refused change leads to what was saved, then further back', a
   }
 });
 
+test('a refused question about what is no longer shown says nothing', async () => {
+  await open();
+  await fold('Panel and box');
+  let hold = true;
+  const late = [];
+  await page.route('**/api/check', async (route) => {
+    if (!hold) return route.continue();
+    const reply = await route.fetch();
+    late.push(() => route.fulfill({ response: reply }));
+  });
+  const field = page.getByLabel('Panel width', { exact: true });
+  await field.fill('1mm');
+  await b.until(() => late.length > 0, 'asked');
+  hold = false;
+  await field.fill('6in');
+  await field.press('Tab');
+  await b.saved(page);
+  late.forEach((answer) => answer());
+  await page.waitForTimeout(300);
+  assert.equal(await b.model(page, 'error'), null, 'the saved state is sound');
+  await b.saved(page);
+});
+
 test('only the pages of what is set are printed', async () => {
   await open();
   await b.station(page, 'Print');

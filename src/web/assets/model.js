@@ -38,6 +38,7 @@ let takes = 0; // saved states taken over so far
 
 function take(answer) {
   takes += 1;
+  wanted = null; // what was shown but not saved is not asked about any more
   model.project = answer.project;
   model.revision = answer.revision;
   model.art = answer.art.name;
@@ -45,8 +46,8 @@ function take(answer) {
   model.redo = answer.redo;
   model.state = answer.state;
   model.trouble = null;
-  takeView(answer.view, answer.state);
   model.refused = false;
+  takeView(answer.view, answer.state);
 }
 
 function takeView(view, state) {
@@ -157,7 +158,7 @@ async function check() {
       takeView(answer.view, state);
       tell("view");
     } catch (error) {
-      fail(error);
+      if (project === model.project && before === takes) fail(error);
     }
     const rest = paced();
     if (wanted) await new Promise((go) => setTimeout(go, rest));
@@ -197,7 +198,6 @@ function saved(answer, state) {
     takes += 1;
     Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo, trouble: null, refused: false });
   } else {
-    wanted = null;
     take(answer);
   }
   tell("view");
@@ -248,9 +248,6 @@ function changed(parts) {
 export const set = (parts) => commit(changed(parts));
 export const see = (parts) => preview(changed(parts));
 
-async function step(way) {
-  if (!model[way] || model.trouble) return;
-  model.saving = true;
 // Inches or millimetres. A bare length counts in the shop's unit, so each first
 // gets the name of the unit it was written in: the board stays as it is.
 export function setUnit(units) {
@@ -260,13 +257,13 @@ export function setUnit(units) {
   return commit(next);
 }
 
+// Whether undo leads anywhere: from a refused state it leads to the saved one.
+export const undoable = () => model.undo || model.refused;
+
 async function step(way) {
   const unmade = way === "undo" && model.refused;
   if (!(model[way] || unmade) || model.trouble) return;
   model.saving = true;
-// Whether undo leads anywhere: from a refused state it leads to the saved one.
-export const undoable = () => model.undo || model.refused;
-
   tell("saving");
   try {
     const { project, revision } = model;
