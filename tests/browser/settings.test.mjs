@@ -145,6 +145,27 @@ test('a refused question about what is no longer shown says nothing', async () =
   await b.saved(page);
 });
 
+test('the box’s fields come and go with it, and a side it decides says so', async () => {
+  await open();
+  await fold('Panel and box');
+  await page.getByText('Plan a lantern box').click();
+  await page.getByLabel('Lid', { exact: true }).waitFor();
+  await b.saved(page);
+  assert.ok(await page.getByLabel('Panel width', { exact: true }).isEnabled(), 'the panel decides the box');
+  await undo();
+  await page.getByLabel('Lid', { exact: true }).waitFor({ state: 'detached' });
+  await page.getByRole('button', { name: 'Redo' }).click();
+  await page.getByLabel('Lid', { exact: true }).selectOption('none');
+  await b.saved(page);
+  await page.evaluate(async () => (await import('/model.js')).set({ box: { width: '7in' } }));
+  await b.saved(page);
+  await page.getByText('set by the box: its width is 7in').waitFor();
+  const width = page.getByLabel('Panel width', { exact: true });
+  assert.ok(await width.isDisabled(), 'it would do nothing');
+  assert.equal(await width.inputValue(), '7', 'what comes of it');
+  assert.ok(await page.getByLabel('Panel height', { exact: true }).isEnabled(), 'the height is free');
+});
+
 test('only the pages of what is set are printed', async () => {
   await open();
   await b.station(page, 'Print');

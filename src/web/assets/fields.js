@@ -20,6 +20,9 @@ export function fresh() {
   all.clear();
 }
 
+// Keeps a node up to date as the fields are.
+export const follow = add;
+
 function add(node, update) {
   all.add({ node, refresh: update, shown: false });
   return node;
@@ -45,8 +48,8 @@ function labelled(label, control, note, name = "field") {
 }
 
 // A length: text as a shop writes it, with steppers. `get` gives millimetres or
-// null, `put(mm, text, live)` takes them.
-export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1 : 25.4 / 16), empty = "" }) {
+// null, `put(mm, text, live)` takes them; `fixed` says why it cannot be changed, or null.
+export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1 : 25.4 / 16), empty = "", fixed = () => null }) {
   const input = el("input", { type: "text", inputmode: "text", autocomplete: "off", spellcheck: "false", placeholder: empty });
   const note = el("p", { class: "note" });
   let bad = false;
@@ -72,7 +75,9 @@ export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1
       bad = false;
       input.value = now === null ? "" : bare(now, unit());
     }
-    noted(key, input, note, bad ? "write it like 5-1/4in, 133.35mm or 13.3cm" : now === null ? " " : `${unit() === "mm" ? "mm" : "in"} · ${other(now, unit())}`);
+    const why = fixed();
+    for (const part of body.children) part.disabled = why !== null;
+    noted(key, input, note, why !== null ? why : bad ? "write it like 5-1/4in, 133.35mm or 13.3cm" : now === null ? " " : `${unit() === "mm" ? "mm" : "in"} · ${other(now, unit())}`);
     note.classList.toggle("wrong", bad || Boolean(fault(key)));
     if (bad) input.setAttribute("aria-invalid", "true");
   };

@@ -2,7 +2,7 @@
 // maker thinks of them.
 
 import { el, icon, put } from "/dom.js";
-import { choice, fresh, length, live, many, number, pick, refresh as refreshFields, toggle } from "/fields.js";
+import { choice, follow, fresh, length, live, many, number, pick, refresh as refreshFields, toggle } from "/fields.js";
 import { faults } from "/faults.js";
 import { centred, hands } from "/hands.js";
 import { both, parse, sameBit } from "/lengths.js";
@@ -119,14 +119,28 @@ function panelCard() {
   const edge = (name, label) => length({ label, empty: "as needed", ...setting("clear", name) });
   const box = el("div", {});
   const lantern = toggle({ label: "Plan a lantern box", about: "sides, nails, lid and base decide the window",
-    get: () => Boolean(shop().box), put: (on) => { set({ box: on ? defaultBox() : null }); showBox(); } });
-  const showBox = () => put(box, shop().box ? boxFields() : null);
-  showBox();
+    get: () => Boolean(shop().box), put: (on) => set({ box: on ? defaultBox() : null }) });
+  // Its fields come and go with it, whatever brought or took it: the switch, undo, another tab.
+  follow(box, () => {
+    const planned = Boolean(shop().box);
+    if (planned !== box.hasChildNodes()) put(box, planned ? boxFields() : null);
+  });
   return card("Panel and box", false,
-    pair(length({ label: "Panel width", ...setting("panel", "width") }), length({ label: "Panel height", ...setting("panel", "height") })),
+    pair(panelSide("width", "Panel width"), panelSide("height", "Panel height")),
     lantern, box,
     el("h3", {}, "Keep clear of the edges"), pair(edge("left", "Left"), edge("right", "Right")), pair(edge("top", "Top"), edge("bottom", "Bottom")),
     live("soft", () => (model.view?.report.window.made_by ?? []).map(({ edge: side, why }) => `${side}: ${why}`).join(". ")));
+}
+
+// A side of the panel; one that the box decides shows what comes of it, and why.
+function panelSide(side, label) {
+  const plain = setting("panel", side);
+  const said = () => [`panel_${side}`, side].find((name) => (shop().box?.[name] ?? null) !== null);
+  const why = () => {
+    const name = said();
+    return name ? `set by the box: its ${name.replace("_", " ")} is ${shop().box[name]} (box.${name} in its file)` : null;
+  };
+  return length({ label, ...plain, fixed: why, get: () => (said() ? known(() => model.view.report.panel[`${side}_mm`], null) : plain.get()) });
 }
 
 const defaultBox = () => structuredClone(model.tables.box);
