@@ -38,6 +38,9 @@ pub struct Project {
     pub art_name: String,
     /// The art file's content.
     pub art: Vec<u8>,
+    /// Where the art file was read, from the project's folder: `../faces/owl.svg`.
+    /// `None` when it came another way, or the project is an older one.
+    pub from: Option<String>,
     /// The shop's settings, those of the face among them.
     pub shop: Shop,
     /// What is mended.
@@ -156,6 +159,9 @@ struct File {
 #[serde(deny_unknown_fields)]
 struct ArtFile {
     name: String,
+    /// The file the art was read from, seen from the project's folder.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    from: Option<String>,
     /// The art as text.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     text: Option<String>,
@@ -188,7 +194,8 @@ impl Project {
         let art = art.ok_or_else(|| {
             refuse("the project holds no drawing".to_owned(), None, "give [art] either text or base64")
         })?;
-        Ok(Self { revision: file.revision, art_name: file.art.name, art, shop: file.shop, mend: file.mend })
+        let (art_name, from) = (clean(&file.art.name), file.art.from);
+        Ok(Self { revision: file.revision, art_name, art, from, shop: file.shop, mend: file.mend })
     }
 
     /// The text of the project's file.
@@ -201,7 +208,7 @@ impl Project {
         let file = File {
             format: FORMAT.to_owned(),
             revision: self.revision,
-            art: ArtFile { name: self.art_name.clone(), text, base64 },
+            art: ArtFile { name: self.art_name.clone(), from: self.from.clone(), text, base64 },
             mend: self.mend.clone(),
             shop: self.shop.clone(),
         };
@@ -245,7 +252,8 @@ mod tests {
         let settled = vec![Settled { kind: "bridge".to_owned(), x: 1.5, y: -2.0, width_mm: Some(6.0) }];
         let bridges = vec![Placed { x: 0.25, y: 3.0, width_mm: None, direction_deg: Some(90.0) }];
         let mend = Mends { on: true, only_stops: true, open_contacts: true, settled, bridges };
-        Project { revision: 7, art_name: "moon.svg".to_owned(), art: art.to_vec(), shop, mend }
+        let (art_name, from) = ("moon.svg".to_owned(), Some("../faces/moon.svg".to_owned()));
+        Project { revision: 7, art_name, art: art.to_vec(), from, shop, mend }
     }
 
     #[test]

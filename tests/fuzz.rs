@@ -193,7 +193,8 @@ fn damaged_projects_are_read_or_refused_with_a_place() {
     let shop = read(&fs::read_to_string(root.join("demo-faces/shop.toml")).unwrap(), "shop.toml").unwrap().0;
     let art = fs::read(root.join("demo-faces/cat.svg")).unwrap();
     let mend = Default::default();
-    let project = Project { revision: 3, art_name: "cat.svg".to_owned(), art, shop, mend };
+    let project =
+        Project { revision: 3, art_name: "cat.svg".to_owned(), art, from: Some("cat.svg".to_owned()), shop, mend };
     let picture = Project { art: vec![0x89, b'P', 0xff, 0], ..project.clone() };
     let seeds = [project, picture].map(|p| p.text().unwrap().into_bytes());
     let read = batter(&seeds, |bytes| match Project::read(&String::from_utf8_lossy(bytes), "a.fretgrin.toml") {

@@ -33,7 +33,7 @@ fn running() -> Running {
 fn running_with(limits: Limits) -> Running {
     let folder = tempfile::tempdir().unwrap();
     let store = Store::new(folder.path().to_owned());
-    let art = Art { name: "owl.svg".to_owned(), bytes: fs::read(demo("owl.svg")).unwrap() };
+    let art = Art { name: "owl.svg".to_owned(), bytes: fs::read(demo("owl.svg")).unwrap(), from: None };
     let first = Some(store.create(art, Shop::default()).unwrap().name);
     let drawer = Drawer::new(&[demo("")]).unwrap();
     let server = Server::start_with(Bench { store, shop: Shop::default(), first, drawer }, 0, limits).unwrap();

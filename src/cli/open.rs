@@ -93,7 +93,7 @@ fn drawers(args: &Args) -> Vec<PathBuf> {
 fn take(store: &Store, path: &str, shop: Shop) -> Result<String, Halt> {
     let edge::Art { name, bytes, .. } = edge::read_art(path)?;
     let name = Path::new(&name).file_name().map_or_else(|| name.clone(), |file| file.to_string_lossy().into_owned());
-    let art = Art { name, bytes };
+    let art = Art { name, bytes, from: Some(path.to_owned()) };
     crate::web::jobs::view(&art, &shop)?;
     Ok(store.adopt(art, shop, true).map_err(told)?.name)
 }

@@ -7,11 +7,13 @@
 mod list;
 pub mod mark;
 mod read;
+mod way;
 mod work;
 mod write;
 
 pub use list::faces;
 pub use read::{Art, Stretches, find_upward, read_art, read_bytes, read_drawing, read_text, read_through};
+pub use way::way;
 pub use write::{FileSet, NewFile, write_all};
 
 use std::io;

@@ -146,13 +146,13 @@ fn start(bench: &Bench) -> Reply {
 }
 
 fn new(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
-    let art = Art { name: parameter(request, "name"), bytes: request.body.clone() };
+    let art = Art { name: parameter(request, "name"), bytes: request.body.clone(), from: None };
     readable(&art, &bench.shop)?;
     told(bench.store.adopt(art, bench.shop.clone(), false))
 }
 
 fn replace(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
-    let art = Art { name: parameter(request, "name"), bytes: request.body.clone() };
+    let art = Art { name: parameter(request, "name"), bytes: request.body.clone(), from: None };
     let project = parameter(request, "project");
     let current = bench.store.open(&project).map_err(|r| refusal(&r))?;
     readable(&art, &current.state.shop)?;

@@ -53,8 +53,9 @@ impl Drawer {
     pub fn read(&self, number: usize) -> Result<Art, Error> {
         let missing = || Error::file(format!("face {number}"), "it is not in the drawer", "look through it again");
         let entry = self.entries.get(number).ok_or_else(missing)?;
-        let read = edge::read_art(&entry.path.to_string_lossy())?;
-        Ok(Art { name: entry.name.clone(), bytes: read.bytes })
+        let read = edge::read_drawing(&entry.path)?;
+        project::takes(&entry.name, read.bytes.len())?;
+        Ok(Art { name: entry.name.clone(), bytes: read.bytes, from: entry.path.to_str().map(str::to_owned) })
     }
 }
 

@@ -31,6 +31,9 @@ pub struct Art {
     pub name: String,
     /// Its bytes.
     pub bytes: Vec<u8>,
+    /// The file it was read from, in a project seen from the project's folder;
+    /// `None` when it came another way.
+    pub from: Option<String>,
 }
 
 /// Everything of a project that can be undone.
@@ -180,21 +183,26 @@ impl Store {
         Ok(snapshot)
     }
 
-    /// The project of a drawing: the one named after it when it holds this very
-    /// drawing, or an older one that `renew` allows to be brought up to date;
-    /// else a new one.
+    /// The project of a drawing: of those named after it the one that holds this
+    /// very drawing, or an older state of the same file that `renew` allows to be
+    /// brought up to date; else a new one. One made from another file is never
+    /// touched, whatever the names.
     ///
     /// # Errors
     /// [`Refusal::Failed`] when it cannot be read or written.
-    pub fn adopt(&self, art: Art, shop: Shop, renew: bool) -> Result<Snapshot, Refusal> {
-        let Ok(found) = self.open(&base_name(&art.name)) else { return self.create(art, shop) };
-        match &found.state.art {
-            kept if **kept == art => Ok(found),
-            kept if renew && kept.name == art.name => {
+    pub fn adopt(&self, mut art: Art, shop: Shop, renew: bool) -> Result<Snapshot, Refusal> {
+        art.from = art.from.and_then(|path| edge::way(&self.folder, Path::new(&path)));
+        let named_after = self.named_after(&art.name);
+        // One that cannot be read is not this drawing's to open or to write over.
+        let readable = named_after.iter().filter_map(|name| self.open(name).ok());
+        let kin = readable.filter_map(|found| Some((kinship(&found.state.art, &art, renew)?, found)));
+        match kin.min_by_key(|(kinship, _)| *kinship) {
+            None => self.create(art, shop),
+            Some((Kinship::Older, found)) => {
                 let state = State { art: Arc::new(art), ..(*found.state).clone() };
                 self.change(&found.name, found.revision, Change::To(Box::new(state)), false)
             }
-            _ => self.create(art, shop),
+            Some((_, found)) => self.learn(found, art.from),
         }
     }
 
@@ -255,8 +263,8 @@ impl Store {
 
     fn read(&self, name: &str) -> Result<Doc, Refusal> {
         let text = self.text(name)?.ok_or(Refusal::Unknown)?;
-        let Project { revision, art_name, art, shop, mend } = Project::read(&text, &file_name(name))?;
-        let art = Arc::new(Art { name: art_name, bytes: art });
+        let Project { revision, art_name, art, from, shop, mend } = Project::read(&text, &file_name(name))?;
+        let art = Arc::new(Art { name: art_name, bytes: art, from });
         let states = vec![Arc::new(State { art, shop, mend })];
         Ok(Doc { name: name.to_owned(), revision, states, at: 0, written: text })
     }
@@ -277,7 +285,8 @@ impl Store {
 
     fn write(&self, name: &str, revision: u64, state: &State) -> Result<String, Refusal> {
         let State { art, shop, mend } = state.clone();
-        let project = Project { revision, art_name: art.name.clone(), art: art.bytes.clone(), shop, mend };
+        let Art { name: art_name, bytes, from } = (*art).clone();
+        let project = Project { revision, art_name, art: bytes, from, shop, mend };
         let text = project.text()?;
         let file = edge::NewFile::new(file_name(name), text.clone());
         edge::write_all(&self.folder, &[file], true)?;
@@ -312,6 +321,29 @@ impl Docs {
             self.open.remove(&self.used.remove(oldest));
         }
         doc
+    }
+}
+
+/// How a project's drawing is kin to one at hand, nearest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Kinship {
+    /// The same drawing from the same file.
+    Same,
+    /// The same drawing; where one of them came from is not known.
+    Alike,
+    /// An older state of the same file.
+    Older,
+    /// The same drawing from another file.
+    Copy,
+}
+
+fn kinship(kept: &Art, art: &Art, renew: bool) -> Option<Kinship> {
+    let same_file = art.from.is_some() && kept.from == art.from;
+    match kept.name == art.name && kept.bytes == art.bytes {
+        true if same_file => Some(Kinship::Same),
+        true if kept.from.is_none() || art.from.is_none() => Some(Kinship::Alike),
+        true => Some(Kinship::Copy),
+        false => (same_file && renew).then_some(Kinship::Older),
     }
 }
 
