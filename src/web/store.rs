@@ -21,8 +21,10 @@ use crate::settings::Shop;
 const OPEN: usize = 48;
 /// States kept for undo.
 const UNDO: usize = 200;
-/// Longest name of a project, in characters.
-const NAME: usize = 60;
+/// Longest name given to a project, in characters, its number aside.
+const NAME: usize = 55;
+/// Longest name of a project opened, in characters: no disk takes a longer one.
+const LONGEST: usize = 240;
 
 /// A drawing as it came.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -206,6 +208,28 @@ impl Store {
         }
     }
 
+    /// Remembers with a project's next change where its drawing stands now.
+    fn learn(&self, found: Snapshot, from: Option<String>) -> Result<Snapshot, Refusal> {
+        if from.is_none() || found.state.art.from == from {
+            return Ok(found);
+        }
+        let doc = self.doc(&found.name)?;
+        let mut doc = lock(&doc);
+        let at = doc.at;
+        let state = (*doc.states[at]).clone();
+        doc.states[at] = Arc::new(State { art: Arc::new(Art { from, ..(*state.art).clone() }), ..state });
+        Ok(doc.snapshot())
+    }
+
+    /// Projects named after the drawing `art`, with and without a number.
+    fn named_after(&self, art: &str) -> Vec<String> {
+        let base = base_name(art);
+        let is_number = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+        let numbered = |rest: &str| rest.strip_prefix('-').is_some_and(is_number);
+        let ours = |name: &String| name.strip_prefix(&base).is_some_and(|rest| rest.is_empty() || numbered(rest));
+        self.names().into_iter().filter(ours).collect()
+    }
+
     /// The project called `name`.
     ///
     /// # Errors
@@ -358,24 +382,22 @@ fn file_name(name: &str) -> String {
 
 /// What a project of the drawing `art` is called.
 fn base_name(art: &str) -> String {
+    let in_name = |c: &char| c.is_alphanumeric() || matches!(c, '-' | '_' | ' ');
     let stem = art.rsplit(['/', '\\']).next().unwrap_or(art);
     let stem = stem.split('.').find(|part| !part.is_empty()).unwrap_or("");
-    // A few characters are left for a number behind it.
-    let clean: String = stem.chars().filter(|&c| in_name(c)).take(NAME - 5).collect();
+    // A dash in front would be taken for an option where the name is typed.
+    let clean: String = stem.chars().filter(in_name).skip_while(|&c| c == '-').take(NAME).collect();
     let clean = clean.trim();
     if clean.is_empty() { "face".to_owned() } else { clean.to_owned() }
 }
 
-fn in_name(c: char) -> bool {
-    c.is_alphanumeric() || matches!(c, '-' | '_' | ' ')
-}
-
-/// Whether `name` may name a project: letters, digits, spaces, `-` and `_`, so
-/// that it can never lead out of the folder.
+/// Whether `name` may name a project: one that stands as it is on every disk and
+/// can never lead out of the folder.
 #[must_use]
 pub fn is_name(name: &str) -> bool {
+    let plain = |c: char| !c.is_control() && !r#"/\:*?"<>|"#.contains(c);
     let length = name.chars().count();
-    (1..=NAME).contains(&length) && name.trim() == name && name.chars().all(in_name)
+    (1..=LONGEST).contains(&length) && name.trim() == name && !name.starts_with('.') && name.chars().all(plain)
 }
 
 #[cfg(test)]
