@@ -18,7 +18,10 @@ use crate::units::Mm;
 
 /// What project files are called: `owl.fretgrin.toml`.
 pub const ENDING: &str = ".fretgrin.toml";
-/// Largest project file read, bytes: the largest drawing in base64 and then some.
+/// Largest drawing a project takes, bytes. Ours: every change writes it anew.
+pub const LARGEST_ART: usize = 16 * 1024 * 1024;
+/// Largest project file read or written, bytes: the largest drawing in base64 and
+/// then some.
 pub const LARGEST: u64 = 24 * 1024 * 1024;
 /// Name and version of the format.
 pub const FORMAT: &str = "fretgrin-project-1";
@@ -220,7 +223,54 @@ impl Project {
 /// Whether `name` is the name of a project file.
 #[must_use]
 pub fn is_project(name: &str) -> bool {
-    name.len() > ENDING.len() && name.ends_with(ENDING)
+    name.strip_suffix(ENDING).is_some_and(|stem| !stem.is_empty() && !stem.ends_with(['/', '\\']))
+}
+
+/// The name of the project in the file at `path`: the file's own, without its
+/// ending. `None` for another file.
+#[must_use]
+pub fn name(path: &str) -> Option<String> {
+    let file = path.rsplit(['/', '\\']).next().unwrap_or(path);
+    is_project(file).then(|| clean(file.strip_suffix(ENDING).unwrap_or(file)))
+}
+
+/// The name of a file as it may be shown: one line without controls, no longer
+/// than disks take. Anybody may have written the project.
+fn clean(name: &str) -> String {
+    /// Characters that turn the direction of the text round them (Unicode 16,
+    /// 23.2 and UAX 9, 2): they make a name look like another.
+    const TURNS: [char; 12] = [
+        '\u{61c}', '\u{200e}', '\u{200f}', '\u{202a}', '\u{202b}', '\u{202c}', '\u{202d}', '\u{202e}', '\u{2066}',
+        '\u{2067}', '\u{2068}', '\u{2069}',
+    ];
+    let shown = |c: char| if c.is_control() || TURNS.contains(&c) { '?' } else { c };
+    let clean: String = name.chars().map(shown).take(LONGEST_NAME).collect();
+    if clean.trim().is_empty() { "face".to_owned() } else { clean }
+}
+
+/// Refuses a drawing of `length` bytes, called `name`, that no project takes.
+///
+/// # Errors
+/// [`Error::Art`] that says how large it is and may be.
+pub fn takes(name: &str, length: usize) -> Result<(), Error> {
+    if length <= LARGEST_ART {
+        return Ok(());
+    }
+    let place = Place { file: Some(name.to_owned()), ..Place::default() };
+    let what = format!(
+        "the drawing has {}, more than the {} a project of the bench takes",
+        megabytes(length as u64),
+        megabytes(LARGEST_ART as u64)
+    );
+    let advice =
+        "open a smaller one: a picture as PNG or JPEG, 2000 dots wide at most; `fretgrin prepare` takes it as it is";
+    Err(Error::art(place, what, advice))
+}
+
+/// `21.0 MB`.
+#[must_use]
+pub fn megabytes(bytes: u64) -> String {
+    format!("{:.1} MB", bytes as f64 / (1024.0 * 1024.0))
 }
 
 /// The bytes as text, when TOML keeps every one of them: reading a TOML file
@@ -313,6 +363,31 @@ mod tests {
         let mut mends = mends;
         mends.settled[0].kind = "glue".to_owned();
         assert!(mends.wishes(frame).is_err(), "no such kind");
+    }
+
+    #[test]
+    fn the_name_of_the_art_is_clean_whoever_wrote_it() {
+        for (name, clean) in [
+            ("\u{1b}[31mX.svg", "?[31mX.svg"),
+            ("a\0b\nc.svg", "a?b?c.svg"),
+            ("\u{202e}gvs.lwo", "?gvs.lwo"),
+            (" ", "face"),
+            ("Grüner Fuchs (2).svg", "Grüner Fuchs (2).svg"),
+        ] {
+            let text = Project { art_name: name.to_owned(), ..project(b"<svg/>") }.text().unwrap();
+            assert_eq!(Project::read(&text, "a").unwrap().art_name, clean, "{name:?}");
+        }
+        let long = Project { art_name: "n".repeat(100_000), ..project(b"<svg/>") }.text().unwrap();
+        assert_eq!(Project::read(&long, "a").unwrap().art_name.len(), LONGEST_NAME, "bounded");
+    }
+
+    #[test]
+    fn the_largest_drawing_fits_into_the_largest_project() {
+        let text = project(&vec![0xff; LARGEST_ART]).text().unwrap();
+        assert!(text.len() as u64 <= LARGEST, "{}", text.len());
+        assert!(takes("a.bmp", LARGEST_ART).is_ok(), "the largest");
+        let error = takes("a.bmp", LARGEST_ART + 1).unwrap_err().to_string();
+        assert!(error.contains("a.bmp") && error.contains("16.0 MB"), "{error}");
     }
 
     #[test]

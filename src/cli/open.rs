@@ -90,8 +90,9 @@ fn drawers(args: &Args) -> Vec<PathBuf> {
     vec![beside.unwrap_or(Path::new(".")).to_owned()]
 }
 
-fn take(store: &Store, path: &str, shop: Shop) -> Result<String, Halt> {
-    let edge::Art { name, bytes, .. } = edge::read_art(path)?;
+fn take(store: &Store, path: &str, shop: Shop) -> Result<Snapshot, Halt> {
+    let edge::Art { name, bytes } = edge::read_art(path)?;
+    project::takes(&name, bytes.len())?;
     let name = Path::new(&name).file_name().map_or_else(|| name.clone(), |file| file.to_string_lossy().into_owned());
     let art = Art { name, bytes, from: Some(path.to_owned()) };
     crate::web::jobs::view(&art, &shop)?;

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::store::Art;
 use crate::diag::Error;
 use crate::edge;
+use crate::project;
 
 /// Faces shown of all folders together; a drawer is looked through by eye.
 const MOST: usize = 2000;
@@ -49,7 +50,8 @@ impl Drawer {
     /// Reads face `number`.
     ///
     /// # Errors
-    /// [`Error::File`] when there is none, or it cannot be read any more.
+    /// [`Error::File`] when there is none, or it cannot be read any more;
+    /// [`Error::Art`] when it is larger than a project takes.
     pub fn read(&self, number: usize) -> Result<Art, Error> {
         let missing = || Error::file(format!("face {number}"), "it is not in the drawer", "look through it again");
         let entry = self.entries.get(number).ok_or_else(missing)?;
@@ -85,6 +87,8 @@ mod tests {
         assert_eq!(names, ["a.PNG", "owl.svg"], "faces");
         assert_eq!(drawer.read(1).unwrap().bytes, b"x", "by number");
         assert!(drawer.read(2).is_err(), "no such number");
+        fs::write(folder.path().join("owl.svg"), vec![b' '; project::LARGEST_ART + 1]).unwrap();
+        assert!(drawer.read(1).unwrap_err().to_string().contains("16.0 MB"), "grown too large");
         assert!(Drawer::new(&[folder.path().join("none")]).is_err(), "no such folder");
     }
 }

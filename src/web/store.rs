@@ -298,8 +298,7 @@ impl Store {
         match fs::metadata(&path) {
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
             Ok(about) if about.len() > project::LARGEST => {
-                let error = Error::file(file_name(name), "this is too large for a project", "look what is in it");
-                return Err(Refusal::Failed(error));
+                return Err(too_large(name, about.len(), "look what is in it").into());
             }
             _ => {}
         }
@@ -312,6 +311,9 @@ impl Store {
         let Art { name: art_name, bytes, from } = (*art).clone();
         let project = Project { revision, art_name, art: bytes, from, shop, mend };
         let text = project.text()?;
+        if text.len() as u64 > project::LARGEST {
+            return Err(too_large(name, text.len() as u64, "save the drawing smaller").into());
+        }
         let file = edge::NewFile::new(file_name(name), text.clone());
         edge::write_all(&self.folder, &[file], true)?;
         Ok(text)
@@ -374,6 +376,12 @@ fn kinship(kept: &Art, art: &Art, renew: bool) -> Option<Kinship> {
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     // Every change is made whole before the lock is left, so a poisoned lock guards sound data.
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// What could not be read again is not written either.
+fn too_large(name: &str, length: u64, advice: &str) -> Error {
+    let (size, most) = (project::megabytes(length), project::megabytes(project::LARGEST));
+    Error::file(file_name(name), format!("a project of {size} is too large: it may have {most}"), advice)
 }
 
 fn file_name(name: &str) -> String {
