@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::flags::{Given, Overrides, ShopFlags};
-use crate::diag::Error;
+use crate::diag::{Error, Place};
 use crate::edge;
 use crate::outcome::Outcome;
 use crate::pipeline;
@@ -69,15 +69,48 @@ impl ShopFlags {
     /// Reads a drawing and the shop's settings; a project file brings both.
     ///
     /// # Errors
-    /// As [`ShopFlags::load`], and a drawing or project that cannot be read.
+    /// As [`ShopFlags::load`], and a drawing or project that cannot be read; a
+    /// project together with a shop file.
     pub fn load_face(&self, art: &str, overrides: &[&dyn Overrides]) -> Result<(Loaded, edge::Art), Error> {
         if !project::is_project(art) {
             return Ok((self.load(overrides)?, edge::read_art(art)?));
         }
+        if let Some(file) = &self.shop {
+            let what = format!("{} is a project and has its own shop settings", edge::shown(Path::new(art)));
+            let advice = format!(
+                "leave out --shop {}; other options change single settings, and `fretgrin open` changes the project's own",
+                edge::shown(file)
+            );
+            return Err(Error::setting(Place::default(), what, advice));
+        }
         let text = edge::read_text(Path::new(art), project::LARGEST)?;
-        let Project { art_name: name, art: bytes, shop, mend, .. } = Project::read(&text, art)?;
-        let loaded = Loaded { mends: mend, ..Loaded::over((shop, Origins::default()), overrides)? };
+        let Project { art_name: name, art: bytes, mut shop, mend, .. } = Project::read(&text, art)?;
+        let origins = self.turn(&mut shop);
+        let loaded = Loaded { mends: mend, name: project::name(art), ..Loaded::over((shop, origins), overrides)? };
         Ok((loaded, edge::Art { name, bytes }))
+    }
+
+    /// Makes the unit asked for that of a project's shop, whose lengths keep their
+    /// size: only what the options say counts in the new unit.
+    fn turn(&self, shop: &mut Shop) -> Origins {
+        let mut origins = Origins::default();
+        if let Some(units) = self.units {
+            shop.turn_to(units);
+            origins.flag("units", "--units");
+        }
+        origins
+    }
+
+    /// What a project's own shop would be with the options over it.
+    ///
+    /// # Errors
+    /// An option that cannot be read at all.
+    pub fn over(&self, shop: &Shop, overrides: &[&dyn Overrides]) -> Result<Shop, Error> {
+        let mut shop = shop.clone();
+        let mut origins = self.turn(&mut shop);
+        let mut given = Given { shop: &mut shop, origins: &mut origins };
+        overrides.iter().try_for_each(|options| options.apply(&mut given))?;
+        Ok(shop)
     }
 
     /// The shop file as stated, with `--units` over it.

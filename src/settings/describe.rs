@@ -3,7 +3,8 @@
 //! A section of the shop file is a plain struct. Wrapped in [`described!`], its
 //! doc comments serve three times: as documentation, as the comments `fretgrin
 //! shop new` writes, and (by the field names) as the list of keys the reader
-//! knows. One text, so none of the three can drift from the others.
+//! knows. One text, so none of the three can drift from the others. By its fields
+//! it also knows its lengths ([`super::pin`]).
 
 /// One key of a section.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,7 +33,8 @@ pub trait Described {
     const FIELDS: &'static [Field];
 }
 
-/// Defines a section of the shop file and implements [`Described`] for it.
+/// Defines a section of the shop file and implements [`Described`] and
+/// [`Pin`](super::pin::Pin) for it.
 /// The struct stands as it would without the macro; every field has a doc
 /// comment and at most one `#[serde(…)]` attribute, which comes last.
 macro_rules! described {
@@ -68,6 +70,12 @@ macro_rules! described {
                     holds: stringify!($type),
                 },)*
             ];
+        }
+
+        impl $crate::settings::pin::Pin for $name {
+            fn pin(&mut self, unit: $crate::units::Unit) {
+                $($crate::settings::pin::Pin::pin(&mut self.$field, unit);)*
+            }
         }
     };
 }

@@ -18,6 +18,7 @@ mod layout;
 pub mod length;
 pub mod money;
 mod new;
+pub mod pin;
 mod position;
 mod read;
 mod resolve;
