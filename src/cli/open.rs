@@ -10,14 +10,15 @@ use std::time::Duration;
 use super::Exit;
 use super::console::{Console, Halt};
 use super::flags::{FaceFlags, PrintFlags};
-use crate::diag::Error;
+use super::load::Loaded;
+use crate::diag::{Error, Place};
 use crate::edge;
 use crate::project;
 use crate::settings::Shop;
 use crate::web::Server;
 use crate::web::api::Bench;
 use crate::web::drawer::Drawer;
-use crate::web::store::{Art, Refusal, Store};
+use crate::web::store::{Art, Refusal, Snapshot, Store};
 
 /// How long the browser may take to read the page that sends it on.
 const HANDED_OVER: Duration = Duration::from_secs(30);
@@ -49,17 +50,23 @@ pub(super) struct Args {
 
 /// Runs `open`; it ends when the program is stopped.
 pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
-    let shop = args.face.shop.load(&[&args.face, &args.print])?.settings.stated;
-    let (folder, named) = places(args);
+    let loaded = args.face.shop.load(&[&args.face, &args.print])?;
+    let shop = &loaded.settings.stated;
+    let (folder, named) = places(args)?;
     let drawer = Drawer::new(&drawers(args))?;
     let store = Store::new(folder);
+    let known = store.names();
     let first = match (named, &args.art) {
-        (Some(project), _) => Some(store.open(&project).map_err(told)?.name),
+        (Some(project), art) => Some(store.open(&project).map_err(|refusal| told(refusal, art.as_deref()))?),
         (None, Some(art)) => Some(take(&store, art, shop.clone())?),
         (None, None) => None,
     };
+    if let Some(found) = first.as_ref().filter(|found| known.contains(&found.name)) {
+        console.remark(&unheard(args, &loaded, found)?);
+    }
+    let first = first.map(|found| found.name);
     let kept = store.folder().display().to_string();
-    let server = Server::start(Bench { store, shop, first, drawer }, args.port)?;
+    let server = Server::start(Bench { store, shop: shop.clone(), first, drawer }, args.port)?;
     console.print(&format!(
         "The bench is open at\n  {}\nProjects are kept in {kept}. Stop it with Ctrl-C; everything is saved.\n",
         server.url()
@@ -71,14 +78,49 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     Ok(Exit::Clean)
 }
 
+/// What to say where options ask for other settings than a project has, which
+/// was there before; nothing where they agree with it.
+fn unheard(args: &Args, loaded: &Loaded, found: &Snapshot) -> Result<String, Error> {
+    let (own, shop) = (&found.state.shop, &args.face.shop);
+    let asked = match &shop.shop {
+        Some(_) => loaded.settings.stated.clone(),
+        None => shop.over(own, &[&args.face, &args.print])?,
+    };
+    if asked == *own {
+        return Ok(String::new());
+    }
+    let file = shop.shop.as_ref().map(|_| "--shop");
+    let art = [(&args.face.art.drop, "--drop"), (&args.face.art.keep, "--keep")];
+    let listed = art.into_iter().filter(|(ids, _)| !ids.is_empty()).map(|(_, flag)| flag);
+    let given: Vec<&str> = file.into_iter().chain(loaded.origins.flags()).chain(listed).collect();
+    Ok(format!(
+        "{}{} was there already and keeps its own settings; {} only for new projects of this run.\n\
+         Change the project on the page, where it can be undone.\n",
+        found.name,
+        project::ENDING,
+        if given.len() == 1 { format!("{} counts", given[0]) } else { format!("{} count", given.join(", ")) },
+    ))
+}
+
 /// The folder of projects, and the project when one was named.
-fn places(args: &Args) -> (PathBuf, Option<String>) {
+fn places(args: &Args) -> Result<(PathBuf, Option<String>), Error> {
     let path = args.art.as_deref().map(Path::new);
     let file = path.and_then(Path::file_name).and_then(|name| name.to_str()).filter(|name| project::is_project(name));
-    let named = file.and_then(|name| name.strip_suffix(project::ENDING)).map(str::to_owned);
-    let own = path.filter(|_| named.is_some()).and_then(Path::parent).filter(|p| !p.as_os_str().is_empty());
-    let chosen = args.projects.as_deref().filter(|_| named.is_none()).or(own);
-    (chosen.unwrap_or(Path::new(".")).to_owned(), named)
+    let Some(named) = file.and_then(|name| name.strip_suffix(project::ENDING)) else {
+        return Ok((args.projects.clone().unwrap_or_else(here), None));
+    };
+    let own = path.and_then(Path::parent).filter(|p| !p.as_os_str().is_empty()).map_or_else(here, Path::to_owned);
+    let real = |folder: &Path| fs::canonicalize(folder).ok();
+    if args.projects.as_deref().is_some_and(|asked| real(asked) != real(&own)) {
+        let what = format!("--projects: a project is kept where it stands, in {}", edge::shown(&own));
+        let advice = "leave --projects out, or move the project's file into that folder and open it there";
+        return Err(Error::setting(Place::default(), what, advice));
+    }
+    Ok((own, Some(named.to_owned())))
+}
+
+fn here() -> PathBuf {
+    PathBuf::from(".")
 }
 
 /// The folders of the drawer: those named, or the one the maker works in.
@@ -96,15 +138,16 @@ fn take(store: &Store, path: &str, shop: Shop) -> Result<Snapshot, Halt> {
     let name = Path::new(&name).file_name().map_or_else(|| name.clone(), |file| file.to_string_lossy().into_owned());
     let art = Art { name, bytes, from: Some(path.to_owned()) };
     crate::web::jobs::view(&art, &shop)?;
-    Ok(store.adopt(art, shop, true).map_err(told)?.name)
+    Ok(store.adopt(art, shop, true).map_err(|refusal| told(refusal, None))?)
 }
 
-fn told(refusal: Refusal) -> Error {
+fn told(refusal: Refusal, path: Option<&str>) -> Error {
+    let path = path.map_or_else(|| "project".to_owned(), |path| edge::shown(Path::new(path)));
     match refusal {
         Refusal::Failed(error) => error,
-        Refusal::Unknown => Error::file("project", "there is no such project", "check the spelling of its name"),
+        Refusal::Unknown => Error::file(path, "there is no such project", "check the spelling of its name"),
         Refusal::Tab | Refusal::File => {
-            Error::file("project", "another program changed it just now", "run the command again")
+            Error::file(path, "another program changed it just now", "run the command again")
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Reading a shop file: unknown keys and bad values are errors with line and
 //! suggestion, never ignored.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use serde::Deserialize;
@@ -29,6 +29,12 @@ impl Origins {
     /// Notes that `key` was given by the option `flag`.
     pub fn flag(&mut self, key: &str, flag: &'static str) {
         self.flags.insert(key.to_owned(), flag);
+    }
+
+    /// The options that gave a setting, in order of their names.
+    #[must_use]
+    pub fn flags(&self) -> BTreeSet<&'static str> {
+        self.flags.values().copied().collect()
     }
 
     /// The name of the shop file; empty when there is none.
