@@ -392,6 +392,9 @@ mod tests {
 
     #[test]
     fn project_files_are_known_by_name() {
+        assert_eq!(name("a/owl-2.fretgrin.toml").as_deref(), Some("owl-2"), "its own name");
+        assert_eq!((name("a/owl.svg"), name("a/.fretgrin.toml")), (None, None), "no project");
+        assert!(FORMAT.starts_with(crate::drawing::PROJECT), "and by content");
         assert!(is_project("owl.fretgrin.toml") && !is_project("shop.toml") && !is_project(".fretgrin.toml"));
     }
 }

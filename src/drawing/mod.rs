@@ -7,7 +7,7 @@ mod dxf;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use crate::art::{self, Art};
-use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
+use crate::diag::{Error, Finding, FindingKind, Noted, Place, Severity};
 use crate::face::layer;
 use crate::trace;
 
@@ -49,12 +49,32 @@ impl Kind {
     }
 }
 
+/// What the format of the bench's own projects begins with; it stands near the
+/// start of their files.
+pub const PROJECT: &str = "fretgrin-project-";
+
+/// Refuses a project: its face is more than its drawing, so the drawing alone
+/// would be another one.
+fn no_project(bytes: &[u8], name: &str) -> Result<(), Error> {
+    /// Bytes of a file looked at.
+    const START: usize = 2048;
+    let start = &bytes[..bytes.len().min(START)];
+    if !start.windows(PROJECT.len()).any(|part| part == PROJECT.as_bytes()) {
+        return Ok(());
+    }
+    let place = Place { file: Some(name.to_owned()), ..Place::default() };
+    let advice = "give the drawing, or the outlines that `fretgrin export` makes of the project: they are its face as \
+                  laid and mended there";
+    Err(Error::art(place, "this is a project of the bench, and a drawing is wanted here", advice))
+}
+
 /// Reads a drawing. `name` is what it is called in messages.
 ///
 /// # Errors
 /// [`Error::Art`] when it cannot be read; [`Error::Internal`] when a library
 /// failed on it.
 pub fn read(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, Error> {
+    no_project(bytes, name)?;
     let mut noted = match Kind::of(bytes) {
         Kind::Svg => art::read(bytes, name, &options.art)?,
         Kind::Dxf => dxf::read(bytes, name, &options.art.limits)?,
