@@ -23,6 +23,8 @@ pub const LARGEST_ART: usize = 16 * 1024 * 1024;
 /// Largest project file read or written, bytes: the largest drawing in base64 and
 /// then some.
 pub const LARGEST: u64 = 24 * 1024 * 1024;
+/// Longest name of an art file kept, characters.
+const LONGEST_NAME: usize = 240;
 /// Name and version of the format.
 pub const FORMAT: &str = "fretgrin-project-1";
 
@@ -183,10 +185,11 @@ impl Project {
         let refuse = |what: String, line, advice: &str| Error::setting(at(line), what, advice);
         let file: File = toml::from_str(text).map_err(|e| {
             let line = e.span().map(|span| line_of(text, span.start));
-            refuse(e.message().trim().to_owned(), line, "mend the line, or open an older copy of the project")
+            let said = e.message().trim().replace(|c: char| c.is_control() && c != '\n', "?");
+            refuse(said, line, "mend the line, or open an older copy of the project")
         })?;
         if file.format != FORMAT {
-            let what = format!("this project is of the format `{}`", file.format);
+            let what = format!("this project is of the format `{}`", clean(&file.format));
             return Err(refuse(what, None, "a newer fretgrin may read it"));
         }
         let art = match (file.art.text, file.art.base64) {
@@ -335,6 +338,7 @@ mod tests {
         for (text, hint) in [
             ("", "missing field"),
             ("format = 3", "line 1"),
+            ("\"\\u001b[31m\" = 3", "`?[31m`"),
             (&good.replace("project-1", "project-9"), "fretgrin-project-9"),
             (&good.replace("text = ", "base64 = "), "no drawing"),
             (&good.replace("[shop.panel]", "[shop.pannel]"), "pannel"),
