@@ -12,6 +12,9 @@ use crate::order::Order;
 pub struct ArtFacts {
     /// File name as given; `-` is standard input.
     pub file: String,
+    /// What files made of the face are called after: the art's name without folder
+    /// and ending, or the project's.
+    pub name: String,
     /// Width of the art at its own size, mm.
     pub width: f64,
     /// Height of the art at its own size, mm.
@@ -74,6 +77,15 @@ pub struct Outcome {
 }
 
 impl Outcome {
+    /// The same, its files called after `name`; as it is without one.
+    #[must_use]
+    pub fn named(mut self, name: Option<&str>) -> Self {
+        if let Some(name) = name {
+            name.clone_into(&mut self.art.name);
+        }
+        self
+    }
+
     /// The worst severity found; `None` when nothing was.
     #[must_use]
     pub fn worst(&self) -> Option<Severity> {

@@ -173,14 +173,14 @@ pub struct Made {
 const PICTURE_DPI: f64 = 96.0;
 
 /// Everything the maker needs at the saw, from a checked face: the template,
-/// the picture (SVG and PNG) and the report, named after the art.
+/// the picture (SVG and PNG) and the report, named after the art or its project.
 ///
 /// # Errors
 /// When the panel cannot be laid on the paper.
 pub fn documents(outcome: &Outcome, settings: &Settings) -> Result<Vec<Made>, Error> {
-    let name = stem(&outcome.art.file);
+    let name = &outcome.art.name;
     let made = |suffix: &str, bytes: Vec<u8>| Made { name: format!("{name}-{suffix}"), bytes };
-    let panel = picture(outcome, &name);
+    let panel = picture(outcome, name);
     Ok(vec![
         made("template.pdf", template_pdf(outcome, settings)?),
         made("picture.svg", svg(&panel).into_bytes()),
@@ -190,11 +190,11 @@ pub fn documents(outcome: &Outcome, settings: &Settings) -> Result<Vec<Made>, Er
 }
 
 /// The outlines at true size for other machines, from a checked face: SVG with
-/// its curves as they are, DXF with arcs; named after the art.
+/// its curves as they are, DXF with arcs; named after the art or its project.
 #[must_use]
 pub fn outlines(outcome: &Outcome) -> Vec<Made> {
     let (face, holes) = (&outcome.face, &outcome.holes);
-    let name = stem(&outcome.art.file);
+    let name = &outcome.art.name;
     let made = |kind: &str, text: String| Made { name: format!("{name}-outlines.{kind}"), bytes: text.into_bytes() };
     vec![made("svg", mend::layered_svg(face, holes)), made("dxf", dxf(face, holes))]
 }
@@ -208,7 +208,7 @@ pub fn template_sheets(outcome: &Outcome, settings: &Settings) -> Result<Vec<She
         cautions::at_the_saw(&settings.wood).iter().map(|caution| caution.text.to_owned()).collect();
     template::pages(&template::Request {
         outcome,
-        name: &stem(&outcome.art.file),
+        name: &outcome.art.name,
         printer: &printer(settings),
         unit: settings.unit,
         nails: &lantern::nails(outcome, settings)?,
@@ -222,7 +222,7 @@ pub fn template_sheets(outcome: &Outcome, settings: &Settings) -> Result<Vec<She
 /// # Errors
 /// When the panel cannot be laid on the paper.
 pub fn template_pdf(outcome: &Outcome, settings: &Settings) -> Result<Vec<u8>, Error> {
-    let name = stem(&outcome.art.file);
+    let name = &outcome.art.name;
     let meta = Meta {
         title: format!("{name}: template at true size"),
         subject: "Print at 100 %, then check the rulers on every sheet".to_owned(),
@@ -261,6 +261,7 @@ fn facts(name: &str, art: &Art, cutting: &Cutting) -> ArtFacts {
     let size = art.page.unwrap_or_else(|| art.bounds()).size() * art.unit_mm;
     ArtFacts {
         file: name.to_owned(),
+        name: stem(name),
         width: size.width,
         height: size.height,
         reading: cutting.reading.name().to_owned(),

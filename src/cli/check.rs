@@ -28,7 +28,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     if args.json {
         console.print(&json::text(&json::report(&outcome)))?;
     } else {
-        console.print(&summary(&outcome, &loaded.settings, &[], console.look))?;
+        console.print(&summary(&args.art, &outcome, &loaded.settings, &[], console.look))?;
     }
     Ok(exit(&outcome, args.strict))
 }

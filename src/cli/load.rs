@@ -23,6 +23,9 @@ pub struct Loaded {
     pub origins: Origins,
     /// What a project settled about mending.
     pub mends: Mends,
+    /// What a project's files are called after: its own name, so that those of two
+    /// projects of one drawing stand side by side. `None` for a drawing.
+    pub name: Option<String>,
 }
 
 impl Loaded {
@@ -30,7 +33,7 @@ impl Loaded {
         let mut given = Given { shop: &mut shop, origins: &mut origins };
         overrides.iter().try_for_each(|options| options.apply(&mut given))?;
         let settings = Settings::resolve(&shop).map_err(|error| origins.locate(error))?;
-        Ok(Self { settings, origins, mends: Mends::default() })
+        Ok(Self { settings, origins, mends: Mends::default(), name: None })
     }
 
     /// The same shop, with the box it plans or the built-in one: faces are to fit
@@ -52,7 +55,7 @@ impl Loaded {
         } else {
             pipeline::check(&art.bytes, &art.name, &self.settings)
         };
-        checked.map_err(|error| self.origins.locate(error))
+        checked.map(|outcome| outcome.named(self.name.as_deref())).map_err(|error| self.origins.locate(error))
     }
 }
 

@@ -37,6 +37,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let leave: Vec<u32> = args.leave.iter().flat_map(|numbers| numbers.0.iter().copied()).collect();
     let wishes = |frame| Ok(Wishes { leave, ..mends.wishes(frame)? });
     let repaired = mended(&art.bytes, &art.name, &loaded.settings, wishes).map_err(locate)?;
+    let repaired = repaired.named(loaded.name.as_deref());
     let files: Vec<NewFile> =
         mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
     let written = write_all(folder(&loaded.settings), &files, args.out.force)?;

@@ -45,7 +45,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
         console.print(&json::text(&json::report(&outcome)))?;
     } else {
         let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
-        console.print(&summary(&outcome, &loaded.settings, &names, console.look))?;
+        console.print(&summary(&args.art, &outcome, &loaded.settings, &names, console.look))?;
     }
     Ok(exit(&outcome, args.strict))
 }

@@ -3,9 +3,12 @@
 //! Pure: an [`Outcome`] in, text out. The whole story is in the report; here
 //! stands what the maker must know before going to the saw.
 
+use std::path::Path;
+
 use super::console::{Look, wrapped};
 use crate::check::BladeVerdict;
 use crate::diag::{Finding, FindingKind, Severity};
+use crate::edge::shown;
 use crate::outcome::{MendFacts, Outcome};
 use crate::settings::Settings;
 use crate::units::{Mm, Unit};
@@ -18,9 +21,10 @@ const TOLD_OF_A_KIND: usize = 2;
 /// Column where the facts begin.
 const INDENT: usize = 11;
 
-/// The summary of a run. `written` names the files, in the order they matter.
+/// The summary of a run on `given`, a drawing or a project. `written` names the
+/// files, in the order they matter.
 #[must_use]
-pub fn summary(outcome: &Outcome, settings: &Settings, written: &[String], look: Look) -> String {
+pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[String], look: Look) -> String {
     let mut page = Page { look, text: String::new() };
     page.text.push_str(&format!("{}\n\n", look.paint("1", &headline(outcome, settings))));
     page.fact("Read as", &reading(outcome));
@@ -38,8 +42,11 @@ pub fn summary(outcome: &Outcome, settings: &Settings, written: &[String], look:
         page.fact("Written", &written.join(", "));
     }
     page.fact("Next", &next(outcome, written));
-    if outcome.art.file != "-" {
-        page.fact("Or", &format!("look, drag and mend it in the browser: fretgrin open {}", typed(&outcome.art.file)));
+    if given != "-" {
+        page.fact(
+            "Or",
+            &format!("look, drag and mend it in the browser: fretgrin open {}", typed(&shown(Path::new(given)))),
+        );
     }
     page.text
 }
@@ -287,6 +294,7 @@ mod tests {
         };
         let art = ArtFacts {
             file: "owl.svg".into(),
+            name: "owl".into(),
             width: 96.0,
             height: 172.0,
             reading: "dark".into(),
@@ -323,7 +331,7 @@ mod tests {
 
     fn told(findings: Vec<Finding>) -> String {
         let written = ["owl-template.pdf".to_owned(), "owl-report.json".to_owned()];
-        summary(&outcome(findings), &Settings::default(), &written, Look::PLAIN)
+        summary("owl.svg", &outcome(findings), &Settings::default(), &written, Look::PLAIN)
     }
 
     #[test]
@@ -371,7 +379,7 @@ Sound: nothing in the way of sawing it.
     fn colour_changes_nothing_but_colour() {
         let findings = vec![finding("island-1", FindingKind::Island, Severity::Stop)];
         let look = Look { colour: true, ..Look::PLAIN };
-        let painted = summary(&outcome(findings.clone()), &Settings::default(), &[], look);
+        let painted = summary("owl.svg", &outcome(findings.clone()), &Settings::default(), &[], look);
         let mut bare = String::new();
         let mut inside = false;
         for c in painted.chars() {
@@ -382,14 +390,14 @@ Sound: nothing in the way of sawing it.
                 _ => {}
             }
         }
-        assert_eq!(bare, summary(&outcome(findings), &Settings::default(), &[], Look::PLAIN), "same words");
+        assert_eq!(bare, summary("owl.svg", &outcome(findings), &Settings::default(), &[], Look::PLAIN), "same words");
     }
 
     #[test]
     fn no_line_is_wider_than_asked() {
         let findings = (1..4).map(|i| finding(&format!("turn-{i}"), FindingKind::TightTurn, Severity::Care)).collect();
         let look = Look { colour: false, columns: 40 };
-        let text = summary(&outcome(findings), &Settings::default(), &["owl-template.pdf".to_owned()], look);
+        let text = summary("owl.svg", &outcome(findings), &Settings::default(), &["owl-template.pdf".to_owned()], look);
         let headless = text.split_once('\n').unwrap().1;
         assert!(headless.lines().all(|line| line.chars().count() <= 40), "{text}");
     }

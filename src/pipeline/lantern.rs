@@ -3,7 +3,7 @@
 
 use std::borrow::Cow;
 
-use super::{Made, PICTURE_DPI, stem};
+use super::{Made, PICTURE_DPI};
 use crate::boxes::job::{self, Batch, Lantern};
 use crate::boxes::window::{self, Edge, EdgeClearance};
 use crate::boxes::{Design, FaceFacts, face, papers, report};
@@ -90,7 +90,7 @@ pub fn facts(outcome: &Outcome) -> FaceFacts {
         outline: c.piece.outer.to_path(),
     };
     FaceFacts {
-        name: stem(&outcome.art.file),
+        name: outcome.art.name.clone(),
         cut_length_mm: outcome.order.length,
         corners: outcome.checks.turns.len() as u32,
         holes: outcome.holes.len() as u32,
@@ -143,7 +143,7 @@ fn unsawable<'a>(faces: impl IntoIterator<Item = &'a Outcome>) -> Option<Finding
     let told = |outcome: &Outcome| {
         let count = stops(outcome);
         let things = if count == 1 { "thing stops" } else { "things stop" };
-        (count > 0).then(|| format!("{} ({count} {things} it)", stem(&outcome.art.file)))
+        (count > 0).then(|| format!("{} ({count} {things} it)", outcome.art.name))
     };
     let told: Vec<String> = faces.into_iter().filter_map(told).collect();
     let message = match told.as_slice() {

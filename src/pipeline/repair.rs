@@ -3,7 +3,7 @@
 use kurbo::Affine;
 use serde_json::{Value, json};
 
-use super::{Laid, Made, PICTURE_DPI, check_options, entry_options, judge, lantern, lay, stem};
+use super::{Laid, Made, PICTURE_DPI, check_options, entry_options, judge, lantern, lay};
 use crate::check;
 use crate::diag::{Error, Place, Severity, round3};
 use crate::face::Face;
@@ -41,6 +41,23 @@ pub struct Repaired {
     pub mended: Mended,
     /// The bridges placed by hand, as built.
     pub built: Vec<Built>,
+    /// Those that could not be built, by their place among the wishes, from 0.
+    pub lost: Vec<usize>,
+}
+
+impl Repaired {
+    /// What the bridge placed by hand at `index` among the wishes is called:
+    /// `H1`, beside the numbers of the edits.
+    #[must_use]
+    pub fn hand_name(index: usize) -> String {
+        format!("H{}", index + 1)
+    }
+
+    /// The same, its files called after `name`; as it is without one.
+    #[must_use]
+    pub fn named(self, name: Option<&str>) -> Self {
+        Self { before: self.before.named(name), after: self.after.named(name), ..self }
+    }
 }
 
 /// Reads and lays a drawing, mends it, and checks it before and after. The
@@ -72,13 +89,14 @@ pub fn mended(
     Ok(repaired)
 }
 
-/// The mended face, the two pictures and the list of edits, named after the art.
+/// The mended face, the two pictures and the list of edits, named after the art
+/// or its project.
 ///
 /// # Errors
 /// [`Error::Internal`] when a picture cannot be drawn.
 pub fn mend_documents(repaired: &Repaired) -> Result<Vec<Made>, Error> {
-    let Repaired { before, after, mended, .. } = repaired;
-    let name = stem(&before.art.file);
+    let Repaired { before, after, mended, built, .. } = repaired;
+    let name = &before.art.name;
     let made = |suffix: &str, bytes: Vec<u8>| Made { name: format!("{name}-{suffix}"), bytes };
     let changes: Vec<Change> = mended.edits.iter().map(|edit| shown(&before.face, edit)).collect();
     let pair = before_after(before, after, &changes, &name);

@@ -201,14 +201,14 @@ fn walk(bench: &Bench, request: &Request, way: Change) -> Result<Reply, Reply> {
 fn pages(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let held: Held = ask(request)?;
     let current = bench.store.open(&held.project).map_err(|r| refusal(&r))?;
-    let sheets = jobs::pages(&held.state.with(&current.state.art)).map_err(|e| error_reply(&e))?;
+    let sheets = jobs::pages(&held.project, &held.state.with(&current.state.art)).map_err(|e| error_reply(&e))?;
     Ok(json_reply(200, &json!({ "sheets": sheets })))
 }
 
 fn file(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let wanted: Wanted = ask(request)?;
     let current = bench.store.open(&wanted.project).map_err(|r| refusal(&r))?;
-    let made = jobs::file(&wanted.kind, &current.state).map_err(|e| error_reply(&e))?;
+    let made = jobs::file(&wanted.kind, &current.name, &current.state).map_err(|e| error_reply(&e))?;
     let made = made.ok_or_else(|| Reply::text(404, "there is no such file"))?;
     Ok(Reply::new(200, made.kind, made.bytes).with("X-File-Name", encoded(&made.name)))
 }

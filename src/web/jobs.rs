@@ -34,12 +34,14 @@ pub fn check(art: &Art, settings: &Settings) -> Result<Outcome, Error> {
     pipeline::check(&art.bytes, &art.name, settings)
 }
 
-/// The face that is printed and sawn: mended where that is on.
+/// The face that is printed and sawn: mended where that is on. Its files are
+/// called after the project, `name`.
 ///
 /// # Errors
 /// As [`check`], and wishes that cannot be read.
-pub fn settled(state: &State, settings: &Settings) -> Result<Outcome, Error> {
-    if state.mend.on { Ok(repaired(state, settings)?.after) } else { check(&state.art, settings) }
+pub fn settled(name: &str, state: &State, settings: &Settings) -> Result<Outcome, Error> {
+    let outcome = if state.mend.on { repaired(state, settings)?.after } else { check(&state.art, settings)? };
+    Ok(outcome.named(Some(name)))
 }
 
 fn repaired(state: &State, settings: &Settings) -> Result<Repaired, Error> {
@@ -88,9 +90,9 @@ pub fn thumb(art: &Art, shop: &Shop) -> Result<Value, Error> {
 ///
 /// # Errors
 /// As [`view()`], or a paper the panel cannot be laid on.
-pub fn pages(state: &State) -> Result<Vec<Value>, Error> {
+pub fn pages(name: &str, state: &State) -> Result<Vec<Value>, Error> {
     let settings = Settings { copies: 1, ..Settings::resolve(&state.shop)? };
-    let outcome = settled(state, &settings)?;
+    let outcome = settled(name, state, &settings)?;
     let sheets = pipeline::template_sheets(&outcome, &settings)?;
     let page = |sheet: &Sheet| {
         json!({
@@ -101,28 +103,27 @@ pub fn pages(state: &State) -> Result<Vec<Value>, Error> {
     Ok(sheets.iter().map(page).collect())
 }
 
-/// A file of a project by its kind; `None` for a kind there is not.
+/// A file of the project `name` by its kind; `None` for a kind there is not.
 ///
 /// # Errors
 /// As [`pages`], and a box that cannot be built.
-pub fn file(kind: &str, state: &State) -> Result<Option<Made>, Error> {
+pub fn file(kind: &str, name: &str, state: &State) -> Result<Option<Made>, Error> {
     let Some(known) = KINDS.iter().find(|known| known.name == kind) else { return Ok(None) };
     let settings = Settings::resolve(&state.shop)?;
-    let stem = pipeline::stem(&state.art.name);
     let files = match known.from {
-        From::Face => pipeline::documents(&settled(state, &settings)?, &settings)?,
-        From::Outlines => pipeline::outlines(&settled(state, &settings)?),
+        From::Face => pipeline::documents(&settled(name, state, &settings)?, &settings)?,
+        From::Outlines => pipeline::outlines(&settled(name, state, &settings)?),
         From::Night => {
-            let png = night(&settled(state, &settings)?.face, &View::default())?.png;
-            vec![pipeline::Made { name: format!("{stem}-night.png"), bytes: png }]
+            let png = night(&settled(name, state, &settings)?.face, &View::default())?.png;
+            vec![pipeline::Made { name: format!("{name}-night.png"), bytes: png }]
         }
-        From::Mending => pipeline::mend_documents(&repaired(state, &settings)?)?,
+        From::Mending => pipeline::mend_documents(&repaired(state, &settings)?.named(Some(name)))?,
         From::Box => {
-            let outcome = settled(state, &settings)?;
+            let outcome = settled(name, state, &settings)?;
             lantern::box_documents(&lantern::plan_box(&settings, Some(&outcome))?, &settings)?
         }
         From::Batch => {
-            let outcome = settled(state, &settings)?;
+            let outcome = settled(name, state, &settings)?;
             let boxes = state.shop.batch.boxes.unwrap_or(1);
             lantern::batch_documents(&lantern::plan_season(&settings, &[(&outcome, boxes)])?, &settings)?
         }
@@ -139,7 +140,7 @@ pub fn file(kind: &str, state: &State) -> Result<Option<Made>, Error> {
     Ok(made.map(|made| {
         // Box papers are named after the box; here they belong to a face.
         let own = matches!(known.from, From::Box | From::Batch);
-        let name = if own { format!("{stem}-{}", made.name) } else { made.name };
+        let name = if own { format!("{name}-{}", made.name) } else { made.name };
         // Downloads are kept beside the drawing: the commands must know them as ours.
         let bytes = mark::stamped(&name, made.bytes);
         Made { name, kind: known.media, bytes }

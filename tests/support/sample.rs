@@ -268,6 +268,7 @@ pub(crate) fn cat_on(panel: Panel) -> Outcome {
     Outcome {
         art: ArtFacts {
             file: "cat.svg".into(),
+            name: "cat".into(),
             width: 100.0,
             height: 200.0,
             reading: "dark".into(),
