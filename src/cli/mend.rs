@@ -8,6 +8,7 @@ use crate::diag::Error;
 use crate::edge::{NewFile, write_all};
 use crate::mend::RULED;
 use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
+use crate::units::{Mm, Unit};
 
 /// Options of `mend`.
 #[derive(clap::Args, Clone, Debug)]
@@ -42,17 +43,22 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
         mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
     let written = write_all(folder(&loaded.settings), &files, args.out.force)?;
     let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
-    console.print(&summary(&repaired, &names, console.look.columns))?;
+    console.print(&summary(&repaired, loaded.settings.unit, &names, console.look.columns))?;
     Ok(exit(&repaired.after, args.strict))
 }
 
 /// Most edits told; all are in the list of edits.
 const MOST: usize = 16;
 
-fn summary(repaired: &Repaired, written: &[String], columns: usize) -> String {
+fn summary(repaired: &Repaired, unit: Unit, written: &[String], columns: usize) -> String {
     let Repaired { before, after, mended, .. } = repaired;
     let mut text = format!("{}: {}\n", before.art.file, headline(repaired));
-    if !(mended.edits.is_empty() && mended.unmended.is_empty()) {
+    let by_hand = by_hand(repaired, unit);
+    if !(mended.edits.is_empty() && mended.unmended.is_empty() && by_hand.is_empty()) {
+        text.push('\n');
+    }
+    for line in by_hand {
+        text.push_str(&wrapped(&line, columns, 7));
         text.push('\n');
     }
     for edit in mended.edits.iter().take(MOST) {
@@ -94,21 +100,37 @@ fn next(repaired: &Repaired) -> String {
     format!("Next     {what}")
 }
 
+/// The bridges placed by hand, then those that could not be built.
+fn by_hand(repaired: &Repaired, unit: Unit) -> Vec<String> {
+    let name = |index| Repaired::hand_name(index);
+    let length = |mm: f64| Mm::new(mm).text(unit);
+    let built = repaired.built.iter().map(|b| {
+        let narrow = if b.width < b.needed { format!(", where {} is needed", length(b.needed)) } else { String::new() };
+        let (width, long) = (length(b.width), length(b.length()));
+        format!("{:>3}  a bridge placed by hand, {width} wide and {long} long{narrow}", name(b.index))
+    });
+    let why = "its spot does not lie in an opening with wood on both sides; move it on the bench";
+    let lost = repaired.lost.iter().map(|&index| format!("left {}, a bridge placed by hand: {why}", name(index)));
+    built.chain(lost).collect()
+}
+
 fn headline(repaired: &Repaired) -> String {
-    let mended = &repaired.mended;
+    let Repaired { mended, built, lost, .. } = repaired;
+    let told = |n: usize, what: &str, after: &str| (n > 0).then(|| counted(n, what) + after);
     let asked = mended.unmended.iter().filter(|(_, why)| why == RULED).count();
-    let failed = mended.unmended.len() - asked;
-    let edits = counted(mended.edits.len(), "edit");
-    let mut text = match (mended.edits.len(), mended.unmended.len()) {
-        (0, 0) => return "nothing to mend".to_owned(),
-        (_, 0) => return format!("mended with {edits}"),
-        _ => edits,
-    };
-    if asked > 0 {
-        text.push_str(&format!("; {} left as you asked", counted(asked, "fault")));
+    let edits = told(mended.edits.len(), "edit", "");
+    let done: Vec<String> = edits.into_iter().chain(told(built.len(), "bridge", " placed by hand")).collect();
+    let left = [
+        told(asked, "fault", " left as you asked"),
+        told(mended.unmended.len() - asked, "fault", " could not be mended"),
+        told(lost.len(), "bridge", " placed by hand could not be built"),
+    ];
+    let left: Vec<String> = left.into_iter().flatten().collect();
+    match (done.join(" and "), left.is_empty()) {
+        (done, true) if done.is_empty() => "nothing to mend".to_owned(),
+        (done, true) => format!("mended with {done}"),
+        (done, false) => {
+            Some(done).into_iter().filter(|done| !done.is_empty()).chain(left).collect::<Vec<_>>().join("; ")
+        }
     }
-    if failed > 0 {
-        text.push_str(&format!("; {} could not be mended", counted(failed, "fault")));
-    }
-    text
 }

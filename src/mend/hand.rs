@@ -41,6 +41,20 @@ pub struct Built {
     pub change: Change,
 }
 
+impl Built {
+    /// The middle of the bridge.
+    #[must_use]
+    pub fn middle(&self) -> Point {
+        self.feet[0].midpoint(self.feet[1])
+    }
+
+    /// Its length between its feet, mm.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        self.feet[0].distance(self.feet[1])
+    }
+}
+
 /// Steps in which directions are tried, degrees.
 const STEP: usize = 3;
 /// Longest bridge tried, mm: beyond any panel's width nothing is held.

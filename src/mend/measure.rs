@@ -1,7 +1,7 @@
 //! How much a face was changed.
 
 use super::wood::Wood;
-use super::{Edit, EditKind, Summary, wood};
+use super::{Edit, EditKind, Start, Summary, wood};
 use crate::face::Face;
 use crate::geom::boolean::intersect;
 use crate::geom::offset::Patch;
@@ -11,16 +11,17 @@ use crate::geom::{Region, Ring};
 const REACH: f64 = 60.0;
 
 /// Measures `after` against `before`, but for the [`displacement`].
-pub(super) fn summary(before: &Face, after: &Face, edits: &[Edit]) -> Summary {
+pub(super) fn summary(before: &Face, after: &Face) -> Summary {
     let (old, new) = (wood::openings(before), wood::openings(after));
-    let both = if edits.is_empty() { old.area() } else { shared(&old, &new) };
+    let unchanged = before == after;
+    let both = if unchanged { old.area() } else { shared(&old, &new) };
     let (lost, won) = ((old.area() - both).max(0.0), (new.area() - both).max(0.0));
     let share = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
     Summary {
         area_changed_mm2: lost + won,
         area_changed_share: share(lost + won, old.area()),
         greatest_displacement_mm: 0.0,
-        similarity: if edits.is_empty() { 1.0 } else { share(both, old.area() + new.area() - both) },
+        similarity: if unchanged { 1.0 } else { share(both, old.area() + new.area() - both) },
         axis_mm: None,
         rounds: 0,
         proven: true,
@@ -36,19 +37,20 @@ fn shared(old: &Region, new: &Region) -> f64 {
     kept + intersect(&old_changed, &changed).area()
 }
 
-/// Farthest any outline after lies from the outlines before, looked at where an
-/// edit other than a bridge to an island or a cut-out left out was made.
-pub(super) fn displacement(before: &Face, after: &Face, edits: &[Edit]) -> f64 {
+/// Farthest any outline after lies from those of the face as it came, looked at
+/// where an edit other than a bridge to an island or a cut-out left out was made,
+/// and not on bridges, those built by hand among them.
+pub(super) fn displacement(start: &Start<'_>, after: &Face, edits: &[Edit]) -> f64 {
     let moved: Vec<_> = edits.iter().filter(|e| !matches!(e.kind, EditKind::Bridge | EditKind::LeaveOut)).collect();
     if moved.is_empty() {
         return 0.0;
     }
-    let bridges: Vec<Patch> = edits
-        .iter()
-        .filter(|e| e.kind == EditKind::Bridge)
-        .flat_map(|e| crate::geom::offset::patches(e.change.shape(), 0.05))
+    let bridges = edits.iter().filter(|e| e.kind == EditKind::Bridge).map(|e| &e.change);
+    let bridges: Vec<Patch> = bridges
+        .chain(start.built.iter().map(|b| &b.change))
+        .flat_map(|change| crate::geom::offset::patches(change.shape(), 0.05))
         .collect();
-    let old = Wood::of(before);
+    let old = Wood::of(start.came.0);
     let mut farthest: f64 = 0.0;
     for point in after.cutouts.iter().flat_map(|c| c.piece.rings()).flat_map(along) {
         let near = |e: &&Edit| e.change.shape().bounds().inflate(0.05, 0.05).contains(point);

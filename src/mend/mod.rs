@@ -37,7 +37,7 @@ mod work;
 
 pub use apply::seen;
 pub use hand::{Built, Hand, by_hand};
-pub use run::mend;
+pub use run::{Start, mend, mend_from};
 pub use sawn::as_sawn;
 pub use svg::{layered_svg, svg};
 

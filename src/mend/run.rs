@@ -5,7 +5,7 @@ use kurbo::Point;
 use super::symmetry::Mirror;
 use super::wood::Wood;
 use super::work::{Draft, Props, SAME_PLACE, Work, in_pairs};
-use super::{Aim, Change, Edit, EditKind, Mended, Options, RULED, Ruling, apply, bridge, ease, measure, prop};
+use super::{Aim, Built, Change, Edit, EditKind, Mended, Options, RULED, Ruling, apply, bridge, ease, measure, prop};
 use crate::check::{self, Checks};
 use crate::diag::{Finding, Severity};
 use crate::entry;
@@ -16,44 +16,65 @@ use crate::geom::boolean::union;
 /// so some faces take a few; what is not mended by then never will be.
 const ROUNDS: u32 = 12;
 
+/// Findings of two states of a face within this of each other are one, mm.
+const SAME_FINDING: f64 = 2.0;
+
 /// Rounds more for islands and weak bridges alone: where opening a slot takes
 /// from a bridge what the bridge needs, the bridge has the last word. Ours.
 const LAST: u32 = 3;
 
+/// Where mending begins: a face, and what it was before bridges were built by
+/// hand. What is told of the mending is told against the face as it came.
+#[derive(Clone, Copy, Debug)]
+pub struct Start<'a> {
+    /// The face as it came, and its checks.
+    pub came: (&'a Face, &'a Checks),
+    /// The face to mend, and its checks.
+    pub face: (&'a Face, &'a Checks),
+    /// The bridges by which the two differ.
+    pub built: &'a [Built],
+}
+
 /// Mends `face`, whose checks are `checks`.
 #[must_use]
 pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
+    mend_from(&Start { came: (face, checks), face: (face, checks), built: &[] }, options)
+}
+
+/// Mends a face that bridges were built on before.
+#[must_use]
+pub fn mend_from(start: &Start<'_>, options: &Options) -> Mended {
     // Numbers are those of the edits when none is refused.
-    let (props, full) = best(face, checks, options);
+    let (props, full) = best(start, options);
     let rulings = [rulings(&full.edits, options), options.rulings.clone()].concat();
     let asked = options.leave.iter().chain(options.widths.iter().map(|(id, _)| id));
     let unknown = asked.copied().filter(|id| full.edits.iter().all(|edit| edit.id != *id)).collect();
     if rulings.is_empty() {
-        return Mended { unknown, ..measured(face, full) };
+        return Mended { unknown, ..measured(start, full) };
     }
-    let mut rounds = Rounds::new(face, checks, options, &rulings, props);
+    let mut rounds = Rounds::new(start, options, &rulings, props);
     rounds.ruled = ruled(&full.edits, &rulings);
     let mut mended = rounds.run();
     renumber(&mut mended.edits, &full.edits);
-    Mended { unknown, ..measured(face, mended) }
+    Mended { unknown, ..measured(start, mended) }
 }
 
 /// With what takes long to measure and no choice rests on.
-fn measured(face: &Face, mut mended: Mended) -> Mended {
+fn measured(start: &Start<'_>, mut mended: Mended) -> Mended {
     for edit in &mut mended.edits {
-        edit.area = apply::area(face, &edit.change);
+        edit.area = apply::area(start.face.0, &edit.change);
     }
-    mended.summary.greatest_displacement_mm = measure::displacement(face, &mended.face, &mended.edits);
+    mended.summary.greatest_displacement_mm = measure::displacement(start, &mended.face, &mended.edits);
     mended
 }
 
 /// The face mended with nothing refused: with props wherever they cost least
 /// and, where that leaves faults or changes much, the best of all ways.
-fn best(face: &Face, checks: &Checks, options: &Options) -> (Props, Mended) {
+fn best(start: &Start<'_>, options: &Options) -> (Props, Mended) {
     /// No other way is tried while less than this share of the open area changed.
     /// Judgement: on silhouettes the other ways seldom win below it.
     const LITTLE: f64 = 0.3;
-    let run = |props| (props, Rounds::new(face, checks, options, &[], props).run());
+    let run = |props| (props, Rounds::new(start, options, &[], props).run());
     let free = run(Props::Free);
     if free.1.unmended.is_empty() && free.1.summary.area_changed_share < LITTLE {
         return free;
@@ -104,7 +125,8 @@ fn renumber(edits: &mut [Edit], full: &[Edit]) {
 
 /// The state between rounds.
 struct Rounds<'a> {
-    before: &'a Face,
+    start: &'a Start<'a>,
+    /// The checks of the face as it came.
     first: &'a Checks,
     options: &'a Options,
     rulings: &'a [Ruling],
@@ -122,19 +144,20 @@ struct Rounds<'a> {
 }
 
 impl<'a> Rounds<'a> {
-    fn new(face: &'a Face, checks: &'a Checks, options: &'a Options, rulings: &'a [Ruling], props: Props) -> Self {
+    fn new(start: &'a Start<'a>, options: &'a Options, rulings: &'a [Ruling], props: Props) -> Self {
+        let (face, checks) = start.face;
         let wood = Wood::of(face);
         let (w, h) = (face.panel.width.get(), face.panel.height.get());
         let mirror = if options.symmetry { Mirror::find(&wood, w, h) } else { None };
         Self {
-            before: face,
-            first: checks,
+            start,
+            first: start.came.1,
             options,
             rulings,
             ruled: Vec::new(),
             mirror,
             props,
-            unreached: unreached(face, options),
+            unreached: unreached(start.came.0, options),
             face: face.clone(),
             checks: checks.clone(),
             edits: Vec::new(),
@@ -174,8 +197,12 @@ impl<'a> Rounds<'a> {
         if next == face {
             return false;
         }
-        for draft in drafts.iter_mut().filter(|draft| self.rounds > 0 || draft.finding.is_none()) {
-            draft.finding = self.original(draft);
+        for draft in &mut drafts {
+            draft.finding = match draft.finding.as_deref() {
+                Some(_) if self.rounds == 0 && self.start.built.is_empty() => continue,
+                Some(finding) if self.rounds == 0 => self.as_it_came(finding),
+                _ => self.original(draft),
+            };
         }
         self.record(drafts);
         self.rounds += 1;
@@ -231,7 +258,7 @@ impl<'a> Rounds<'a> {
     /// The finding of the face as it came that `draft`, of a later round,
     /// removes.
     fn original(&self, draft: &Draft) -> Option<String> {
-        let near = |at: Point| at.distance(draft.at) < 2.0;
+        let near = |at: Point| at.distance(draft.at) < SAME_FINDING;
         let first = self.first;
         match draft.kind {
             EditKind::Bridge => self.island(draft),
@@ -251,12 +278,24 @@ impl<'a> Rounds<'a> {
         }
     }
 
+    /// The finding of the face as it came that is told as `finding` of the face
+    /// mending began with: the one at its place. `None` for one that a bridge built
+    /// by hand brought about.
+    fn as_it_came(&self, finding: &str) -> Option<String> {
+        let (face, checks) = self.start.face;
+        let now = places(checks, &unreached(face, self.options));
+        let (_, kind, at) = now.iter().find(|(id, ..)| id == finding)?;
+        let first = places(self.first, &self.unreached);
+        let near = first.iter().filter(|(_, k, p)| k == kind && p.distance(*at) < SAME_FINDING);
+        near.min_by(|a, b| a.2.distance(*at).total_cmp(&b.2.distance(*at))).map(|(id, ..)| id.clone())
+    }
+
     /// The island of the face as it came that `draft` holds or lets fall; its
     /// finding is one of this round's.
     fn island(&self, draft: &Draft) -> Option<String> {
         let id = draft.finding.as_ref()?.strip_prefix("island-")?;
         let now = self.checks.islands.iter().find(|island| island.id.to_string() == id)?;
-        let first = self.first.islands.iter().find(|island| island.at.distance(now.at) < 2.0)?;
+        let first = self.first.islands.iter().find(|island| island.at.distance(now.at) < SAME_FINDING)?;
         Some(format!("island-{}", first.id))
     }
 
@@ -308,7 +347,7 @@ impl<'a> Rounds<'a> {
     }
 
     fn finish(self) -> Mended {
-        let mut summary = measure::summary(self.before, &self.face, &self.edits);
+        let mut summary = measure::summary(self.start.came.0, &self.face);
         summary.axis_mm = self.mirror.map(|mirror| mirror.axis);
         summary.rounds = self.rounds;
         summary.proven = self.proven;
@@ -354,6 +393,18 @@ impl<'a> Rounds<'a> {
         }
         left
     }
+}
+
+/// Every finding that mending is there for: its id, its kind and its place.
+fn places(checks: &Checks, unreached: &[Finding]) -> Vec<(String, &'static str, Point)> {
+    let middle = |b: &check::Bridge| b.feet[0].midpoint(b.feet[1]);
+    let named = |kind: &'static str, id: u32, at: Point| (format!("{kind}-{id}"), kind, at);
+    let islands = checks.islands.iter().map(|i| named("island", i.id, i.at));
+    let bridges = checks.bridges.iter().map(|b| named("bridge", b.id, middle(b)));
+    let turns = checks.turns.iter().map(|t| named("turn", t.id, t.at));
+    let slots = checks.slots.iter().map(|s| named("slot", s.id, s.at));
+    let entries = unreached.iter().filter_map(|f| Some((f.id.clone(), "no-entry", f.at?)));
+    islands.chain(bridges).chain(turns).chain(slots).chain(entries).collect()
 }
 
 /// The no-entry findings of a face.

@@ -98,8 +98,9 @@ pub fn mend_documents(repaired: &Repaired) -> Result<Vec<Made>, Error> {
     let Repaired { before, after, mended, built, .. } = repaired;
     let name = &before.art.name;
     let made = |suffix: &str, bytes: Vec<u8>| Made { name: format!("{name}-{suffix}"), bytes };
-    let changes: Vec<Change> = mended.edits.iter().map(|edit| shown(&before.face, edit)).collect();
-    let pair = before_after(before, after, &changes, &name);
+    let by_hand = built.iter().map(|bridge| placed(&before.face, bridge));
+    let changes: Vec<Change> = by_hand.chain(mended.edits.iter().map(|edit| shown(&before.face, edit))).collect();
+    let pair = before_after(before, after, &changes, name);
     Ok(vec![
         made("mended.svg", mend::svg(&after.face).into_bytes()),
         made("before-after.png", png(&pair, PICTURE_DPI)?),
@@ -110,7 +111,12 @@ pub fn mend_documents(repaired: &Repaired) -> Result<Vec<Made>, Error> {
 
 fn shown(before: &Face, edit: &mend::Edit) -> Change {
     let gives_back = matches!(edit.change, mend::Change::GiveBack(_));
-    Change { id: edit.id, at: edit.at, shape: mend::seen(before, &edit.change).to_path(), gives_back }
+    Change { name: edit.id.to_string(), at: edit.at, shape: mend::seen(before, &edit.change).to_path(), gives_back }
+}
+
+fn placed(before: &Face, bridge: &Built) -> Change {
+    let shape = mend::seen(before, &bridge.change).to_path();
+    Change { name: Repaired::hand_name(bridge.index), at: bridge.middle(), shape, gives_back: true }
 }
 
 /// Name and version of the list of edits.
@@ -118,7 +124,7 @@ const EDITS_SCHEMA: &str = "fretgrin-edits-1";
 
 /// The edits as JSON: what, where, why, and what is left.
 fn edits(repaired: &Repaired) -> Result<Value, Error> {
-    let Repaired { before, after, mended, .. } = repaired;
+    let Repaired { before, after, mended, built, lost } = repaired;
     let night = night(&after.face, &View { height_px: 400, ..View::default() })?;
     let edit = |e: &mend::Edit| {
         json!({
@@ -127,11 +133,21 @@ fn edits(repaired: &Repaired) -> Result<Value, Error> {
             "width_mm": e.width.map(round3), "length_mm": e.length.map(round3), "area_mm2": round3(e.area), "why": e.why,
         })
     };
+    let by_hand = |b: &Built| {
+        let at = b.middle();
+        json!({
+            "id": Repaired::hand_name(b.index), "x_mm": round3(at.x), "y_mm": round3(at.y),
+            "width_mm": round3(b.width), "needed_mm": round3(b.needed), "length_mm": round3(b.length()),
+            "area_mm2": round3(mend::seen(&before.face, &b.change).area()),
+        })
+    };
     Ok(json!({
         "schema": EDITS_SCHEMA,
         "generator": "fretgrin",
         "art": before.art.file,
         "edits": mended.edits.iter().map(edit).collect::<Vec<_>>(),
+        "by_hand": built.iter().map(by_hand).collect::<Vec<_>>(),
+        "not_built": lost.iter().map(|i| Repaired::hand_name(*i)).collect::<Vec<_>>(),
         "unmended": mended.unmended.iter().map(|(id, why)| json!({ "finding": id, "why": why })).collect::<Vec<_>>(),
         "summary": mended.summary,
         "lit_share": round3(night.lit_share),
@@ -163,16 +179,16 @@ pub fn repair(laid: Laid, settings: &Settings, wishes: &Wishes) -> Repaired {
     };
     let before = judge(laid.clone(), settings);
     let (face, built) = mend::by_hand(&laid.face, &wishes.hands, &options);
-    let mended = if built.is_empty() {
-        mend::mend(&face, &before.checks, &options)
-    } else {
-        mend::mend(&face, &check::run(&face, &options.checks), &options)
-    };
+    let held = (!built.is_empty()).then(|| check::run(&face, &options.checks));
+    let checks = held.as_ref().unwrap_or(&before.checks);
+    let start = mend::Start { came: (&laid.face, &before.checks), face: (&face, checks), built: &built };
+    let mended = mend::mend_from(&start, &options);
     let mut after = judge(Laid { face: mended.face.clone(), ..laid }, settings);
+    let lost: Vec<usize> = (0..wishes.hands.len()).filter(|i| built.iter().all(|b| b.index != *i)).collect();
     after.mended = Some(MendFacts {
         edits: mended.edits.len() + built.len(),
         area_changed_share: mended.summary.area_changed_share,
-        left: mended.unmended.len(),
+        left: mended.unmended.len() + lost.len(),
     });
-    Repaired { before, after, mended, built }
+    Repaired { before, after, mended, built, lost }
 }

@@ -13,8 +13,8 @@ use crate::units::Mm;
 /// One change, as drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Change {
-    /// Its number.
-    pub id: u32,
+    /// Its number, or its name.
+    pub name: String,
     /// Its place, panel space.
     pub at: Point,
     /// What it changes.
@@ -80,14 +80,14 @@ fn outlined(change: &Change) -> Mark {
 }
 
 fn numbered(change: &Change, placer: &mut Placer) -> Vec<Mark> {
-    let name = change.id.to_string();
-    let size = (width(&name, 3.4, Weight::Bold) + 2.4, 4.6);
+    let name = &change.name;
+    let size = (width(name, 3.4, Weight::Bold) + 2.4, 4.6);
     let Some(spot) = placer.beside(change.at, size, 2.0) else { return Vec::new() };
     let foot = Point::new(change.at.x.clamp(spot.rect.x0, spot.rect.x1), change.at.y.clamp(spot.rect.y0, spot.rect.y1));
     let plate = RoundedRect::from_rect(spot.rect, 1.4).to_path(1e-2);
     vec![
         Mark::new(Layer::Numbers, Path::stroke(line(change.at, foot), Stroke::new(0.25, ink(change)))),
         Mark::new(Layer::Numbers, Path::fill(plate, ink(change)).outlined(Stroke::new(0.3, Ink::WHITE))),
-        Mark::new(Layer::Numbers, Text::new(name, spot.rect.center(), 3.4).bold().ink(Ink::WHITE).centred()),
+        Mark::new(Layer::Numbers, Text::new(name.clone(), spot.rect.center(), 3.4).bold().ink(Ink::WHITE).centred()),
     ]
 }

@@ -18,7 +18,7 @@ use crate::settings::Settings;
 /// the drawing's own space (`own`), in which they are remembered.
 #[must_use]
 pub fn view(repaired: &Repaired, mends: &Mends, settings: &Settings) -> Value {
-    let Repaired { before, after, mended, built } = repaired;
+    let Repaired { before, after, mended, built, lost } = repaired;
     let frame = before.face.frame();
     let bridge = |b: &crate::mend::Built| {
         let placed = mends.bridges.get(b.index);
@@ -28,7 +28,6 @@ pub fn view(repaired: &Repaired, mends: &Mends, settings: &Settings) -> Value {
             "fixed": placed.is_some_and(|p| p.width_mm.is_some()),
         })
     };
-    let lost = (0..mends.bridges.len()).filter(|i| built.iter().all(|b| b.index != *i));
     json!({
         "before": view::view(before, settings),
         "after": view::view(after, settings),
@@ -37,7 +36,7 @@ pub fn view(repaired: &Repaired, mends: &Mends, settings: &Settings) -> Value {
             .map(|(i, s)| json!({ "index": i, "kind": s.kind, "at": xy(frame * Point::new(s.x, s.y)) }))
             .collect::<Vec<_>>(),
         "bridges": built.iter().map(bridge).collect::<Vec<_>>(),
-        "lost_bridges": lost.collect::<Vec<_>>(),
+        "lost_bridges": lost,
         "unmended": mended.unmended.iter().map(|(id, why)| json!({ "id": id, "why": why })).collect::<Vec<_>>(),
         "summary": mended.summary,
         "sawn": patches(&as_sawn(&after.face, settings.saw.blade.kerf.get())),
