@@ -494,7 +494,7 @@ fn a_mend_that_makes_no_sense_is_refused_and_not_saved() {
 fn reloading_while_others_save_loses_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let store = Store::new(folder.path().to_owned());
-    let art = Art { name: "owl.svg".to_owned(), bytes: b"<svg/>".to_vec() };
+    let art = Art { name: "owl.svg".to_owned(), bytes: b"<svg/>".to_vec(), from: None };
     store.create(art, Shop::default()).unwrap();
     let saves = std::sync::atomic::AtomicU64::new(0);
     let until = Instant::now() + Duration::from_millis(500);
