@@ -15,7 +15,7 @@ done
 pdftoppm -r 70 -f 1 -l 2 -png "$out/owl-template.pdf" "$out/owl-template"
 cp "$out/owl-template-1.png" demo-faces/pictures/owl-template.png
 cp "$out/owl-template-2.png" demo-faces/pictures/owl-bench-sheet.png
-"$run" batch --shop demo-faces/shop.toml --out "$out" >/dev/null
+"$run" batch --mend --shop demo-faces/shop.toml --out "$out" >/dev/null
 pdftoppm -r 70 -f 3 -l 3 -png "$out/batch-papers.pdf" "$out/boards"
 cp "$out"/boards-*.png demo-faces/pictures/boards.png
 npm ci --silent --prefix tests/browser
