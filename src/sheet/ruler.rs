@@ -97,7 +97,7 @@ pub fn page(paper: &Paper) -> Result<Sheet, Error> {
     sheet.marks.extend(bar(corner, Vec2::new(0.0, 1.0), bar_y, "Y"));
     let text = Rect::new(corner.x + 10.0, corner.y + 12.0, area.x1 - 2.0, area.y1 - 2.0);
     let frames = Frames::columns("printer check", w, h, text, 1);
-    sheet.marks.extend(instructions(frames, bar_x, bar_y).into_iter().take(1).flat_map(|page| page.marks));
+    sheet.marks.extend(instructions(frames, paper, bar_x, bar_y).into_iter().take(1).flat_map(|page| page.marks));
     Ok(sheet)
 }
 
@@ -124,9 +124,9 @@ fn bar(from: Point, way: Vec2, length: f64, name: &str) -> Vec<Mark> {
     ]
 }
 
-fn instructions(frames: Frames, bar_x: f64, bar_y: f64) -> Vec<Sheet> {
+fn instructions(frames: Frames, paper: &Paper, bar_x: f64, bar_y: f64) -> Vec<Sheet> {
     let mut flow = Flow::new(frames);
-    flow.title("Printer check");
+    flow.title(&format!("Printer check, {} paper", paper.name));
     flow.paragraph("Printers stretch or shrink a little, and not alike across and along the sheet. Print this page once on the paper you use for templates, then measure.");
     flow.heading("How to");
     flow.item("1", "Print at 100 %: no “fit to page”, no “shrink”, no “auto-rotate and centre”.", "");
@@ -140,14 +140,19 @@ fn instructions(frames: Frames, bar_x: f64, bar_y: f64) -> Vec<Sheet> {
     flow.item("3", &format!("Measure bar Y the same way. It should be {bar_y:.0} mm."), "");
     flow.item(
         "4",
-        &format!(
-            "scale_x = {bar_x:.0} divided by what you measured; scale_y = {bar_y:.0} divided by what you measured."
-        ),
-        "",
+        &format!("Let it be reckoned: {}", command(paper)),
+        "X and Y are what you measured, in millimetres.",
     );
     flow.item(
         "5",
-        "Write both in shop.toml under [printer], as below, and print a template: both rulers on it must measure true.",
+        "Set both factors in shop.toml under [printer], as below, and print a template: both rulers on it must measure true.",
+        "Where the two lines stand already, change them there.",
+    );
+    flow.item(
+        "6",
+        &format!(
+            "Or by hand: scale_x = {bar_x:.0} divided by what you measured; scale_y = {bar_y:.0} divided by what you measured."
+        ),
         "",
     );
     flow.heading("For these bars");
@@ -178,6 +183,13 @@ fn factors(bar_x: f64, bar_y: f64) -> Table {
         ]);
     }
     table
+}
+
+/// The command that reckons the correction for the page on `paper`: its bars are
+/// that paper's own, so it names it.
+#[must_use]
+pub fn command(paper: &Paper) -> String {
+    format!("fretgrin ruler --paper {} --measured X,Y", paper.slug)
 }
 
 /// Lengths of the bars on the page for `paper`, across and along, for tests and
