@@ -16,6 +16,20 @@ pub const PT_PER_INCH: f64 = 72.0;
 /// CSS pixels in an inch (CSS Values and Units Level 3, absolute lengths).
 pub const PX_PER_INCH: f64 = 96.0;
 
+/// A tenth of a millimetre, the step of most figures shown.
+const TENTH: f64 = 0.1;
+/// Part of a step that is the noise of reckoning, not length.
+const NOISE: f64 = 1e-6;
+
+/// Which way a figure is rounded that somebody works to.
+#[derive(Clone, Copy)]
+enum Toward {
+    /// A least: to the next above.
+    Up,
+    /// A most: to the next below.
+    Down,
+}
+
 /// A length in millimetres.
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd, Serialize, Deserialize)]
 #[serde(transparent)]
@@ -118,6 +132,56 @@ impl Mm {
             Unit::Inch => self.fraction(32),
             Unit::Mm => format!("{self:.1}"),
         }
+    }
+
+    /// A length to reach, in both languages: each figure is no less than the
+    /// length, so that whoever works to it has enough. A tenth of a millimetre
+    /// and a sixteenth of an inch are the steps, as in [`Self::both`].
+    #[must_use]
+    pub fn both_at_least(self, unit: Unit) -> String {
+        self.both_toward(unit, Toward::Up)
+    }
+
+    /// A length not to pass, in both languages: neither figure is more than it.
+    #[must_use]
+    pub fn both_at_most(self, unit: Unit) -> String {
+        self.both_toward(unit, Toward::Down)
+    }
+
+    /// A length to reach, in the shop's unit alone: never less than it.
+    #[must_use]
+    pub fn text_at_least(self, unit: Unit) -> String {
+        let step = match unit {
+            Unit::Inch => MM_PER_INCH / 32.0,
+            Unit::Mm => TENTH,
+        };
+        self.toward(step, Toward::Up).text(unit)
+    }
+
+    /// A length to reach, to the next tenth of a millimetre.
+    #[must_use]
+    pub fn tenths_at_least(self) -> String {
+        format!("{:.1}", self.toward(TENTH, Toward::Up))
+    }
+
+    fn both_toward(self, unit: Unit, way: Toward) -> String {
+        let inch = self.toward(MM_PER_INCH / 16.0, way).fraction(16);
+        let mm = self.toward(TENTH, way);
+        match unit {
+            Unit::Inch => format!("{inch} ({mm:.1})"),
+            Unit::Mm => format!("{mm:.1} ({inch})"),
+        }
+    }
+
+    /// The next whole number of `step` mm, up or down; a length that is one but
+    /// for the noise of reckoning stays.
+    fn toward(self, step: f64, way: Toward) -> Self {
+        let parts = self.0 / step;
+        let whole = match way {
+            Toward::Up => (parts - NOISE).ceil(),
+            Toward::Down => (parts + NOISE).floor(),
+        };
+        Self(whole * step)
     }
 }
 
@@ -277,6 +341,36 @@ pub fn parse_size(text: &str, bare: Unit) -> Result<(Mm, Mm), String> {
     }
 }
 
+/// A width and a height in one unit: `5-1/4 x 10 in`, to the nearest sixteenth,
+/// or `133.35 x 254 mm`, to the hundredth without trailing zeros.
+#[must_use]
+pub fn size_text(width: Mm, height: Mm, unit: Unit) -> String {
+    match unit {
+        Unit::Inch => format!("{} x {}", width.fraction(16).trim_end_matches(" in"), height.fraction(16)),
+        Unit::Mm => format!("{} x {} mm", hundredths(width), hundredths(height)),
+    }
+}
+
+/// Millimetres to the hundredth, without trailing zeros: `133.35`, `254`.
+fn hundredths(length: Mm) -> String {
+    format!("{}", (length.0 * 100.0).round() / 100.0 + 0.0)
+}
+
+/// Minutes to the nearest whole one, as every sheet and screen tells them; work
+/// that takes any time takes one at least.
+#[must_use]
+pub fn whole_minutes(minutes: f64) -> u64 {
+    let least = if minutes > 0.0 { 1.0 } else { 0.0 };
+    minutes.round().clamp(least, 1e9) as u64
+}
+
+/// Minutes as people say them: `42 min`, from a hundred on `1 h 40 min`.
+#[must_use]
+pub fn minutes_text(minutes: f64) -> String {
+    let whole = whole_minutes(minutes);
+    if whole < 100 { format!("{whole} min") } else { format!("{} h {:02} min", whole / 60, whole % 60) }
+}
+
 /// Money in whole cents (or any other hundredth of a currency).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]
@@ -316,53 +410,4 @@ impl std::iter::Sum for Cents {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn mm(text: &str, bare: Unit) -> f64 {
-        parse_length(text, bare).unwrap().get()
-    }
-
-    #[test]
-    fn lengths_read_as_the_shop_writes_them() {
-        for text in ["5-1/4in", "5 1/4\"", "5.25 in", "133.35mm", "13.335cm", "5-1/4 inches", "5 1/4″"] {
-            assert!((mm(text, Unit::Mm) - 133.35).abs() < 1e-9, "{text}");
-        }
-        assert!((mm("5-1/4", Unit::Inch) - 133.35).abs() < 1e-9, "bare numbers are in the shop's unit");
-        assert!((mm("12.7", Unit::Mm) - 12.7).abs() < 1e-12, "bare numbers are in the shop's unit");
-        assert!((mm("-1/2in", Unit::Mm) + 12.7).abs() < 1e-12, "a minus sign covers the whole");
-    }
-
-    #[test]
-    fn nonsense_lengths_are_refused_with_an_example() {
-        for text in ["", "in", "five", "1/0", "1e308mm", "nan", "inf", "5--1/4", "5x", "0x10"] {
-            let message = parse_length(text, Unit::Mm).expect_err(text);
-            assert!(message.contains("5-1/4in"), "{message}");
-        }
-    }
-
-    #[test]
-    fn sizes_share_a_trailing_unit() {
-        for text in ["133.35x254mm", "5-1/4x10in", "5-1/4in x 254mm", "5 1/4\" × 10\""] {
-            let (w, h) = parse_size(text, Unit::Mm).unwrap();
-            assert!((w.get() - 133.35).abs() < 1e-9 && (h.get() - 254.0).abs() < 1e-9, "{text}");
-        }
-        assert!(parse_size("133.35", Unit::Mm).is_err(), "one number is no size");
-    }
-
-    #[test]
-    fn fractions_are_written_in_lowest_terms() {
-        let cases = [(133.35, "5-1/4 in"), (22.225, "7/8 in"), (254.0, "10 in"), (0.0, "0 in"), (-12.7, "-1/2 in")];
-        for (value, text) in cases {
-            assert_eq!(Mm::new(value).fraction(16), text, "{value}");
-        }
-        assert_eq!(Mm::new(133.35).both(Unit::Inch), "5-1/4 in (133.4 mm)", "both languages");
-        assert_eq!(Mm::new(-0.001).to_string(), "0.00 mm", "no minus zero");
-    }
-
-    #[test]
-    fn money_is_exact() {
-        assert_eq!(Cents(1205).with_sign("$"), "$12.05", "cents pad");
-        assert_eq!(Cents(-300).with_sign("€"), "-€3.00", "minus leads");
-    }
-}
+mod tests;

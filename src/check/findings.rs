@@ -91,11 +91,11 @@ fn bridge(bridge: &Bridge, face: &Face, unit: Unit) -> Finding {
     let message = if bridge.width == 0.0 {
         format!("{places} touch: no wood between them")
     } else {
-        format!("{width:.2} of wood {grain} between {places}, {needed:.1} needed")
+        format!("{width:.2} of wood {grain} between {places}, {} needed", needed.tenths_at_least())
     };
     let hangs =
         if bridge.loose_area > 0.0 { format!("; {:.0} mm² hang on it", bridge.loose_area) } else { String::new() };
-    let advice = format!("widen it to {}{}", needed.both(unit), hangs);
+    let advice = format!("widen it to {}{}", needed.both_at_least(unit), hangs);
     let id = format!("bridge-{}", bridge.id);
     let middle = bridge.feet[0].midpoint(bridge.feet[1]);
     let finding = Finding::new(id, FindingKind::WeakBridge, bridge.severity, message, advice);
@@ -112,7 +112,7 @@ fn slot(slot: &Slot, face: &Face, options: &Options) -> Finding {
     let finer = options.drawer.iter().filter(|b| b.kerf.get() <= slot.width).map(|b| b.name.as_str()).next();
     let advice = match (finer, slot.severity) {
         (Some(blade), _) => format!("take {blade}, or widen it"),
-        (None, Severity::Stop) => format!("widen it to {}", kerf.both(options.unit)),
+        (None, Severity::Stop) => format!("widen it to {}", kerf.both_at_least(options.unit)),
         (None, _) => "saw once down the middle; it comes out as wide as the kerf".to_owned(),
     };
     let id = format!("slot-{}", slot.id);
@@ -180,7 +180,11 @@ fn throat(throat: &Throat, unit: Unit) -> Option<Finding> {
         return None;
     }
     let (reach, depth) = (Mm::new(throat.reach), Mm::new(throat.depth));
-    let message = format!("the panel reaches {} past the blade, the throat {}", reach.both(unit), depth.both(unit));
+    let message = format!(
+        "the panel reaches {} past the blade, the throat {}",
+        reach.both_at_least(unit),
+        depth.both_at_most(unit)
+    );
     let advice = match throat.rotates {
         true => "saw these cuts from the other end, or take a spiral blade and hold the panel one way",
         false => "hold the panel the other way round, or saw a smaller panel",

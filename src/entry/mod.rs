@@ -232,7 +232,7 @@ fn no_entry(
     number: usize,
 ) -> Finding {
     let limit = drill.map_or(f64::INFINITY, |(diameter, _)| diameter + 2.0 * LEAST_RIM);
-    let text = |mm: f64| Mm::new(mm).text(options.unit);
+    let text = |mm: f64| Mm::new(mm).text_at_least(options.unit);
     let id = format!("no-entry-{number}");
     let kind = FindingKind::NoEntry;
     let Some((_, name)) = drill else {

@@ -47,7 +47,7 @@ pub(super) fn boxed(settings: &Settings) -> Result<(Cow<'_, Settings>, Reasons),
 
 /// `the side board behind the panel: 5/8 in stock + 1/16 in play …`.
 fn itemised(edge: &EdgeClearance, unit: Unit) -> String {
-    let Some(reason) = edge.reasons.first() else { return edge.clear.text(unit) };
+    let Some(reason) = edge.reasons.first() else { return edge.clear.text_at_least(unit) };
     let terms: Vec<String> = reason.terms.iter().map(|(name, mm)| format!("{} {name}", mm.text(unit))).collect();
     format!("{}: {}", reason.cause.words(), terms.join(" + "))
 }

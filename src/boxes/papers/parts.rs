@@ -202,7 +202,7 @@ fn window(lantern: &Lantern, unit: Unit) -> Table {
                 reason.terms.iter().filter(|(_, mm)| *mm > Mm::ZERO).map(|(w, mm)| format!("{w} {mm:.1}")).collect();
             format!("{}: {}", reason.cause.words(), terms.join(" + "))
         });
-        table.row([edge.edge.word().to_owned(), edge.clear.both(unit), made]);
+        table.row([edge.edge.word().to_owned(), edge.clear.both_at_least(unit), made]);
     }
     table
 }

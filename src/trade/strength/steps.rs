@@ -15,9 +15,9 @@ impl Needed {
     pub fn steps(&self, unit: Unit) -> Vec<String> {
         let angle = folded(self.span.grain_deg);
         let mut steps = vec![self.strength_step(angle), self.push_step(unit)];
-        let floor = self.floor.both(unit);
+        let floor = self.floor.both_at_least(unit);
         steps.push(format!("common practice at {angle:.0}° to the grain and this length: at least {floor}"));
-        let width = self.width.both(unit);
+        let width = self.width.both_at_least(unit);
         steps.push(format!("needed: {width}, set by {}", self.governed_by.words()));
         if self.capped {
             steps.push("the push asks for more still: shorten the bridge, turn it along the grain or hold its other end; widening is not the cure".to_owned());
@@ -44,7 +44,7 @@ impl Needed {
             Hold::BothEnds => "held at both ends, pushed in the middle",
             Hold::OneEnd => "held at one end, pushed at the other",
         };
-        let [out, within, shear] = self.push.map(|width| width.text(unit));
+        let [out, within, shear] = self.push.map(|width| width.text_at_least(unit));
         format!(
             "{:.0} N over {} ({} free and its roots), {held}: bending out of the panel needs {out}, in its plane \
              {within}, shear {shear}",
