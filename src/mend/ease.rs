@@ -113,10 +113,10 @@ pub(super) fn slot(work: &Work<'_>, slot: &Slot) -> Option<Draft> {
     let knots: Vec<Knot> = narrow(&stops, slot, width).iter().map(|stop| (stop.at, width / 2.0)).collect();
     let length: f64 = knots.windows(2).map(|k| k[0].0.distance(k[1].0)).sum();
     let why = format!(
-        "a slot {:.2} wide opened to {:.2} over {}: the kerf is {:.2}",
+        "a slot {:.2} wide opened to {:.2} over {:.1}: the kerf is {:.2}",
         Mm::new(slot.width),
         Mm::new(width),
-        Mm::new(length).text(work.options.checks.unit),
+        Mm::new(length),
         Mm::new(slot.needed)
     );
     Some(Draft {

@@ -227,12 +227,11 @@ fn prop_draft(work: &Work<'_>, bridge: &Bridge, prop: &Candidate, finding: Optio
     let asked = work.ruling(EditKind::Prop, at).and_then(|ruling| ruling.width);
     let width = asked.unwrap_or(prop.width + MARGIN);
     let shape = strip(&work.wood, prop, width, work.fillet())?;
-    let unit = work.options.checks.unit;
     let what = if bridge.loose_area > 0.0 { "a tongue of wood held at one end" } else { "a long thin bar" };
     let why = format!(
-        "a bridge {} wide and {} long props {what}, {:.2} wide where {:.2} would be needed",
-        Mm::new(width).text(unit),
-        Mm::new(prop.length).text(unit),
+        "a bridge {:.2} wide and {:.1} long props {what}, {:.2} wide where {:.2} would be needed",
+        Mm::new(width),
+        Mm::new(prop.length),
         Mm::new(bridge.width),
         Mm::new(bridge.needed)
     );

@@ -26,12 +26,15 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
     let unit = work.options.checks.unit;
     let hangs =
         if bridge.loose_area > 0.0 { format!(", {:.0} mm² hang on it", bridge.loose_area) } else { String::new() };
-    let (now, from) = (Mm::new(bar.width).text(unit), Mm::new(bridge.width));
-    let (length, grain) = (Mm::new(bar.length()).text(unit), bridge.grain_deg);
+    let (now, from) = (Mm::new(bar.width), Mm::new(bridge.width));
+    let (length, grain) = (Mm::new(bar.length()), bridge.grain_deg);
     let why = if bridge.width < TOUCH {
-        format!("openings that touch are parted by a bridge {now} wide, {grain:.0}° to the grain{hangs}")
+        format!("openings that touch are parted by a bridge {} wide, {grain:.0}° to the grain{hangs}", now.text(unit))
     } else {
-        format!("widened from {from:.2} to {now} over {length}, {grain:.0}° to the grain{hangs}")
+        format!(
+            "widened from {from:.2} to {now:.2} ({}) over {length:.1}, {grain:.0}° to the grain{hangs}",
+            now.fraction(32)
+        )
     };
     Draft {
         kind: EditKind::Widen,
