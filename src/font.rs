@@ -53,9 +53,9 @@ pub fn outline(text: &str, at: Point, size: f64, weight: Weight) -> BezPath {
     path
 }
 
-/// `text` in letters every standard font has (Windows-1252): typographic signs
-/// are spelled out (`≥` as `>=`, `−` as a hyphen), controls become spaces, and
-/// what has no spelling becomes `?`.
+/// `text` in letters this typeface has: typographic signs that the standard
+/// fonts lack are spelled out (`≥` as `>=`, `−` as a hyphen), controls become
+/// spaces, and what neither has a letter nor a spelling becomes `?`.
 #[must_use]
 pub fn printable(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -63,7 +63,7 @@ pub fn printable(text: &str) -> String {
         match spelled(c) {
             Some(plain) => out.push_str(plain),
             None if c.is_control() => out.push(' '),
-            None if in_windows_1252(c) => out.push(c),
+            None if in_windows_1252(c) || has_glyph(c) => out.push(c),
             None => out.push('?'),
         }
     }
@@ -83,10 +83,26 @@ const fn spelled(c: char) -> Option<&'static str> {
         '′' => "'",
         '∅' | '⌀' => "Ø",
         '\u{2009}' | '\u{202f}' => " ",
-        'Ł' => "L",
-        'ł' => "l",
         _ => return None,
     })
+}
+
+/// Whether the typeface itself draws the letter, in both weights.
+fn has_glyph(c: char) -> bool {
+    [Weight::Regular, Weight::Bold].iter().all(|weight| face(*weight).is_some_and(|face| face.glyph_index(c).is_some()))
+}
+
+/// Whether any letter or figure of `text` can be printed.
+#[must_use]
+pub fn has_letters(text: &str) -> bool {
+    text.chars().any(|c| c.is_alphanumeric() && (in_windows_1252(c) || has_glyph(c)))
+}
+
+/// Whether all of `text` is in Windows-1252, so that the standard fonts of PDF
+/// print it; other letters are to be drawn as outlines.
+#[must_use]
+pub fn is_standard(text: &str) -> bool {
+    text.chars().all(in_windows_1252)
 }
 
 /// Whether the letter is in Windows-1252, the encoding PDF calls WinAnsi
@@ -180,7 +196,15 @@ mod tests {
 
     #[test]
     fn signs_no_standard_font_has_are_spelled_out() {
-        assert_eq!(printable("≥ 3 mm − Łódź\n½ × 2”"), ">= 3 mm - Lód? ½ × 2”", "spelled or queried");
+        assert_eq!(printable("≥ 3 mm − ½\n× 2”"), ">= 3 mm - ½ × 2”", "spelled out");
+    }
+
+    #[test]
+    fn letters_of_the_typeface_are_kept_and_others_queried() {
+        assert_eq!(printable("Łódź ночь Αθήνα"), "Łódź ночь Αθήνα", "the typeface has them");
+        assert!(is_standard("Großmutter – ½") && !is_standard("ночь"), "but not the standard fonts");
+        assert_eq!(printable("猫"), "?", "no letter for it");
+        assert!(has_letters("猫 a") && !has_letters("猫 🎃"), "a name is shown when any of it can be");
     }
 
     #[test]

@@ -35,6 +35,17 @@ pub fn wrap(text: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
     lines
 }
 
+/// [`wrap`] to at most `most` lines; the last ends in `…` when some is left over.
+#[must_use]
+pub fn wrapped_to(text: &str, size: f64, weight: Weight, width: f64, most: usize) -> Vec<String> {
+    let mut lines = wrap(text, size, weight, width);
+    if lines.len() > most {
+        let rest = lines.split_off(most.saturating_sub(1)).join(" ");
+        lines.push(shortened(&format!("{rest}…"), size, weight, width));
+    }
+    lines
+}
+
 /// A word in parts that each fit the width; most words are one part.
 fn broken(word: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
     let mut parts = vec![String::new()];
@@ -178,7 +189,14 @@ impl Flow {
     pub fn title(&mut self, text: &str) {
         self.need(style::TITLE * 1.6);
         let rect = self.rect();
-        let text = shortened(text, style::TITLE, Weight::Bold, rect.width());
+        if font::width(&font::printable(text), style::TITLE, Weight::Bold) > rect.width() {
+            for line in wrapped_to(text, style::HEADING, Weight::Bold, rect.width(), 2) {
+                let at = Point::new(rect.x0, self.y - style::HEADING);
+                self.push(Mark::new(Layer::Title, Text::new(line, at, style::HEADING).bold().ink(style::INK)));
+                self.y -= style::HEADING * style::LEADING;
+            }
+            return;
+        }
         let at = Point::new(rect.x0, self.y - style::TITLE * font::CAP_HEIGHT - 0.6);
         self.push(Mark::new(Layer::Title, Text::new(text, at, style::TITLE).bold().ink(style::INK)));
         self.y -= style::TITLE * 1.45;
@@ -247,6 +265,12 @@ impl Flow {
             self.push(Mark::new(Layer::Notes, text));
             self.y -= size * style::LEADING;
         }
+    }
+
+    /// A line or two in bold.
+    pub fn strong(&mut self, text: &str) {
+        self.lines(text, 0.0, style::BODY, Weight::Bold, Ink::BLACK);
+        self.space(0.8);
     }
 
     /// A figure `height` mm high across the frame; `draw` gets its rectangle.

@@ -11,7 +11,7 @@ use std::borrow::Borrow;
 use std::collections::BTreeSet;
 use std::io;
 
-use kurbo::{BezPath, PathEl, Point as At};
+use kurbo::{Affine, BezPath, PathEl, Point as At};
 use lopdf::{Dictionary, Object, dictionary};
 use printpdf::{
     BuiltinFont, Color, Greyscale, Layer as PdfLayer, LayerIntent, LayerInternalId, LayerSubtype, Line, LineCapStyle,
@@ -20,7 +20,7 @@ use printpdf::{
 };
 
 use crate::diag::Error;
-use crate::font::Weight;
+use crate::font::{self, Weight};
 use crate::sheet::{Cap, Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text};
 use crate::units::Mm;
 use objects::Objects;
@@ -256,6 +256,13 @@ impl Pen {
 
     fn text(&mut self, text: &Text) {
         if text.content.is_empty() {
+            return;
+        }
+        if !font::is_standard(&text.content) {
+            // The file carries no typeface; letters beyond the standard ones are drawn.
+            let turn = Affine::translate(text.start().to_vec2()) * Affine::rotate(text.angle_deg.to_radians());
+            let letters = turn * font::outline(&text.content, At::ORIGIN, text.size, text.weight);
+            self.path(&Path::fill(letters, text.ink));
             return;
         }
         self.fill_ink(text.ink);
