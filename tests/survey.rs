@@ -425,6 +425,14 @@ fn mending_is_tried_only_when_asked() {
     assert!(stops(&cat["face"]["mended"]) < stops(&cat["face"]), "{cat}");
     assert!(cat["face"]["mended"]["edits"].as_u64().unwrap() > 0, "{cat}");
     assert!(row(&mended, "owl.svg")["mended_copy"].is_null(), "nothing to mend");
+    let after = &cat["face"]["mended"];
+    assert_ne!(after["minutes"], cat["face"]["minutes"], "the case tells the two apart");
+    let csv = fs::read_to_string(bench.path("mended/survey.csv")).unwrap();
+    let told = csv.lines().find(|line| line.contains(",cat.svg,")).unwrap();
+    assert!(told.contains(&format!(",{},", after["minutes"])) && told.ends_with("after mending"), "{told}");
+    let html = fs::read_to_string(bench.path("mended/survey.html")).unwrap();
+    assert!(html.contains(&format!("data-minutes=\"{}\"", after["minutes"])), "the page sorts by them");
+    assert!(html.matches("figures and drawing: after mending").count() == 1, "and says so, of the mended face only");
     let before = files(&bench.path("mended"));
     bench.survey("mended", &["--mend"]);
     assert!(before == files(&bench.path("mended")), "again, from memory");

@@ -48,10 +48,10 @@ impl Sort {
         if matches!(self, Self::Drawer | Self::Name) {
             return 0.0;
         }
-        let Some(face) = row.face() else { return f64::INFINITY };
+        let Some(face) = row.judged() else { return f64::INFINITY };
         match self {
             Self::Drawer | Self::Name => 0.0,
-            Self::Verdict => f64::from(face.verdict as u8),
+            Self::Verdict => f64::from(row.verdict() as u8),
             Self::Difficulty => face.difficulty.total(),
             Self::Minutes => face.minutes,
             Self::Length => face.length_mm,
@@ -170,7 +170,7 @@ impl Only {
         match self {
             Self::Verdicts(verdicts) => verdicts.contains(&row.verdict()),
             Self::Double(double) => row.double.is_some() == *double,
-            Self::Figure(figure, against, number) => row.face().is_some_and(|face| {
+            Self::Figure(figure, against, number) => row.judged().is_some_and(|face| {
                 let value = match figure {
                     Figure::Difficulty => face.difficulty.total(),
                     Figure::Minutes => face.minutes,

@@ -44,20 +44,11 @@ pub fn measured(outcome: &Outcome) -> Measured {
 /// `changed` of the open area, and `after` checked again.
 #[must_use]
 pub fn mended(before: Measured, after: &Outcome, edits: usize, changed: f64) -> Measured {
-    let mended = Mended {
-        edits: edits as u32,
-        changed: round3(changed),
-        stop: after.count(Severity::Stop) as u32,
-        care: after.count(Severity::Care) as u32,
-        holes: after.holes.len() as u32,
-        length_mm: round3(after.order.length),
-        minutes: round3(after.order.minutes),
-        difficulty: Difficulty::of(after.order.length, after.holes.len(), &after.checks),
-    };
+    let mended = Mended { edits: edits as u32, changed: round3(changed), after: Box::new(measured(after)) };
     let percent = mended.changed * 100.0;
     let edits = if mended.edits == 1 { "1 edit".to_owned() } else { format!("{} edits", mended.edits) };
     let done = format!("{edits}, {percent:.1} % of the openings changed");
-    let left = stops(&faults(after));
+    let left = stops(&mended.after.faults);
     let (verdict, reason) = match (left.is_empty(), other_blade(after, &left)) {
         _ if mended.changed > ANOTHER_FACE => {
             let reason = format!("mending would change {percent:.0} % of the openings: another face");

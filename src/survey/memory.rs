@@ -221,15 +221,17 @@ fn sum(key: &str, json: &str) -> String {
 
 fn is_sane(found: &Found) -> bool {
     let Found::Face(face) = found else { return true };
-    figures(face).into_iter().all(|figure| (0.0..1e9).contains(&figure)) && face.outline.points() <= MOST_POINTS
+    let faces = [Some(face.as_ref()), face.mended.as_ref().map(|mended| mended.after.as_ref())];
+    faces.into_iter().flatten().all(|face| {
+        figures(face).into_iter().all(|figure| (0.0..1e9).contains(&figure)) && face.outline.points() <= MOST_POINTS
+    })
 }
 
 fn figures(face: &Measured) -> Vec<f64> {
     let mut all = vec![face.width_mm, face.height_mm, face.scale, face.length_mm, face.minutes];
     all.extend(face.difficulty.parts());
     if let Some(mended) = &face.mended {
-        all.extend([mended.changed, mended.length_mm, mended.minutes]);
-        all.extend(mended.difficulty.parts());
+        all.push(mended.changed);
     }
     all
 }

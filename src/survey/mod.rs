@@ -210,25 +210,27 @@ pub struct Hardest {
 }
 
 /// What mending does to a face.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Mended {
     /// Edits made.
     pub edits: u32,
     /// Part of the open area changed, 0 to 1.
     pub changed: f64,
-    /// Findings that stop the work, after.
-    pub stop: u32,
-    /// Findings that ask for care, after.
-    pub care: u32,
-    /// Entry holes, after.
-    pub holes: u32,
-    /// Line to saw, after, mm.
-    pub length_mm: f64,
-    /// Minutes at the saw and drill, after.
-    pub minutes: f64,
-    /// Difficulty, after.
-    pub difficulty: Difficulty,
+    /// The mended face in figures.
+    pub after: Box<Measured>,
+}
+
+impl Measured {
+    /// The face the verdict is about: the mended one where the work is done by
+    /// mending it, the one drawn otherwise.
+    #[must_use]
+    pub fn judged(&self) -> &Self {
+        match &self.mended {
+            Some(mended) if self.verdict == Verdict::SoundAfterMending => &mended.after,
+            _ => self,
+        }
+    }
 }
 
 /// What becomes of a face in this shop.
@@ -285,6 +287,18 @@ impl Row {
             Found::Face(face) => Some(face),
             Found::Refused(_) => None,
         }
+    }
+
+    /// The figures of the face the verdict is about, see [`Measured::judged`].
+    #[must_use]
+    pub fn judged(&self) -> Option<&Measured> {
+        self.face().map(Measured::judged)
+    }
+
+    /// Whether those are the mended face's.
+    #[must_use]
+    pub fn is_mended(&self) -> bool {
+        self.verdict() == Verdict::SoundAfterMending
     }
 
     /// The verdict.

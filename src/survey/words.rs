@@ -3,7 +3,7 @@
 use super::{Double, Fault, Hardest, How, Measured, Row, Setup};
 use crate::check::{Technique, TurnKind};
 use crate::diag::{FindingKind, Severity};
-use crate::units::{Mm, Unit};
+use crate::units::{Mm, Unit, size_text};
 
 /// `2 islands, 1 weak bridge`: faults of any severity, by kind.
 #[must_use]
@@ -107,15 +107,6 @@ pub fn blade(face: &Measured) -> String {
     }
 }
 
-/// Width and height: `3-1/2 x 6-1/4 in` or `88.9 x 158.8 mm`.
-#[must_use]
-pub fn size(width: Mm, height: Mm, unit: Unit) -> String {
-    match unit {
-        Unit::Inch => format!("{} x {}", width.fraction(16).trim_end_matches(" in"), height.fraction(16)),
-        Unit::Mm => format!("{:.1} x {height:.1}", width.get()),
-    }
-}
-
 /// A length of line: `41-3/8 in` or `1.05 m`.
 #[must_use]
 pub fn line(length_mm: f64, unit: Unit) -> String {
@@ -123,13 +114,6 @@ pub fn line(length_mm: f64, unit: Unit) -> String {
         Unit::Inch => format!("{:.0} in", Mm::new(length_mm).inches()),
         Unit::Mm => format!("{:.2} m", length_mm / 1000.0),
     }
-}
-
-/// `8 min`, `2 h 10 min`; never nothing.
-#[must_use]
-pub fn minutes(minutes: f64) -> String {
-    let whole = minutes.ceil().clamp(1.0, 1e9) as u64;
-    if whole < 100 { format!("{whole} min") } else { format!("{} h {} min", whole / 60, whole % 60) }
 }
 
 /// How a face repeats another: `same as owl.svg`, `owl.svg mirrored`.
@@ -152,7 +136,7 @@ pub fn setup(setup: &Setup) -> String {
         g if g.abs() < 0.5 => "grain level".to_owned(),
         g => format!("grain at {g:.0}°"),
     };
-    let size = size(setup.width, setup.height, setup.unit);
+    let size = size_text(setup.width, setup.height, setup.unit);
     format!("panel {size}, {} {}, {grain}, blade {}", setup.thickness.text(setup.unit), setup.wood, setup.blade)
 }
 
@@ -162,6 +146,9 @@ pub fn parts(face: &Measured) -> String {
     let named = super::PART_NAMES.into_iter().zip(face.difficulty.parts()).filter(|(_, points)| *points > 0.0);
     named.map(|(name, points)| format!("{name} {points:.1}")).collect::<Vec<_>>().join(", ")
 }
+
+/// Said where figures and drawing are those of the mended face.
+pub const AFTER_MENDING: &str = "figures and drawing: after mending";
 
 /// What to do next with a row, in a few words; what is wrong for a file that is
 /// no face.

@@ -5,6 +5,7 @@ use crate::cli::console::{Look, wrapped};
 use crate::diag::Severity;
 use crate::survey::words::{self, grouped};
 use crate::survey::{Row, Survey, Verdict};
+use crate::units::whole_minutes;
 
 /// Widest that names become, characters.
 const NAME: usize = 30;
@@ -44,6 +45,9 @@ fn remarks(text: &mut String, survey: &Survey, look: Look) {
     if survey.tally().iter().any(|(verdict, _)| *verdict == Verdict::NeedsMending) {
         say("Mending was not tried: --mend tries it and writes the mended copies.".to_owned());
     }
+    if survey.rows.iter().any(Row::is_mended) {
+        say("Points, minutes and holes of mended faces are those after mending.".to_owned());
+    }
     if survey.passed_over > 0 {
         let what = if survey.passed_over == 1 { "drawing" } else { "drawings" };
         say(format!("{} {what} of fretgrin's own passed over.", grouped(survey.passed_over)));
@@ -68,11 +72,11 @@ fn rows(text: &mut String, survey: &Survey, look: Look) {
 fn line(row: &Row, name: usize, room: usize, look: Look) -> String {
     let verdict = row.verdict();
     let word = look.paint(style(verdict), &format!("{:<11}", short(verdict)));
-    let figures = row.face().map_or_else(
+    let figures = row.judged().map_or_else(
         || format!("{:>6}  {:>4}  {:>5}", "", "", ""),
         |face| {
-            let minutes = face.minutes.ceil().max(1.0);
-            format!("{:>6.1}  {minutes:>4.0}  {:>5}", face.difficulty.total(), face.holes)
+            let minutes = whole_minutes(face.minutes);
+            format!("{:>6.1}  {minutes:>4}  {:>5}", face.difficulty.total(), face.holes)
         },
     );
     let last = if room >= LAST { format!("  {}", fitted(&way(row), room)) } else { String::new() };

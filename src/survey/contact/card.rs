@@ -5,12 +5,12 @@ use kurbo::{Affine, Point, Rect, RoundedRect, Shape as _};
 use super::sign::{ink, sign};
 use super::{CUT, PANEL};
 use crate::diag::Severity;
-use crate::font::Weight;
-use crate::sheet::flow::{shortened, wrap};
+use crate::font::{self, Weight};
+use crate::sheet::flow::{shortened, wrap, wrapped_to};
 use crate::sheet::{Ink, Layer, Path, Sheet, Stroke, Text, style};
 use crate::survey::words;
 use crate::survey::{Difficulty, Found, Measured, Row, Survey};
-use crate::units::Mm;
+use crate::units::{Mm, minutes_text, size_text};
 
 /// Inside the card's border, mm.
 const PAD: f64 = 2.0;
@@ -38,7 +38,7 @@ pub(super) fn draw(sheet: &mut Sheet, row: &Row, survey: &Survey, place: Rect) {
     column.name(row);
     column.verdict(row);
     match &row.found {
-        Found::Face(face) => column.figures(row, face, survey),
+        Found::Face(face) => column.figures(row, face.judged(), survey),
         Found::Refused(refused) => {
             column.lines(&refused.what, 6, style::INK);
             column.lines(&refused.advice, 4, style::QUIET);
@@ -48,7 +48,7 @@ pub(super) fn draw(sheet: &mut Sheet, row: &Row, survey: &Survey, place: Rect) {
 
 fn thumbnail(sheet: &mut Sheet, row: &Row, panel: Rect, scale: f64) {
     let edge = Stroke::new(style::FINE, Ink::rgb(143, 122, 92));
-    let Some(face) = row.face() else {
+    let Some(face) = row.judged() else {
         let dashed = Stroke::new(style::FINE, style::RULE).dashed(&[1.2, 1.0]);
         sheet.push(Layer::Panel, Path::stroke(panel.to_path(1e-3), dashed));
         let mark = Text::new("?", panel.center(), 9.0).bold().ink(style::RULE).centred();
@@ -73,10 +73,19 @@ impl Column<'_> {
         let number = Text::new(row.number.to_string(), (self.room.x1, self.y - 2.6), style::SMALL).ink(style::QUIET);
         let number = number.anchor(crate::sheet::Anchor::End);
         let room = self.room.width() - number.width() - 2.0;
-        let name = shortened(&row.name, 3.4, Weight::Bold, room);
-        self.sheet.push(Layer::Notes, Text::new(name, (self.room.x0, self.y - 2.8), 3.4).bold().ink(style::INK));
         self.sheet.push(Layer::Notes, number);
-        self.y -= 4.6;
+        if shortened(&row.name, 3.4, Weight::Bold, room) == font::printable(&row.name) {
+            self.sheet
+                .push(Layer::Notes, Text::new(&row.name, (self.room.x0, self.y - 2.8), 3.4).bold().ink(style::INK));
+            self.y -= 4.6;
+            return;
+        }
+        for line in wrapped_to(&row.name, style::BODY, Weight::Bold, room, 2) {
+            self.sheet
+                .push(Layer::Notes, Text::new(line, (self.room.x0, self.y - 2.6), style::BODY).bold().ink(style::INK));
+            self.y -= 3.5;
+        }
+        self.y -= 0.8;
     }
 
     fn verdict(&mut self, row: &Row) {
@@ -91,7 +100,10 @@ impl Column<'_> {
     fn figures(&mut self, row: &Row, face: &Measured, survey: &Survey) {
         let unit = survey.setup.unit;
         if row.says_why() {
-            self.lines(&face.reason, 2, style::INK);
+            self.lines(row.reason(), 2, style::INK);
+        }
+        if row.is_mended() {
+            self.lines(words::AFTER_MENDING, 1, style::QUIET);
         }
         for (severity, word) in [(Severity::Stop, "stop"), (Severity::Care, "care")] {
             let faults = words::faults_of(face, severity);
@@ -104,7 +116,7 @@ impl Column<'_> {
             "{} of line, {}, {}",
             words::line(face.length_mm, unit),
             words::counted(face.holes, "hole"),
-            words::minutes(face.minutes)
+            minutes_text(face.minutes)
         );
         self.fact("saw", &saw, 2);
         self.fact("blade", &words::blade(face), 1);
@@ -112,7 +124,7 @@ impl Column<'_> {
             self.fact("twice", &words::double(double), 1);
         }
         self.fact("turn", &words::hardest(face.hardest.as_ref()), 1);
-        self.fact("size", &words::size(Mm::new(face.width_mm), Mm::new(face.height_mm), unit), 1);
+        self.fact("size", &size_text(Mm::new(face.width_mm), Mm::new(face.height_mm), unit), 1);
         self.difficulty(&face.difficulty);
     }
 

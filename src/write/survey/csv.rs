@@ -32,13 +32,16 @@ const COLUMNS: [&str; 21] = [
     "difficulty",
 ];
 
+/// Last column: whether the figures are those of the face as drawn or as mended.
+const FIGURES: &str = "figures";
+
 /// The survey, a line for each face, written as it comes.
 ///
 /// # Errors
 /// What the writer says.
 pub fn table(survey: &Survey, out: &mut dyn io::Write) -> io::Result<()> {
     let parts = PART_NAMES.map(|part| format!("difficulty_{part}"));
-    let head = COLUMNS.into_iter().map(str::to_owned).chain(parts);
+    let head = COLUMNS.into_iter().map(str::to_owned).chain(parts).chain([FIGURES.to_owned()]);
     write!(out, "# fretgrin survey: {}\r\n", words::setup(&survey.setup).replace(['\r', '\n'], " "))?;
     line(out, head)?;
     survey.rows.iter().try_for_each(|row| line(out, cells(row)))
@@ -54,8 +57,8 @@ fn cells(row: &Row) -> Vec<String> {
     ];
     let double = row.double.as_ref().map(words::double).unwrap_or_default();
     let copy = row.copy.clone().unwrap_or_default();
-    let Some(face) = row.face() else {
-        cells.resize(COLUMNS.len() + PART_NAMES.len(), String::new());
+    let Some(face) = row.judged() else {
+        cells.resize(COLUMNS.len() + PART_NAMES.len() + 1, String::new());
         return cells;
     };
     cells.extend([
@@ -77,6 +80,7 @@ fn cells(row: &Row) -> Vec<String> {
         face.difficulty.total().to_string(),
     ]);
     cells.extend(face.difficulty.parts().map(|points| points.to_string()));
+    cells.push(if row.is_mended() { "after mending" } else { "as drawn" }.to_owned());
     cells
 }
 

@@ -10,7 +10,7 @@ use std::io;
 use crate::diag::Severity;
 use crate::survey::words::{self, grouped};
 use crate::survey::{EXPLAINED, Found, Measured, PART_NAMES, Row, Survey, Verdict};
-use crate::units::Mm;
+use crate::units::{Mm, minutes_text, size_text};
 
 /// Points at which the difficulty's bar is full, as on the contact sheet.
 const SCALE: f64 = 40.0;
@@ -123,7 +123,7 @@ fn sign(verdict: Verdict) -> String {
 fn card(out: &mut String, row: &Row, survey: &Survey) {
     let verdict = row.verdict();
     let figure = |value: Option<f64>| value.map_or_else(|| "9e9".to_owned(), |v| v.to_string());
-    let face = row.face();
+    let face = row.judged();
     let faults = face.map(|f| f64::from(f.stop) * 1e6 + f64::from(f.care));
     let _ = writeln!(
         out,
@@ -148,7 +148,7 @@ fn card(out: &mut String, row: &Row, survey: &Survey) {
         verdict.words(),
     );
     match &row.found {
-        Found::Face(face) => figures(out, row, face, survey),
+        Found::Face(face) => figures(out, row, face.judged(), survey),
         Found::Refused(refused) => {
             let _ = write!(out, "<p>{}</p><p class=\"soft\">{}</p>", text(&refused.what), text(&refused.advice));
         }
@@ -159,7 +159,7 @@ fn card(out: &mut String, row: &Row, survey: &Survey) {
 fn thumbnail(out: &mut String, row: &Row, survey: &Survey) {
     let (width, height) = (survey.setup.width.get(), survey.setup.height.get());
     let (w, h) = ((width * 10.0).round(), (height * 10.0).round());
-    let Some(face) = row.face() else {
+    let Some(face) = row.judged() else {
         let _ = writeln!(
             out,
             "<svg class=\"thumb empty\" viewBox=\"0 0 {w} {h}\" aria-hidden=\"true\"><rect class=\"board\" width=\"{w}\" height=\"{h}\" rx=\"20\"/><text x=\"50%\" y=\"54%\">?</text></svg>"
@@ -177,7 +177,10 @@ fn thumbnail(out: &mut String, row: &Row, survey: &Survey) {
 fn figures(out: &mut String, row: &Row, face: &Measured, survey: &Survey) {
     let unit = survey.setup.unit;
     if row.says_why() {
-        let _ = write!(out, "<p>{}</p>", text(&face.reason));
+        let _ = write!(out, "<p>{}</p>", text(row.reason()));
+    }
+    if row.is_mended() {
+        let _ = write!(out, "<p class=\"soft\">{}</p>", words::AFTER_MENDING);
     }
     if let Some(double) = &row.double {
         let _ = write!(out, "<p class=\"twice\">{}</p>", text(&words::double(double)));
@@ -192,10 +195,10 @@ fn figures(out: &mut String, row: &Row, face: &Measured, survey: &Survey) {
             fact(label, &faults);
         }
     }
-    fact("size", &words::size(Mm::new(face.width_mm), Mm::new(face.height_mm), unit));
+    fact("size", &size_text(Mm::new(face.width_mm), Mm::new(face.height_mm), unit));
     fact("turn", &words::hardest(face.hardest.as_ref()));
     fact("blade", &words::blade(face));
-    let saw = [words::line(face.length_mm, unit), words::counted(face.holes, "hole"), words::minutes(face.minutes)];
+    let saw = [words::line(face.length_mm, unit), words::counted(face.holes, "hole"), minutes_text(face.minutes)];
     fact("saw", &saw.join(", "));
     if let Some(copy) = &row.copy {
         fact("copy", copy);

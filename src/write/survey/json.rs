@@ -126,15 +126,13 @@ fn difficulty(difficulty: &Difficulty) -> Value {
     })
 }
 
+/// What mending does, and the mended face in the same figures as the drawn one.
 fn mended(mended: &Mended) -> Value {
-    json!({
-        "edits": mended.edits,
-        "area_changed_share": mended.changed,
-        "stop": mended.stop,
-        "care": mended.care,
-        "entry_holes": mended.holes,
-        "cut_length_mm": mended.length_mm,
-        "minutes": mended.minutes,
-        "difficulty": difficulty(&mended.difficulty),
-    })
+    let mut told = face(&mended.after);
+    if let Some(told) = told.as_object_mut() {
+        told.remove("mended");
+        told.insert("edits".to_owned(), mended.edits.into());
+        told.insert("area_changed_share".to_owned(), mended.changed.into());
+    }
+    told
 }
