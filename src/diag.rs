@@ -9,7 +9,7 @@ use std::fmt;
 use kurbo::Point;
 use serde::{Deserialize, Serialize, Serializer};
 
-use crate::units::Mm;
+use crate::units::{Mm, Unit};
 
 /// How bad a finding is. Ordered: `Note < Care < Stop`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -200,6 +200,17 @@ impl Finding {
         self.measured = Some(measured);
         self.limit = Some(limit);
         self
+    }
+
+    /// Its place on the panel in the shop's unit, from the lower-left corner:
+    /// `3-11/16 in right, 3 in up`.
+    #[must_use]
+    pub fn place_text(&self, unit: Unit) -> Option<String> {
+        let told = |mm: f64| match unit {
+            Unit::Inch => Mm::new(mm).fraction(16),
+            Unit::Mm => format!("{:.0}", Mm::new(mm)),
+        };
+        self.at.map(|at| format!("{} right, {} up", told(at.x), told(at.y)))
     }
 
     /// The same finding, placed in the source file.

@@ -217,6 +217,22 @@ pub fn template_sheets(outcome: &Outcome, settings: &Settings) -> Result<Vec<She
     })
 }
 
+/// How many sheets of paper the template takes; several are to be joined. None
+/// when the panel cannot be laid on the paper.
+#[must_use]
+pub fn sheets_to_join(outcome: &Outcome, settings: &Settings) -> usize {
+    let request = template::Request {
+        outcome,
+        name: "",
+        printer: &printer(settings),
+        unit: settings.unit,
+        nails: &[],
+        cautions: &[],
+        copies: 1,
+    };
+    template::layout(&request).map_or(0, |layout| layout.tiles.len())
+}
+
 /// The template and the bench sheet as PDF.
 ///
 /// # Errors

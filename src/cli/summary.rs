@@ -10,8 +10,9 @@ use crate::check::BladeVerdict;
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::edge::shown;
 use crate::outcome::{MendFacts, Outcome};
+use crate::pipeline::sheets_to_join;
 use crate::settings::Settings;
-use crate::units::{Mm, Unit};
+use crate::units::{Mm, Unit, minutes_text, size_text};
 
 /// Findings told one by one; the rest are counted.
 const TOLD: usize = 5;
@@ -25,7 +26,7 @@ const INDENT: usize = 11;
 /// files, in the order they matter.
 #[must_use]
 pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[String], look: Look) -> String {
-    let mut page = Page { look, text: String::new() };
+    let mut page = Page { look, unit: settings.unit, text: String::new() };
     page.text.push_str(&format!("{}\n\n", look.paint("1", &headline(outcome, settings))));
     page.fact("Read as", &reading(outcome));
     page.fact("Size", &size(outcome, settings.unit));
@@ -41,12 +42,10 @@ pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[S
     if !written.is_empty() {
         page.fact("Written", &written.join(", "));
     }
-    page.fact("Next", &next(outcome, written));
+    let typed = typed(&shown(Path::new(given)));
+    page.fact("Next", &next(outcome, &typed, written, sheets_to_join(outcome, settings)));
     if given != "-" {
-        page.fact(
-            "Or",
-            &format!("look, drag and mend it in the browser: fretgrin open {}", typed(&shown(Path::new(given)))),
-        );
+        page.fact("Or", &format!("look, drag and mend it in the browser: fretgrin open {typed}"));
     }
     page.text
 }
@@ -75,7 +74,7 @@ fn headline(outcome: &Outcome, settings: &Settings) -> String {
         "-" => "The face",
         path => path.rsplit(['/', '\\']).next().unwrap_or(path),
     };
-    let size = pair(panel.width, panel.height, settings.unit);
+    let size = size_text(panel.width, panel.height, settings.unit);
     format!("{file} on a panel {size}, {} {}", panel.thickness.text(settings.unit), settings.wood.name)
 }
 
@@ -90,7 +89,7 @@ fn size(outcome: &Outcome, unit: Unit) -> String {
         Unit::Inch => Unit::Mm,
         Unit::Mm => Unit::Inch,
     };
-    let in_unit = |unit| pair(width, height, unit);
+    let in_unit = |unit| size_text(width, height, unit);
     let mut text = format!("{} ({}), {:.1} % of the drawing's own", in_unit(unit), in_unit(other), fit.scale * 100.0);
     if fit.turn_deg != 0.0 {
         text.push_str(&format!(", turned {:.1}°", fit.turn_deg));
@@ -106,30 +105,14 @@ fn size(outcome: &Outcome, unit: Unit) -> String {
     text
 }
 
-/// `5-1/4 x 10 in` or `133.4 x 254.0 mm`.
-fn pair(width: Mm, height: Mm, unit: Unit) -> String {
-    match unit {
-        Unit::Inch => format!("{} x {}", width.fraction(16).trim_end_matches(" in"), height.fraction(16)),
-        Unit::Mm => format!("{} x {height:.1}", format!("{width:.1}").trim_end_matches(" mm")),
-    }
-}
-
 fn sawing(outcome: &Outcome, unit: Unit) -> String {
     format!(
         "{}, {}, {} of line, about {}",
         counted(outcome.face.cutouts.len(), "cut-out"),
         counted(outcome.holes.len(), "entry hole"),
         Mm::new(outcome.order.length).both(unit),
-        minutes(outcome.order.minutes)
+        minutes_text(outcome.order.minutes)
     )
-}
-
-fn minutes(minutes: f64) -> String {
-    let whole = minutes.ceil().max(1.0);
-    if whole < 100.0 {
-        return if whole == 1.0 { "1 minute".to_owned() } else { format!("{whole:.0} minutes") };
-    }
-    format!("{:.0} h {:.0} min", (whole / 60.0).floor(), whole % 60.0)
 }
 
 /// The chosen blade, and the recommended one where it differs.
@@ -163,20 +146,24 @@ fn mends(outcome: &Outcome) -> bool {
     outcome.mended.is_none() && outcome.art.file != "-" && outcome.findings.iter().any(stop)
 }
 
-/// What to do now.
-fn next(outcome: &Outcome, written: &[String]) -> String {
+/// What to do now with the face that was `given`; `sheets` are those the template
+/// is to be joined from.
+fn next(outcome: &Outcome, given: &str, written: &[String], sheets: usize) -> String {
     let template = written.iter().find(|name| name.ends_with("-template.pdf"));
     match (outcome.worst(), template) {
         (Some(Severity::Stop), _) if mends(outcome) => {
             format!(
-                "fretgrin mend {} puts right what it can; or change the drawing, the size or the blade, and run this \
-                 again before you cut wood",
-                typed(&outcome.art.file)
+                "fretgrin mend {given} puts right what it can; or change the drawing, the size or the blade, and run \
+                 this again before you cut wood"
             )
         }
         (Some(Severity::Stop), _) => "put right what says stop in the drawing, or try another size or blade, \
                                       and run this again before you cut wood"
             .to_owned(),
+        (_, Some(template)) if sheets > 1 => format!(
+            "print {template} at 100 %, hold a rule to the rulers on each of its {sheets} sheets, trim them and join \
+             them cross on cross, and tape the whole on the panel"
+        ),
         (_, Some(template)) => {
             format!("print {template} at 100 %, hold a rule to the rulers on it, and tape it on the panel")
         }
@@ -190,6 +177,7 @@ pub(super) fn counted(count: usize, what: &str) -> String {
 
 struct Page {
     look: Look,
+    unit: Unit,
     text: String,
 }
 
@@ -234,7 +222,8 @@ impl Page {
             Severity::Care => "33",
             Severity::Note => "2",
         };
-        let body = wrapped(&format!("{}: {}", finding.id, finding.message), self.look.columns, 8);
+        let place = finding.place_text(self.unit).map_or(String::new(), |place| format!(", at {place}"));
+        let body = wrapped(&format!("{}: {}{place}", finding.id, finding.message), self.look.columns, 8);
         let word = self.look.paint(style, &format!("  {:<6}", finding.severity.word()));
         self.text.push_str(&format!("{word}{}\n", body.get(8..).unwrap_or_default()));
         if !finding.advice.is_empty() {
@@ -341,8 +330,8 @@ mod tests {
 owl.svg on a panel 5-1/4 x 10 in, 5/8 in western redcedar
 
   Read as  dark: what looks dark is cut
-  Size     3-1/2 x 6-1/4 in (88.9 x 158.8 mm), 92.0 % of the drawing's own
-  To saw   0 cut-outs, 0 entry holes, 41-5/16 in (1050.0 mm) of line, about 38 minutes
+  Size     3-1/2 x 6-1/4 in (88.9 x 158.75 mm), 92.0 % of the drawing's own
+  To saw   0 cut-outs, 0 entry holes, 41-5/16 in (1050.0 mm) of line, about 37 min
   Blade    flat-5 does not: 2 tight turns and 1 narrow slot; flat-3 is the best in the
            drawer for this face
 
@@ -367,6 +356,21 @@ Sound: nothing in the way of sawing it.
         assert!(text.contains("turn-2") && !text.contains("turn-3"), "two of a kind: {text}");
         assert!(text.contains("and 8 more: 7 tight-turn (care), 1 speck (note); all are in owl-report.json"), "{text}");
         assert!(text.contains("fretgrin mend owl.svg puts right what it can"), "what to do: {text}");
+    }
+
+    #[test]
+    fn a_finding_is_told_with_its_place() {
+        let at = finding("bridge-1", FindingKind::WeakBridge, Severity::Stop).at((25.4, 50.8).into());
+        assert!(told(vec![at]).contains("bridge-1: wood is 1.8 mm wide, needs 3.0 mm, at 1 in right, 2 in up"));
+    }
+
+    #[test]
+    fn several_sheets_are_said_to_be_joined() {
+        let mut face = outcome(Vec::new());
+        face.face.panel.height = Mm::new(500.0);
+        let text = summary("owl.svg", &face, &Settings::default(), &["owl-template.pdf".to_owned()], Look::PLAIN);
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains("on each of its 2 sheets, trim them and join them cross on cross"), "{text}");
     }
 
     #[test]
@@ -400,12 +404,5 @@ Sound: nothing in the way of sawing it.
         let text = summary("owl.svg", &outcome(findings), &Settings::default(), &["owl-template.pdf".to_owned()], look);
         let headless = text.split_once('\n').unwrap().1;
         assert!(headless.lines().all(|line| line.chars().count() <= 40), "{text}");
-    }
-
-    #[test]
-    fn long_times_are_hours() {
-        assert_eq!(minutes(0.2), "1 minute", "never nothing");
-        assert_eq!(minutes(37.2), "38 minutes", "rounded up");
-        assert_eq!(minutes(130.0), "2 h 10 min", "hours");
     }
 }

@@ -6,6 +6,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+use super::cuts::{Crossings, Cut, LEAST_FLAP};
 use super::edges::Flaps;
 use super::ruler::{self, Ruler};
 use crate::diag::Error;
@@ -18,8 +19,6 @@ const COLUMN: (f64, f64) = (36.0, 46.0);
 const BAND: f64 = 46.0;
 /// Space between the panel's block and what stands beside it, mm.
 const GAP: f64 = 1.5;
-/// Shallowest flap that still folds and sticks, mm: common practice, no source.
-const LEAST_FLAP: f64 = 5.0;
 /// Height of the strip under the tiles of a large panel, mm.
 const STRIP: f64 = 14.0;
 /// Most sheets one panel may take: beyond this somebody mistyped a size.
@@ -124,6 +123,21 @@ impl Layout {
     /// [`Error::Sizes`] when the margins leave no room to print on, or the
     /// panel would take more than 64 sheets.
     pub fn of(width: Mm, height: Mm, thickness: Mm, printer: &Printer) -> Result<Self, Error> {
+        Self::joined(width, height, thickness, printer, &Crossings::default())
+    }
+
+    /// [`Self::of`], with the joins of several sheets where `crossings` has
+    /// fewest saw lines, as far as the paper's spare room lets them move.
+    ///
+    /// # Errors
+    /// As [`Self::of`].
+    pub fn joined(
+        width: Mm,
+        height: Mm,
+        thickness: Mm,
+        printer: &Printer,
+        crossings: &Crossings,
+    ) -> Result<Self, Error> {
         let ways: &[bool] = match printer.turn {
             Turn::Auto => &[false, true],
             Turn::Upright => &[false],
@@ -133,7 +147,7 @@ impl Layout {
         let mut laid = Vec::new();
         let mut refused = None;
         for &turned in ways {
-            match Sheet::new(printer, turned)?.lay(&sides, printer.overlap.get()) {
+            match Sheet::new(printer, turned)?.lay(&sides, printer.overlap.get(), crossings) {
                 Ok(layout) => laid.push(layout),
                 Err(error) => refused = Some(error),
             }
@@ -203,10 +217,10 @@ impl Sheet {
         Ok(Self { width, height, scale, turned, printable, ruler })
     }
 
-    fn lay(&self, panel: &Sides, overlap: f64) -> Result<Layout, Error> {
+    fn lay(&self, panel: &Sides, overlap: f64, crossings: &Crossings) -> Result<Layout, Error> {
         match self.column(panel).or_else(|| self.band(panel)).or_else(|| self.strip(panel)) {
             Some(layout) => Ok(layout),
-            None => self.tiled(panel, overlap),
+            None => self.tiled(panel, overlap, crossings),
         }
     }
 
@@ -282,7 +296,7 @@ impl Sheet {
     }
 
     /// Several sheets, each with a strip below and a ruler at the right.
-    fn tiled(&self, panel: &Sides, overlap: f64) -> Result<Layout, Error> {
+    fn tiled(&self, panel: &Sides, overlap: f64, crossings: &Crossings) -> Result<Layout, Error> {
         let p = self.printable;
         let region = Rect::new(p.x0, p.y0 + STRIP + GAP, p.x1 - ruler::HEIGHT - GAP, p.y1);
         let (cut_x, cut_y) =
@@ -300,14 +314,14 @@ impl Sheet {
             return Err(Error::sizes(what, format!("choose larger paper; {MOST_SHEETS} sheets is the most")));
         }
         let flaps = Flaps { left: cut_x.flap, right: cut_x.flap, top: cut_y.flap, bottom: cut_y.flap };
+        let (across, mut up) = (cut_x.windows(&crossings.across), cut_y.windows(&crossings.up));
+        // Rows are counted from the top, lengths from the bottom.
+        up.reverse();
         let mut tiles = Vec::new();
-        for row in 0..cut_y.count {
-            let (y1, y0) =
-                (panel.h + cut_y.flap - cut_y.from(row), panel.h + cut_y.flap - cut_y.from(row) - cut_y.size);
-            for column in 0..cut_x.count {
-                let x0 = cut_x.from(column) - cut_x.flap;
-                let window = Rect::new(x0, y0, x0 + cut_x.size, y1);
+        for (row, &(y0, y1)) in up.iter().enumerate() {
+            for (column, &(x0, x1)) in across.iter().enumerate() {
                 let shift = Vec2::new(region.x0 - x0, region.y1 - y1);
+                let window = Rect::new(x0, y0, x1, y1);
                 tiles.push(Tile { name: tile_name(column, row), column, row, window, shift });
             }
         }
@@ -370,34 +384,6 @@ fn pair(room: f64, thickness: f64) -> (f64, f64) {
         (room.min(most), 0.0)
     } else {
         (0.0, 0.0)
-    }
-}
-
-/// A length cut into equal windows that overlap.
-struct Cut {
-    count: usize,
-    size: f64,
-    flap: f64,
-    overlap: f64,
-}
-
-impl Cut {
-    /// `None` when a sheet's room is too little to join on.
-    fn of(length: f64, thickness: f64, room: f64, overlap: f64) -> Option<Self> {
-        if room < overlap * 2.0 + 10.0 {
-            return None;
-        }
-        let count = if length <= room { 1.0 } else { ((length - overlap) / (room - overlap)).ceil() };
-        let reach = count * room - (count - 1.0) * overlap;
-        let spare = (reach - length) / 2.0;
-        let flap = if spare >= LEAST_FLAP { spare.min(thickness.max(LEAST_FLAP)) } else { 0.0 };
-        let size = (length + 2.0 * flap + (count - 1.0) * overlap) / count;
-        Some(Self { count: count as usize, size, flap, overlap })
-    }
-
-    /// Start of a window, from the start of the whole, flaps included.
-    fn from(&self, index: usize) -> f64 {
-        index as f64 * (self.size - self.overlap)
     }
 }
 

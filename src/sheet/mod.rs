@@ -11,6 +11,7 @@ use crate::units::Mm;
 
 pub mod before_after;
 mod bench;
+mod cuts;
 mod edges;
 pub mod flow;
 pub mod hatch;
@@ -27,6 +28,7 @@ pub mod symbols;
 mod table;
 pub mod template;
 
+pub use cuts::Crossings;
 pub use edges::Flaps;
 pub use layout::Printer;
 pub use panel::Nail;
