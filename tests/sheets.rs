@@ -8,13 +8,14 @@ mod support;
 use std::collections::BTreeMap;
 use std::process::Command;
 
+use fretgrin::diag::{Finding, FindingKind, Severity};
 use fretgrin::face::Panel;
 use fretgrin::font::{CAP_HEIGHT, DESCENT};
 use fretgrin::outcome::Outcome;
 use fretgrin::pipeline;
 use fretgrin::settings::{Settings, Shop};
 use fretgrin::sheet::layout::{Layout, Printer, Tile};
-use fretgrin::sheet::{Mark, Request, Shape, Sheet, pages, ruler, template};
+use fretgrin::sheet::{Layer, Mark, Request, Shape, Sheet, pages, ruler, template};
 use fretgrin::trade::papers;
 use fretgrin::units::{Mm, Unit};
 use fretgrin::write::{Meta, pdf};
@@ -188,6 +189,77 @@ fn no_words_lie_on_other_words_and_none_are_too_small() {
             }
         }
     }
+}
+
+fn words_of(sheet: &Sheet) -> Vec<String> {
+    boxes(&sheet.marks).1.into_iter().map(|(text, _)| text).collect()
+}
+
+#[test]
+fn a_face_that_is_not_ready_says_so_on_every_sheet() {
+    for (outcome, paper) in cases() {
+        let (layout, mut with) = sheets(&outcome, &printer(paper));
+        let mut sound = outcome.clone();
+        sound.findings.retain(|finding| finding.severity != Severity::Stop);
+        let without = sheets(&sound, &printer(paper)).1;
+        let told = |sheet: &Sheet| words_of(sheet).join(" ").contains("NOT READY TO SAW");
+        with.truncate(layout.tiles.len());
+        assert!(with.iter().all(told), "{paper}: every sheet of the template");
+        assert!(!without.iter().any(told), "{paper}: not a sound one");
+    }
+}
+
+#[test]
+fn places_without_a_hole_or_over_a_clearance_are_marked_and_not_ordered() {
+    let mut outcome = sample::cat();
+    let gone = outcome.holes.remove(0);
+    let finding = |id: &str, kind, severity| Finding::new(id, kind, severity, "a place", "mend it").at(gone.at);
+    outcome.findings.push(finding("no-entry-1", FindingKind::NoEntry, Severity::Stop));
+    outcome.findings.push(finding("over-clearance-1", FindingKind::OverClearance, Severity::Care));
+    let (_, sheets) = sheets(&outcome, &printer("letter"));
+    let words = words_of(&sheets[0]);
+    for name in ["E1", "C1"] {
+        // Once where it is, once in the legend.
+        assert_eq!(words.iter().filter(|word| *word == name).count(), 2, "{name}: {words:?}");
+    }
+    let bench = sheets[1..].iter().flat_map(words_of).collect::<Vec<_>>().join(" ");
+    assert!(bench.contains("cannot be sawn yet: no entry hole"), "{bench}");
+}
+
+#[test]
+fn turns_the_bench_sheet_speaks_of_are_named_on_the_template() {
+    let mut outcome = sample::cat();
+    outcome.findings.retain(|finding| finding.id == "turn-15");
+    let (_, sheets) = sheets(&outcome, &printer("letter"));
+    assert!(words_of(&sheets[0]).iter().any(|word| word == "T15"), "beyond the worst twelve");
+}
+
+#[test]
+fn a_face_larger_than_its_panel_is_cut_off_at_its_edge() {
+    let outcome = sample::cat_on(panel(90.0, 150.0));
+    let (layout, sheets) = sheets(&outcome, &printer("letter"));
+    let board = (outcome.face.panel.rect() + layout.tiles[0].shift).inflate(0.3, 0.3);
+    let face = [Layer::CutLines, Layer::Waste, Layer::EntryHoles];
+    let of_face: Vec<Mark> = sheets[0].marks.iter().filter(|mark| face.contains(&mark.layer)).cloned().collect();
+    let (seen, _) = boxes(&of_face);
+    let legend = seen.iter().filter(|b| b.x0 > board.x1 + 10.0).count();
+    assert!(seen.len() > legend && legend <= 4, "the legend's samples stand by themselves: {legend}");
+    let seen = seen.iter().filter(|b| b.x0 <= board.x1 + 10.0);
+    seen.for_each(|b| assert_eq!(board.union(*b), board, "nothing over flaps, legend and rulers"));
+    assert!(of_face.iter().any(|mark| matches!(mark.shape, Shape::Clip { .. })), "it does reach beyond");
+}
+
+#[test]
+fn names_in_other_letters_are_drawn_and_long_ones_have_room() {
+    let (outcome, printer) = (sample::cat(), printer("letter"));
+    let named = |name: &str| pages(&Request { name, ..request(&outcome, &printer) }).unwrap();
+    let sheets = named("Großmutters Kürbis ночь");
+    assert!(words_of(&sheets[0]).join(" ").contains("Großmutters Kürbis ночь"), "{:?}", words_of(&sheets[0]));
+    let file = read(&pdf(&sheets, &Meta::default()).unwrap());
+    assert!(file.iter().flat_map(|page| &page.words).all(|(_, word)| !word.contains('?')), "no letter is lost");
+    let plain = read(&pdf(named("Cat"), &Meta::default()).unwrap());
+    assert!(file[0].on("Title").count() > plain[0].on("Title").count(), "the others are drawn as outlines");
+    assert!(words_of(&named("猫")[0]).join(" ").contains("its name cannot be printed"), "said when none can be");
 }
 
 /// Words that name a cross and where it stands, panel space, on each tile.

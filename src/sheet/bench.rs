@@ -10,7 +10,8 @@ use super::template::{self, Request};
 use super::{Layer, Path, Sheet, Text, legend, style};
 use crate::diag::{Finding, Severity};
 use crate::font::{self, Weight};
-use crate::units::{Mm, Unit};
+use crate::order::Order;
+use crate::units::{Mm, Unit, minutes_text, whole_minutes};
 
 /// How much is told: height of the picture, mm, and entries about findings (the
 /// report has them all). The first that fits on one sheet is taken.
@@ -75,8 +76,14 @@ fn told_as(
 fn head(sheet: &mut Sheet, request: &Request<'_>, area: Rect, number: usize, total: usize) {
     let panel = &request.outcome.face.panel;
     let [first, second] = template::sizes_in(request.unit, panel.width, panel.height);
-    let name = super::flow::shortened(request.name, style::TITLE, Weight::Bold, area.width() * 0.5);
-    let title = Text::new(name, (area.x0, area.y1 - style::TITLE * 0.8), style::TITLE).bold().ink(style::INK);
+    // A long name takes smaller letters, and the room of the words at the right.
+    let room = area.width() * 0.5;
+    let fits = |size: &f64| font::width(&font::printable(request.name), *size, Weight::Bold) <= room;
+    let size = [style::TITLE, 4.4].into_iter().find(fits);
+    let room = if size.is_some() { room } else { area.width() - 52.0 };
+    let size = size.unwrap_or(style::HEADING);
+    let name = super::flow::shortened(request.name, size, Weight::Bold, room);
+    let title = Text::new(name, (area.x0, area.y1 - style::TITLE * 0.8), size).bold().ink(style::INK);
     let after = title.start().x + title.width() + 3.0;
     let kind = Text::new("bench sheet", (after, title.at.y), style::HEADING).ink(style::QUIET);
     sheet.push(Layer::Title, title);
@@ -97,7 +104,9 @@ fn figure(flow: &mut Flow, request: &Request<'_>, most: f64) {
     let width = flow.rect().width();
     let height = (width * 0.9 * panel.height() / panel.width()).min(most);
     flow.figure(height, |area| picture::small(request.outcome, area));
-    flow.remark("Numbers are the order of sawing, as on the template; its table gives each cut-out’s own number.");
+    flow.remark(
+        "Numbers are the order of sawing, as on the template; its table gives each cut-out’s number in the report.",
+    );
 }
 
 fn set_up(flow: &mut Flow, request: &Request<'_>) {
@@ -112,7 +121,7 @@ fn set_up(flow: &mut Flow, request: &Request<'_>) {
     flow.fact("Drill", &drills(request));
     flow.fact(
         "Sawing",
-        &format!("{}, {} of line", minutes(outcome.order.minutes), long(outcome.order.length, request.unit)),
+        &format!("about {}, {} of line", minutes_text(outcome.order.minutes), long(outcome.order.length, request.unit)),
     );
 }
 
@@ -127,12 +136,6 @@ fn drills(request: &Request<'_>) -> String {
     }
     let kinds: Vec<String> = kinds.into_iter().map(|(drill, count)| format!("{count} × {drill}")).collect();
     if kinds.is_empty() { "no holes".to_owned() } else { kinds.join(", ") }
-}
-
-/// Minutes as people say them.
-fn minutes(minutes: f64) -> String {
-    let whole = minutes.round().max(0.0) as u64;
-    if whole < 90 { format!("about {whole} min") } else { format!("about {} h {:02} min", whole / 60, whole % 60) }
 }
 
 /// A long length: metres, or feet for a shop in inches.
@@ -180,18 +183,14 @@ fn findings(flow: &mut Flow, request: &Request<'_>, listed_at_most: usize) {
     let words = [Severity::Stop, Severity::Care, Severity::Note]
         .map(|severity| format!("{} {}", count(severity), severity.word()));
     flow.remark(&format!("{}. Stop: will fail or cannot be sawn. Care: can be done as said.", words.join(", ")));
+    flow.remark("Places are from the panel's lower-left corner, seen from the front. Cut-outs are called by their order number.");
     let groups = grouped(&all[..all.len().min(SORTED)]);
+    // Findings come worst first; what stops the work is told in full.
+    let stops = groups.iter().take_while(|group| group[0].severity == Severity::Stop).count();
+    let listed_at_most = listed_at_most.max(stops);
     for group in groups.iter().take(listed_at_most) {
-        let first = group[0];
-        let sign = if first.severity == Severity::Stop { "STOP  " } else { "" };
-        if let [one] = group.as_slice() {
-            let place = one.at.map_or(String::new(), |at| format!(", at {:.0} right, {:.0} up", at.x, at.y));
-            flow.item(&short_name(one), &format!("{sign}{}{place}", one.message), &one.advice);
-        } else {
-            let names: Vec<String> = group.iter().skip(1).map(|finding| short_name(finding)).collect();
-            let text = format!("{sign}{}; the same: {}", first.message, listed(&names));
-            flow.item(&short_name(first), &text, &first.advice);
-        }
+        let (name, text) = told(group, request);
+        flow.item(&name, &text, &group[0].advice);
     }
     let told: usize = groups.iter().take(listed_at_most).map(Vec::len).sum();
     if all.len() > told {
@@ -208,19 +207,78 @@ fn listed(names: &[String]) -> String {
     }
 }
 
-/// Findings in order, those of one kind, severity and advice together once
-/// there are more than three of them.
+/// Name and words of findings told together, each with its place.
+fn told(group: &[&Finding], request: &Request<'_>) -> (String, String) {
+    let first = group[0];
+    let sign = if first.severity == Severity::Stop { "STOP  " } else { "" };
+    let at = |finding: &Finding| finding.place_text(request.unit).map_or(String::new(), |at| format!(" at {at}"));
+    let message = by_order(&first.message, &request.outcome.order);
+    let own = at(first);
+    let comma = if own.is_empty() { "" } else { "," };
+    let others: Vec<String> = group.iter().skip(1).map(|other| format!("{}{}", short_name(other), at(other))).collect();
+    let same = if others.is_empty() { String::new() } else { format!("; the same figures: {}", listed(&others)) };
+    (short_name(first), format!("{sign}{message}{comma}{own}{same}"))
+}
+
+/// A message with cut-outs called as the template shows them: by their turn in
+/// the order of sawing.
+fn by_order(message: &str, order: &Order) -> String {
+    renumbered(message, "cut-out", |digits| {
+        let id = digits.parse::<u32>().ok()?;
+        order.steps.iter().find(|step| step.cutout == id).map(|step| step.turn.to_string())
+    })
+}
+
+/// A message with other numbers for the things of a kind it names: `cut-out 3`,
+/// `cut-outs 1, 2 and 5`. What has no other number keeps its own.
+fn renumbered(message: &str, kind: &str, number: impl Fn(&str) -> Option<String>) -> String {
+    let (mut out, mut rest) = (String::new(), message);
+    let (one, several) = (format!("{kind} "), format!("{kind}s "));
+    while let Some(at) = rest.find(kind) {
+        let word = if rest[at..].starts_with(&several) { &several } else { &one };
+        let Some(mut list) = rest[at..].strip_prefix(word.as_str()) else { break };
+        out.push_str(&rest[..at + word.len()]);
+        // The number after `and` is the list's last; after it a comma parts words.
+        let mut is_last = *word == one;
+        while starts_with_digit(list) {
+            let digits = list.len() - list.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+            out.push_str(&number(&list[..digits]).unwrap_or_else(|| list[..digits].to_owned()));
+            list = &list[digits..];
+            let next = |joint: &&&str| list.strip_prefix(**joint).is_some_and(|more| starts_with_digit(more));
+            let Some(joint) = [", ", " and "].iter().find(next).filter(|_| !is_last) else { break };
+            is_last = *joint == " and ";
+            out.push_str(joint);
+            list = &list[joint.len()..];
+        }
+        rest = list;
+    }
+    out.push_str(rest);
+    out
+}
+
+fn starts_with_digit(text: &str) -> bool {
+    text.starts_with(|c: char| c.is_ascii_digit())
+}
+
+/// Findings in order; those told in the same figures and put right in the same
+/// way together.
 fn grouped(all: &[Finding]) -> Vec<Vec<&Finding>> {
     let mut groups: Vec<Vec<&Finding>> = Vec::new();
-    let alike = |a: &Finding, b: &Finding| (a.kind, a.severity, &a.advice) == (b.kind, b.severity, &b.advice);
     for finding in all {
-        let many = all.iter().filter(|other| alike(other, finding)).count() > 3;
-        match groups.iter_mut().find(|group| many && alike(group[0], finding)) {
+        match groups.iter_mut().find(|group| alike(group[0], finding)) {
             Some(group) => group.push(finding),
             None => groups.push(vec![finding]),
         }
     }
     groups
+}
+
+/// Whether two findings read the same but for the cut-outs and islands they name.
+fn alike(a: &Finding, b: &Finding) -> bool {
+    let any = |_: &str| Some("n".to_owned());
+    let bare = |finding: &Finding| renumbered(&renumbered(&finding.message, "cut-out", any), "island", any);
+    let same_kind = (a.kind, a.severity, &a.advice) == (b.kind, b.severity, &b.advice);
+    same_kind && a.at.is_some() && bare(a) == bare(b)
 }
 
 fn order(flow: &mut Flow, request: &Request<'_>) {
@@ -229,9 +287,12 @@ fn order(flow: &mut Flow, request: &Request<'_>) {
         return;
     }
     flow.heading("Order of sawing");
+    if let Some(words) = template::not_ready(request.outcome) {
+        flow.item("STOP", &format!("{words}: put right what was found first"), "");
+    }
     let columns = [
         ("no.", Align::Right),
-        ("cut-out", Align::Right),
+        ("in report", Align::Right),
         ("holes", Align::Left),
         ("line", Align::Right),
         ("min", Align::Right),
@@ -245,10 +306,10 @@ fn order(flow: &mut Flow, request: &Request<'_>) {
         table.row([
             step.turn.to_string(),
             step.cutout.to_string(),
-            holes.join(" "),
+            if holes.is_empty() { "none".to_owned() } else { holes.join(" ") },
             line,
             format!("{:.1}", step.minutes),
-            step.why.clone(),
+            if holes.is_empty() { "cannot be sawn yet: no entry hole".to_owned() } else { step.why.clone() },
         ]);
     }
     let total = &request.outcome.order;
@@ -257,7 +318,7 @@ fn order(flow: &mut Flow, request: &Request<'_>) {
         String::new(),
         String::new(),
         long(total.length, request.unit),
-        format!("{:.0}", total.minutes),
+        whole_minutes(total.minutes).to_string(),
         String::new(),
     ]);
     flow.table(&table);
@@ -278,25 +339,20 @@ fn holes(flow: &mut Flow, request: &Request<'_>) {
     }
     flow.heading("Entry holes");
     flow.remark("From the panel's lower-left corner, seen from the front.");
-    let columns = [
-        ("hole", Align::Left),
-        ("drill", Align::Left),
-        ("across, in", Align::Right),
-        ("up, in", Align::Right),
-        ("across, mm", Align::Right),
-        ("up, mm", Align::Right),
-    ];
-    let mut table = Table::new(&columns);
+    let columns = |first: [&'static str; 2], second: [&'static str; 2]| {
+        let right = |title| (title, Align::Right);
+        let left = [("hole", Align::Left), ("drill", Align::Left)];
+        left.into_iter().chain(first.into_iter().chain(second).map(right)).collect::<Vec<_>>()
+    };
+    let (inches, metric) = (["across, in", "up, in"], ["across, mm", "up, mm"]);
+    let in_inches = request.unit == Unit::Inch;
+    let mut table = Table::new(&if in_inches { columns(inches, metric) } else { columns(metric, inches) });
     for hole in holes {
         let inch = |mm: f64| Mm::new(mm).fraction(32).trim_end_matches(" in").to_owned();
-        table.row([
-            format!("h{}", hole.id),
-            hole.drill.clone(),
-            inch(hole.at.x),
-            inch(hole.at.y),
-            format!("{:.1}", hole.at.x),
-            format!("{:.1}", hole.at.y),
-        ]);
+        let mm = |mm: f64| format!("{mm:.1}");
+        let (x, y) = (hole.at.x, hole.at.y);
+        let places = if in_inches { [inch(x), inch(y), mm(x), mm(y)] } else { [mm(x), mm(y), inch(x), inch(y)] };
+        table.row([format!("h{}", hole.id), hole.drill.clone()].into_iter().chain(places));
     }
     flow.table(&table);
 }
@@ -304,15 +360,48 @@ fn holes(flow: &mut Flow, request: &Request<'_>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diag::FindingKind;
 
     #[test]
-    fn times_and_lengths_read_as_people_say_them() {
-        assert_eq!(minutes(41.6), "about 42 min", "minutes");
-        assert_eq!(minutes(125.0), "about 2 h 05 min", "hours");
+    fn long_lengths_read_as_people_say_them() {
         assert_eq!(
             (long(2540.0, Unit::Mm), long(3048.0, Unit::Inch)),
             ("2.5 m".to_owned(), "10.0 ft".to_owned()),
             "long"
         );
+    }
+
+    fn bridge(id: u32, width: f64, cutouts: &str, at: (f64, f64)) -> Finding {
+        let message = format!("{width:.2} mm of wood along the grain between cut-outs {cutouts}, 6.8 mm needed");
+        let id = format!("bridge-{id}");
+        let finding = Finding::new(id, FindingKind::WeakBridge, Severity::Care, message, "widen it to 6.8 mm");
+        finding.at(at.into()).measured(width, 6.8)
+    }
+
+    #[test]
+    fn only_findings_with_equal_figures_are_told_together() {
+        let all = [
+            bridge(1, 2.55, "1 and 2", (10.0, 20.0)),
+            bridge(2, 2.55, "3 and 4", (90.0, 20.0)),
+            bridge(3, 2.89, "5 and 6", (10.0, 40.0)),
+            bridge(4, 2.89, "7 and 18", (90.0, 40.0)),
+        ];
+        let ids = |group: &Vec<&Finding>| group.iter().map(|finding| short_name(finding)).collect::<Vec<_>>();
+        assert_eq!(grouped(&all).iter().map(ids).collect::<Vec<_>>(), [vec!["B1", "B2"], vec!["B3", "B4"]]);
+    }
+
+    #[test]
+    fn cut_outs_are_called_by_their_number_on_the_sheet() {
+        let step = |turn, cutout| crate::order::Step { turn, cutout, length: 1.0, minutes: 1.0, why: String::new() };
+        let order = Order { steps: vec![step(1, 6), step(2, 5), step(3, 12)], ..Order::default() };
+        let cases = [
+            ("wood falls out of cut-out 6", "wood falls out of cut-out 1"),
+            ("between cut-outs 5, 6 and 12, 6.8 mm needed", "between cut-outs 2, 1 and 3, 6.8 mm needed"),
+            ("two arms of cut-out 12 touch", "two arms of cut-out 3 touch"),
+            ("falls out of a cut-out", "falls out of a cut-out"),
+        ];
+        for (message, told) in cases {
+            assert_eq!(by_order(message, &order), told);
+        }
     }
 }

@@ -60,6 +60,8 @@ fn words(shown: Shown, drawing: &Drawing) -> String {
         Shown::Bridge => "weak spot, mm wide",
         Shown::Turn => "tight turn",
         Shown::Slot => "narrower than the cut",
+        Shown::NoEntry => "no room for an entry hole",
+        Shown::Over => "reaches into what is kept clear",
         Shown::Zone => "keep clear: nails",
         Shown::Nail => "nail",
         Shown::Fold => "fold back over the edge",
@@ -91,10 +93,12 @@ fn sample(shown: Shown, at: Point, grain_deg: f64) -> Vec<Mark> {
         Shown::Island => symbols::island(at, "I1"),
         Shown::Bridge => {
             let foot = Vec2::new(1.1, 0.0);
-            symbols::bridge([at - foot, at + foot], [false; 2], Severity::Care)
+            symbols::bridge([at - foot, at + foot], [false; 2], [symbols::HEAD.0; 2], Severity::Care)
         }
         Shown::Turn => symbols::turn(at + Vec2::new(-1.2, 0.0), Vec2::new(1.0, 0.0), Severity::Care),
         Shown::Slot => symbols::slot(at, Severity::Care),
+        Shown::NoEntry => flag(at, "E1", Severity::Stop),
+        Shown::Over => flag(at, "C1", Severity::Care),
         Shown::Zone => {
             let dots = Stroke::new(0.25, style::QUIET).round().dashed(&[0.01, 1.3]);
             one(Path::stroke(line(at - half, at + half), dots))
@@ -109,6 +113,10 @@ fn sample(shown: Shown, at: Point, grain_deg: f64) -> Vec<Mark> {
         }
         Shown::Grain => grain_sample(at, grain_deg),
     }
+}
+
+fn flag(at: Point, name: &str, severity: Severity) -> Vec<Mark> {
+    symbols::flag(Rect::from_center_size(at, symbols::flag_size(name)), Layer::Notes, name, severity)
 }
 
 /// The grain arrow without its word.

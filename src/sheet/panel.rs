@@ -7,10 +7,11 @@ use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::edges::{Flaps, centre_marks, centres, outline};
 use super::flow::line;
+use super::picture::{short_name, within};
 use super::place::{Placer, Spot};
 use super::{Layer, Mark, Path, Shape, Stroke, Text, hatch, style, symbols};
 use crate::check::{Bank, Bridge};
-use crate::diag::Severity;
+use crate::diag::{FindingKind, Severity};
 use crate::face::CutOut;
 use crate::font::{self, Weight};
 use crate::geom::flat::FlatRing;
@@ -53,6 +54,10 @@ pub enum Shown {
     Turn,
     /// Narrow slots.
     Slot,
+    /// Places with no room for an entry hole.
+    NoEntry,
+    /// Places where the face reaches into a clearance.
+    Over,
     /// Clearances.
     Zone,
     /// Nails.
@@ -83,8 +88,10 @@ pub fn draw(outcome: &Outcome, flaps: &Flaps, nails: &[Nail]) -> Drawing {
     pen.ground(flaps);
     pen.signs(nails);
     pen.order_numbers();
-    pen.names();
     pen.turns();
+    pen.flags();
+    pen.names();
+    pen.turn_names();
     pen.grain();
     pen.zone_word();
     pen.finish()
@@ -98,6 +105,8 @@ struct Pen<'a> {
     plates: Vec<Mark>,
     over: Vec<Mark>,
     shown: BTreeSet<Shown>,
+    /// The middle of each turn's sign, by its place in the list.
+    turn_signs: Vec<Option<Point>>,
 }
 
 impl<'a> Pen<'a> {
@@ -115,13 +124,25 @@ impl<'a> Pen<'a> {
         }
         let flat = |piece: &crate::geom::Piece| piece.rings().map(|ring| ring.flatten(0.1)).collect();
         let waste = outcome.face.cutouts.iter().map(|cutout| (cutout.id, flat(&cutout.piece))).collect();
-        Self { outcome, placer, waste, under: Vec::new(), plates: Vec::new(), over: Vec::new(), shown: BTreeSet::new() }
+        Self {
+            outcome,
+            placer,
+            waste,
+            under: Vec::new(),
+            plates: Vec::new(),
+            over: Vec::new(),
+            shown: BTreeSet::new(),
+            turn_signs: Vec::new(),
+        }
     }
 
     fn finish(self) -> Drawing {
         let cuts = self.outcome.face.cutouts.iter();
         let cuts = cuts.map(|cutout| Mark::new(Layer::CutLines, Path::stroke(cutout.piece.to_path(), style::cut())));
-        let marks = self.under.into_iter().chain(self.plates).chain(cuts).chain(self.over).collect();
+        let marks = self.under.into_iter().chain(self.plates).chain(cuts).chain(self.over);
+        // What lies off the panel is not sawn, and would cover legend and rulers.
+        let panel = self.outcome.face.panel.rect();
+        let marks = marks.map(|mark| if is_of_the_face(mark.layer) { within(panel, mark) } else { mark }).collect();
         Drawing { marks, shown: self.shown, drill: shared_drill(self.outcome) }
     }
 
@@ -168,18 +189,33 @@ impl<'a> Pen<'a> {
             self.shown.insert(Shown::Hole);
         }
         for bridge in self.outcome.checks.bridges.iter().take(MOST_SIGNS) {
-            self.over.extend(symbols::bridge(
-                bridge.feet,
-                bridge.between.map(|bank| bank == Bank::Edge),
-                bridge.severity,
-            ));
+            let heads = self.heads(bridge.feet);
+            let edge = bridge.between.map(|bank| bank == Bank::Edge);
+            self.under_lines(symbols::bridge(bridge.feet, edge, heads, bridge.severity));
             self.take_bridge(bridge);
             self.shown.insert(Shown::Bridge);
         }
         for slot in self.outcome.checks.slots.iter().take(MOST_SIGNS) {
-            self.over.extend(symbols::slot(slot.at, slot.severity));
+            self.under_lines(symbols::slot(slot.at, slot.severity));
             self.placer.take(Rect::from_center_size(slot.at, (2.8, 2.8)));
             self.shown.insert(Shown::Slot);
+        }
+    }
+
+    /// Signs that may meet a saw line lie under it, so that it is never hidden.
+    fn under_lines(&mut self, marks: Vec<Mark>) {
+        self.plates.extend(marks);
+    }
+
+    /// Lengths of a bridge's arrowheads: shorter where other lines are near.
+    fn heads(&self, feet: [Point; 2]) -> [f64; 2] {
+        let (long, short) = symbols::HEAD;
+        let way = (feet[1] - feet[0]).normalize();
+        let head = |base: Point| if self.placer.room(base, 1.2) >= 1.0 { long } else { short };
+        if feet[0].distance(feet[1]) < 0.05 {
+            [long; 2]
+        } else {
+            [head(feet[0] - way * long), head(feet[1] + way * long)]
         }
     }
 
@@ -255,7 +291,7 @@ impl<'a> Pen<'a> {
     fn leader(&mut self, layer: Layer, spot: &Spot) {
         if let Some((from, to)) = spot.leader {
             self.over.push(Mark::new(layer, Path::stroke(line(from, to), style::leader())));
-            self.placer.line(&line(from, to));
+            self.placer.leader(from, to);
         }
     }
 
@@ -313,18 +349,52 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// Turns: a sign where there is room for it; names for the worst.
+    /// Turns: a sign where there is room for it.
     fn turns(&mut self) {
-        for (place, turn) in self.outcome.checks.turns.iter().take(MOST_SIGNS).enumerate() {
+        for turn in self.outcome.checks.turns.iter().take(MOST_SIGNS) {
             let ways = (0..16).map(|i| Vec2::from_angle(f64::from(i) * std::f64::consts::TAU / 16.0));
             let centre = |way: Vec2| turn.at + way * 1.5;
             let room = |way: &Vec2| self.placer.room(centre(*way), 3.0);
-            let Some(way) = ways.max_by(|a, b| room(a).total_cmp(&room(b))) else { continue };
-            self.over.extend(symbols::turn(turn.at, way, turn.severity));
+            let way = ways.max_by(|a, b| room(a).total_cmp(&room(b)));
+            self.turn_signs.push(way.map(centre));
+            let Some(way) = way else { continue };
+            self.under_lines(symbols::turn(turn.at, way, turn.severity));
             self.placer.take(Rect::from_center_size(centre(way), (1.9, 1.9)));
             self.shown.insert(Shown::Turn);
-            if place < NAMED_TURNS || (place < NAMED_STOPS && turn.severity == Severity::Stop) {
-                self.name(Layer::Turns, centre(way), 1.5, &[(format!("T{}", turn.id), Weight::Bold)]);
+        }
+    }
+
+    /// Names of turns: those the findings speak of first, then the worst.
+    fn turn_names(&mut self) {
+        let spoken = |id: u32| self.outcome.findings.iter().any(|finding| finding.id == format!("turn-{id}"));
+        let turns = self.outcome.checks.turns.iter().zip(self.turn_signs.clone()).enumerate();
+        let (told, rest): (Vec<_>, Vec<_>) = turns.partition(|(_, (turn, _))| spoken(turn.id));
+        let worst = rest.into_iter().filter(|(place, (turn, _))| {
+            *place < NAMED_TURNS || (*place < NAMED_STOPS && turn.severity == Severity::Stop)
+        });
+        for (_, (turn, sign)) in told.into_iter().chain(worst) {
+            if let Some(at) = sign {
+                self.name(Layer::Turns, at, 1.5, &[(format!("T{}", turn.id), Weight::Bold)]);
+            }
+        }
+    }
+
+    /// Where a hole has no room and where the face reaches too far, by name.
+    fn flags(&mut self) {
+        let panel = self.outcome.face.panel.rect();
+        for finding in self.outcome.findings.iter().take(MOST_SIGNS) {
+            let (shown, layer) = match finding.kind {
+                FindingKind::NoEntry => (Shown::NoEntry, Layer::EntryHoles),
+                FindingKind::OverClearance => (Shown::Over, Layer::NailZones),
+                _ => continue,
+            };
+            let Some(at) = finding.at else { continue };
+            let at = Point::new(at.x.clamp(panel.x0, panel.x1), at.y.clamp(panel.y0, panel.y1));
+            let name = short_name(finding);
+            if let Some(spot) = self.on_or_beside(at, symbols::flag_size(&name)) {
+                self.leader(layer, &spot);
+                self.over.extend(symbols::flag(spot.rect, layer, &name, finding.severity));
+                self.shown.insert(shown);
             }
         }
     }
@@ -372,6 +442,20 @@ impl<'a> Pen<'a> {
             }
         }
     }
+}
+
+/// Whether marks of this layer belong to the face, not to panel and flaps.
+const fn is_of_the_face(layer: Layer) -> bool {
+    matches!(
+        layer,
+        Layer::Waste
+            | Layer::CutLines
+            | Layer::EntryHoles
+            | Layer::Numbers
+            | Layer::Islands
+            | Layer::WeakSpots
+            | Layer::Turns
+    )
 }
 
 /// The one drill of all holes, if there is one.

@@ -149,6 +149,21 @@ fn look(finding: &Finding) -> (Layer, Ink) {
     (layer, ink)
 }
 
+/// `mark`, cut off at `frame` when it reaches beyond.
+pub(super) fn within(frame: Rect, mark: Mark) -> Mark {
+    let over = match &mark.shape {
+        super::Shape::Path(path) => {
+            let wide = frame.inflate(1e-6, 1e-6);
+            wide.union(path.path.bounding_box()) != wide
+        }
+        _ => false,
+    };
+    if !over {
+        return mark;
+    }
+    Mark::new(mark.layer, super::Shape::Clip { outline: frame.to_path(1e-3), marks: vec![mark] })
+}
+
 /// A small black-and-white picture with the cut-outs' numbers, inside `area`;
 /// for the bench sheet.
 #[must_use]
@@ -159,11 +174,9 @@ pub fn small(outcome: &Outcome, area: Rect) -> Vec<Mark> {
     let place = Affine::translate(corner.to_vec2()) * Affine::scale(scale);
     let cuts: BezPath = outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
     let frame = place.transform_rect_bbox(panel);
+    let openings = Path::fill(place * &cuts, Ink::grey(190)).outlined(Stroke::new(style::FINE, style::INK));
     let mut marks = vec![
-        Mark::new(
-            Layer::Notes,
-            Path::fill(place * &cuts, Ink::grey(190)).outlined(Stroke::new(style::FINE, style::INK)),
-        ),
+        within(frame, Mark::new(Layer::Notes, openings)),
         Mark::new(Layer::Notes, Path::stroke(frame.to_path(1e-3), style::outline())),
     ];
     let mut placer = Placer::new(frame.inset(-0.6));

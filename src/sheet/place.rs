@@ -22,7 +22,9 @@ const ON_LINE: (f64, f64) = (12.0, 12.0);
 const ON_LABEL: (f64, f64) = (60.0, 40.0);
 
 /// Cost of a leader through another label, for each square of the search grid.
-const ON_LEADER: f64 = 15.0;
+const ON_LEADER: f64 = 60.0;
+/// Cost of a leader over another leader.
+const OVER_LEADER: f64 = 12.0;
 
 /// Where a label found room.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,6 +48,7 @@ pub struct Placer {
     rows: usize,
     cells: Vec<Vec<(Point, Point)>>,
     taken: Vec<Vec<Rect>>,
+    leaders: Vec<(Point, Point)>,
 }
 
 impl Placer {
@@ -54,7 +57,14 @@ impl Placer {
     pub fn new(within: Rect) -> Self {
         let count = |length: f64| ((length / CELL).ceil().clamp(1.0, 1000.0)) as usize;
         let (columns, rows) = (count(within.width()), count(within.height()));
-        Self { within, columns, rows, cells: vec![Vec::new(); columns * rows], taken: vec![Vec::new(); columns * rows] }
+        Self {
+            within,
+            columns,
+            rows,
+            cells: vec![Vec::new(); columns * rows],
+            taken: vec![Vec::new(); columns * rows],
+            leaders: Vec::new(),
+        }
     }
 
     /// Keeps labels off the lines of `path`.
@@ -76,6 +86,12 @@ impl Placer {
         for (a, b) in segments {
             self.segment(a, b);
         }
+    }
+
+    /// Keeps labels and other leaders off a leader.
+    pub fn leader(&mut self, from: Point, to: Point) {
+        self.segment(from, to);
+        self.leaders.push((from, to));
     }
 
     fn segment(&mut self, a: Point, b: Point) {
@@ -184,7 +200,8 @@ impl Placer {
     fn crossed(&self, at: Point, end: Point) -> f64 {
         let boxes = self.cells_of(Rect::from_points(at, end)).flat_map(|cell| &self.taken[cell]);
         let struck = boxes.filter(|rect| !rect.inflate(AIR, AIR).contains(at) && inside(at, end, **rect) > 0.0);
-        struck.count() as f64 * ON_LEADER
+        let crossed = self.leaders.iter().filter(|(from, to)| meet(at, end, *from, *to));
+        struck.count() as f64 * ON_LEADER + crossed.count() as f64 * OVER_LEADER
     }
 
     /// Room for a box of `size` centred on one of `centres`, the first that
@@ -236,6 +253,17 @@ fn to_segment(p: Point, a: Point, b: Point) -> f64 {
 
 fn to_rect(p: Point, rect: Rect) -> f64 {
     p.distance(foot(p, rect))
+}
+
+/// Whether two leaders cross, or lie on each other.
+fn meet(a: Point, b: Point, c: Point, d: Point) -> bool {
+    let side = |p: Point, q: Point, r: Point| (q - p).cross(r - p);
+    let apart = |p: Point, q: Point, r: Point, s: Point| side(p, q, r) * side(p, q, s) > 0.0;
+    let crosses = !apart(a, b, c, d) && !apart(c, d, a, b);
+    let beside = [to_segment(b, c, d), to_segment(d, a, b)].into_iter().fold(f64::INFINITY, f64::min) < 0.5;
+    let boxes = Rect::from_points(a, b).inflate(0.5, 0.5).intersect(Rect::from_points(c, d).inflate(0.5, 0.5));
+    let near = boxes.width() > 0.0 && boxes.height() > 0.0;
+    near && (crosses || beside)
 }
 
 /// Length of the segment inside `rect` (Liang and Barsky 1984).
@@ -295,6 +323,27 @@ mod tests {
         placer.take(Rect::new(42.0, 42.0, 58.0, 58.0));
         let spot = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0).unwrap();
         assert!(spot.clear && spot.leader.is_some(), "{spot:?}");
+    }
+
+    #[test]
+    fn a_leader_goes_round_another_ones_label() {
+        // The wide way out, to the right, is taken by a label with its leader.
+        let mut placer = board();
+        placer.take(Rect::new(40.0, 40.0, 60.0, 60.0));
+        let first = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0).unwrap();
+        let (from, to) = first.leader.unwrap();
+        placer.leader(from, to);
+        let second = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0).unwrap();
+        let (from, to) = second.leader.unwrap();
+        assert_eq!(inside(from, to, first.rect), 0.0, "{first:?} {second:?}");
+    }
+
+    #[test]
+    fn leaders_that_cross_or_lie_on_each_other_meet() {
+        let p = |x: f64, y: f64| Point::new(x, y);
+        assert!(meet(p(0.0, 0.0), p(10.0, 10.0), p(0.0, 10.0), p(10.0, 0.0)), "cross");
+        assert!(meet(p(0.0, 0.0), p(10.0, 0.0), p(4.0, 0.1), p(20.0, 0.1)), "on each other");
+        assert!(!meet(p(0.0, 0.0), p(10.0, 0.0), p(0.0, 3.0), p(10.0, 3.0)), "side by side");
     }
 
     #[test]

@@ -69,6 +69,22 @@ pub fn island(at: Point, name: &str) -> Vec<Mark> {
     vec![Mark::new(Layer::Islands, Path::fill(square, Ink::BLACK)), Mark::new(Layer::Islands, text)]
 }
 
+/// A place named on a rounded plate: where a hole has no room, where the face
+/// reaches too far.
+#[must_use]
+pub fn flag(rect: Rect, layer: Layer, name: &str, severity: Severity) -> Vec<Mark> {
+    let ink = if severity == Severity::Stop { Ink::WHITE } else { Ink::BLACK };
+    let plate = RoundedRect::from_rect(rect, rect.height() / 2.0).to_path(ROUND);
+    let text = Text::new(name, rect.center(), 2.7).bold().ink(ink).centred();
+    vec![Mark::new(layer, weighed(plate, severity)), Mark::new(layer, text)]
+}
+
+/// Size of a flag's plate, mm.
+#[must_use]
+pub fn flag_size(name: &str) -> (f64, f64) {
+    (crate::font::width(name, 2.7, crate::font::Weight::Bold) + 3.4, 4.2)
+}
+
 /// Size of an island's square, mm.
 #[must_use]
 pub fn island_size(name: &str) -> (f64, f64) {
@@ -76,10 +92,13 @@ pub fn island_size(name: &str) -> (f64, f64) {
     ((crate::font::width(name, 2.7, crate::font::Weight::Bold) + 2.0).max(side), side)
 }
 
+/// Longest and shortest arrowhead of a bridge's sign, mm.
+pub const HEAD: (f64, f64) = (2.3, 1.2);
+
 /// A weak bridge: a line across it and arrowheads that meet it from both sides,
-/// except from a side that is the panel's own edge.
+/// except from a side that is the panel's own edge. `heads` are their lengths, mm.
 #[must_use]
-pub fn bridge(feet: [Point; 2], edge: [bool; 2], severity: Severity) -> Vec<Mark> {
+pub fn bridge(feet: [Point; 2], edge: [bool; 2], heads: [f64; 2], severity: Severity) -> Vec<Mark> {
     let across = feet[1] - feet[0];
     if across.hypot() < 0.05 {
         let ring = Path::stroke(circle(feet[0], 1.8), Stroke::new(style::SIGN, Ink::BLACK));
@@ -87,8 +106,9 @@ pub fn bridge(feet: [Point; 2], edge: [bool; 2], severity: Severity) -> Vec<Mark
     }
     let way = across.normalize();
     let bar = Path::stroke(line(feet[0], feet[1]), Stroke::new(0.3, Ink::BLACK));
-    let sides = [(feet[0], -way, edge[0]), (feet[1], way, edge[1])].into_iter().filter(|(_, _, edge)| !edge);
-    let heads = sides.map(|(tip, out, _)| weighed(triangle(tip, out, 2.3, 0.95), severity));
+    let sides = [(feet[0], -way, heads[0], edge[0]), (feet[1], way, heads[1], edge[1])];
+    let sides = sides.into_iter().filter(|(.., edge)| !edge);
+    let heads = sides.map(|(tip, out, long, _)| weighed(triangle(tip, out, long, long * 0.41), severity));
     std::iter::once(bar).chain(heads).map(|path| Mark::new(Layer::WeakSpots, path)).collect()
 }
 

@@ -3,14 +3,15 @@
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
+use super::cuts::Crossings;
 use super::flow::{Flow, Frames, line, shortened};
 use super::layout::{Info, Layout, Printer, Tile};
 use super::panel::{Drawing, Nail};
 use super::{Anchor, Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text, bench, joins, legend, panel, style, symbols};
-use crate::diag::Error;
+use crate::diag::{Error, Severity};
 use crate::font::{self, Weight};
 use crate::outcome::Outcome;
-use crate::units::{Mm, Unit};
+use crate::units::{Mm, Unit, size_text};
 
 /// What a template is made from.
 #[derive(Clone, Debug)]
@@ -40,6 +41,8 @@ pub const MOST_COPIES: u32 = 200;
 /// [`Error::Sizes`] when the panel cannot be laid on the paper, or for more
 /// than [`MOST_COPIES`] copies.
 pub fn pages(request: &Request<'_>) -> Result<Vec<Sheet>, Error> {
+    let name = if font::has_letters(request.name) { request.name } else { "face (its name cannot be printed)" };
+    let request = &Request { name, ..request.clone() };
     if request.copies > MOST_COPIES {
         let what = format!("{} copies in one file are too many", request.copies);
         return Err(Error::sizes(what, format!("print up to {MOST_COPIES} at a time")));
@@ -64,7 +67,8 @@ pub fn pages(request: &Request<'_>) -> Result<Vec<Sheet>, Error> {
 /// [`Error::Sizes`] when it cannot be.
 pub fn layout(request: &Request<'_>) -> Result<Layout, Error> {
     let panel = &request.outcome.face.panel;
-    Layout::of(panel.width, panel.height, panel.thickness, request.printer)
+    let crossings = Crossings::of(&request.outcome.face.cutouts, panel.width.get(), panel.height.get());
+    Layout::joined(panel.width, panel.height, panel.thickness, request.printer, &crossings)
 }
 
 /// Stretches the finished drawing so that it comes out true on this printer.
@@ -131,21 +135,19 @@ fn title(
     }
 }
 
-/// Sizes in both languages: `5-1/4 × 10 in`, `133.4 × 254.0 mm`.
-pub(super) fn sizes(width: Mm, height: Mm) -> (String, String) {
-    let inch = |length: Mm| length.fraction(16).trim_end_matches(" in").to_owned();
-    (format!("{} × {} in", inch(width), inch(height)), format!("{} × {} mm", hundredths(width), hundredths(height)))
-}
-
-/// Millimetres to the hundredth, without trailing zeros: `133.35`, `254`.
-fn hundredths(length: Mm) -> String {
-    format!("{}", (length.get() * 100.0).round() / 100.0)
-}
-
-/// Both sizes in the shop's order.
+/// Sizes in both languages, the shop's first: `5-1/4 × 10 in`, `133.35 × 254 mm`.
 pub(super) fn sizes_in(unit: Unit, width: Mm, height: Mm) -> [String; 2] {
-    let (inch, mm) = sizes(width, height);
+    let [inch, mm] = [Unit::Inch, Unit::Mm].map(|unit| size_text(width, height, unit).replace('x', "×"));
     if unit == Unit::Inch { [inch, mm] } else { [mm, inch] }
+}
+
+/// Said on every sheet of a face that is not to be sawn yet.
+pub(super) fn not_ready(outcome: &Outcome) -> Option<String> {
+    match outcome.count(Severity::Stop) {
+        0 => None,
+        1 => Some("NOT READY TO SAW: 1 fault stops the work".to_owned()),
+        n => Some(format!("NOT READY TO SAW: {n} faults stop the work")),
+    }
 }
 
 const PRINT_NOTE: &str = "Print at 100 %, never “fit to page”. Check both rulers before sawing.";
@@ -170,16 +172,16 @@ fn column(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, lay
         }
     };
     let wide = above.width();
-    put(
-        shortened(request.name, style::TITLE, Weight::Bold, wide),
-        style::TITLE,
-        Weight::Bold,
-        style::INK,
-        wide,
-        &mut y,
-    );
+    let (lines, size) = titled(request.name, wide);
+    for content in lines {
+        put(content, size, Weight::Bold, style::INK, wide, &mut y);
+    }
     y -= 1.0;
     put(format!("template, {count}"), style::BODY, Weight::Regular, style::QUIET, wide, &mut y);
+    if let Some(words) = not_ready(request.outcome) {
+        y -= 1.0;
+        put(format!("{words}, see the bench sheet"), style::BODY, Weight::Bold, Ink::BLACK, wide, &mut y);
+    }
     y -= 1.6;
     for size in sizes_in(request.unit, panel.width, panel.height) {
         put(size, style::BODY, Weight::Bold, style::INK, wide, &mut y);
@@ -228,6 +230,19 @@ fn column(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, lay
     marks
 }
 
+/// Most lines a long name takes in a column.
+const TITLE_LINES: usize = 3;
+
+/// A name as lines of a column `width` mm wide, and their size: large where it
+/// fits, smaller and on several lines where it is long.
+fn titled(name: &str, width: f64) -> (Vec<String>, f64) {
+    if font::width(&font::printable(name), style::TITLE, Weight::Bold) <= width {
+        return (vec![name.to_owned()], style::TITLE);
+    }
+    let lines = super::flow::wrapped_to(name, style::HEADING, Weight::Bold, width, TITLE_LINES);
+    (lines, style::HEADING)
+}
+
 /// A slug as words: `western-redcedar` as `western redcedar`.
 pub(super) fn plain(slug: &str) -> String {
     slug.replace('-', " ")
@@ -241,6 +256,9 @@ fn band(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, layou
     let mut flow = Flow::new(Frames::columns("title", layout.width.get(), layout.height.get(), left, 1));
     flow.title(request.name);
     flow.remark(&format!("template, {count}"));
+    if let Some(words) = not_ready(request.outcome) {
+        flow.strong(&format!("{words}, see the bench sheet"));
+    }
     let [first, second] = sizes_in(request.unit, panel.width, panel.height);
     flow.paragraph(&format!("{first}   ({second})"));
     let setup = &request.outcome.setup;
@@ -275,11 +293,21 @@ fn strip(request: &Request<'_>, area: Rect, count: &str, layout: &Layout, tile: 
     let name = if tiled { format!("{}  {}", tile.name, request.name) } else { request.name.to_owned() };
     let panel = &request.outcome.face.panel;
     let [first, second] = sizes_in(request.unit, panel.width, panel.height);
+    let stop = not_ready(request.outcome);
+    let low = area.height() <= 11.0;
+    // A low strip has one line only: there the warning goes before the name.
+    let name = match &stop {
+        Some(_) if low => format!("NOT READY TO SAW  {name}"),
+        _ => name,
+    };
     let mut lines = vec![
-        (name, style::HEADING, Weight::Bold, style::INK),
+        (name, if stop.is_some() { 3.2 } else { style::HEADING }, Weight::Bold, style::INK),
         (format!("{count}; {first} ({second})"), style::SMALL, Weight::Regular, style::INK),
     ];
-    if area.height() > 11.0 {
+    if let Some(words) = stop.filter(|_| !low) {
+        lines.insert(1, (words, style::SMALL, Weight::Bold, Ink::BLACK));
+    }
+    if !low {
         let note = if tiled { "Print at 100 %. Trim on dash-dot, match crosses." } else { PRINT_NOTE };
         lines.push((note.to_owned(), style::SMALL, Weight::Regular, style::QUIET));
     }
@@ -312,9 +340,10 @@ pub(super) fn plan_of_sheets(
     if let Some(here) = here {
         marks.push(Mark::new(Layer::Title, Path::fill(frame(here.window).to_path(1e-3), Ink::grey(205))));
     }
-    let panel = frame(request.outcome.face.panel.rect()).to_path(1e-3);
+    let board = frame(request.outcome.face.panel.rect());
+    let panel = board.to_path(1e-3);
     let cuts: BezPath = request.outcome.face.cutouts.iter().flat_map(|cutout| cutout.piece.to_path()).collect();
-    marks.push(Mark::new(Layer::Title, Path::fill(place * &cuts, Ink::grey(120))));
+    marks.push(super::picture::within(board, Mark::new(Layer::Title, Path::fill(place * &cuts, Ink::grey(120)))));
     marks.push(Mark::new(Layer::Title, Path::stroke(panel, Stroke::new(0.25, style::INK))));
     let half = layout.overlap / 2.0;
     for tile in &layout.tiles {
