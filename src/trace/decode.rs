@@ -2,8 +2,10 @@
 
 use std::io::Cursor;
 
-use image::{DynamicImage, GenericImageView as _, ImageReader, Limits, Pixel as _};
+use image::metadata::Orientation;
+use image::{DynamicImage, GenericImageView as _, ImageDecoder as _, ImageReader, Limits, Pixel as _};
 
+use super::exif;
 use crate::units::MM_PER_INCH;
 
 /// A picture in grey levels, `0.0` black to `1.0` white.
@@ -47,8 +49,9 @@ const ENOUGH_PIXELS: usize = 12_000_000;
 /// Most memory the decoder itself may take.
 const DECODER_MEMORY: u64 = 200 << 20;
 
-/// Decodes PNG, JPEG, WebP, GIF (first frame) or BMP. Alpha is seen on white
-/// paper. Levels are those of sRGB, in which drawing programs blend edges.
+/// Decodes PNG, JPEG, WebP, GIF (first frame) or BMP, the right way up. Alpha is
+/// seen on white paper. Levels are those of sRGB, in which drawing programs
+/// blend edges.
 ///
 /// # Errors
 /// A sentence that says what is wrong.
@@ -59,18 +62,22 @@ pub fn decode(bytes: &[u8]) -> Result<Picture, String> {
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
         return Err(format!("the picture is {width} by {height} pixels, too large"));
     }
-    let mut reader = reader()?;
-    let mut limits = Limits::default();
-    limits.max_alloc = Some(DECODER_MEMORY);
-    reader.limits(limits);
-    let decoded = reader.decode().map_err(broken)?;
-    let (width, height) = (width as usize, height as usize);
+    let (stored, held, exif_dpi) = stored(reader()?).map_err(broken)?;
+    let size = stored.dimensions();
+    let turned = exif::on_its_side(held);
+    let (width, height) = if turned { (size.1 as usize, size.0 as usize) } else { (size.0 as usize, size.1 as usize) };
     if width == 0 || height == 0 {
         return Err("the picture has no pixels".to_owned());
     }
     let halves = width * height > ENOUGH_PIXELS;
-    let dpi = dpi(bytes).map(|(x, y)| if halves { (x / 2.0, y / 2.0) } else { (x, y) });
-    let level = levels(&decoded);
+    let dpi = dpi(bytes).or(exif_dpi.filter(plausible));
+    let dpi = dpi.map(|(x, y)| if turned { (y, x) } else { (x, y) });
+    let dpi = dpi.map(|(x, y)| if halves { (x / 2.0, y / 2.0) } else { (x, y) });
+    let stored_level = levels(&stored);
+    let level = |x, y| {
+        let (x, y) = exif::stored_at(held, size, (x, y));
+        stored_level(x, y)
+    };
     if !halves {
         let levels = (0..height as u32).flat_map(|y| (0..width as u32).map(move |x| (x, y))).map(|(x, y)| level(x, y));
         return Ok(Picture { width, height, levels: levels.collect(), dpi });
@@ -79,6 +86,24 @@ pub fn decode(bytes: &[u8]) -> Result<Picture, String> {
     let places = (0..height as u32).flat_map(|y| (0..width as u32).map(move |x| (2 * x, 2 * y)));
     let mean = |(x, y)| (level(x, y) + level(x + 1, y) + level(x, y + 1) + level(x + 1, y + 1)) / 4.0;
     Ok(Picture { width, height, levels: places.map(mean).collect(), dpi })
+}
+
+/// A picture as stored, which way up the camera was held, and the dots in an
+/// inch the camera wrote down.
+type Stored = (DynamicImage, Orientation, Option<(f64, f64)>);
+
+fn stored(mut reader: ImageReader<Cursor<&[u8]>>) -> image::ImageResult<Stored> {
+    let mut limits = Limits::default();
+    limits.max_alloc = Some(DECODER_MEMORY);
+    reader.limits(limits.clone());
+    let mut decoder = reader.into_decoder()?;
+    // The picture itself counts, as in the library's own `decode`.
+    limits.reserve(decoder.total_bytes())?;
+    decoder.set_limits(limits)?;
+    // A picture is worth more than a broken note beside it.
+    let exif = decoder.exif_metadata().ok().flatten().unwrap_or_default();
+    let held = Orientation::from_exif_chunk(&exif).unwrap_or(Orientation::NoTransforms);
+    Ok((DynamicImage::from_decoder(decoder)?, held, exif::dpi(&exif)))
 }
 
 /// The level of each pixel of a decoded picture, without a copy of it.
@@ -102,7 +127,12 @@ fn on_paper(level: u8, alpha: u8) -> f32 {
 /// 11.3.4.3) or a JPEG's JFIF header (ITU-T T.871, 10.1).
 fn dpi(bytes: &[u8]) -> Option<(f64, f64)> {
     let found = if bytes.starts_with(b"\x89PNG") { png_dpi(bytes) } else { jfif_dpi(bytes) };
-    found.filter(|(x, y)| (10.0..=10_000.0).contains(x) && (10.0..=10_000.0).contains(y))
+    found.filter(plausible)
+}
+
+/// Whether these dots in an inch can be meant.
+fn plausible((x, y): &(f64, f64)) -> bool {
+    (10.0..=10_000.0).contains(x) && (10.0..=10_000.0).contains(y)
 }
 
 fn png_dpi(bytes: &[u8]) -> Option<(f64, f64)> {
@@ -149,6 +179,41 @@ mod tests {
         let picture = decode(bytes.get_ref()).unwrap();
         assert_eq!(picture.levels, [1.0, 0.0], "transparent is paper, opaque black is ink");
         assert_eq!(picture.dpi, None, "no size given");
+    }
+
+    /// A picture of 2 by 1 pixels, ink and paper, with an Exif note: the tags
+    /// Orientation, XResolution, YResolution (fractions) and ResolutionUnit.
+    fn noted_png(held: u16, across: u32, down: u32) -> Vec<u8> {
+        let mut exif = b"MM\0\x2a\0\0\0\x08\0\x04".to_vec();
+        let field = |tag: u16, kind: u16, value: [u8; 4]| {
+            let head = tag.to_be_bytes().into_iter().chain(kind.to_be_bytes()).chain([0, 0, 0, 1]);
+            head.chain(value).collect::<Vec<u8>>()
+        };
+        exif.extend(field(0x112, 3, [0, held as u8, 0, 0]));
+        exif.extend(field(0x11a, 5, 62_u32.to_be_bytes()));
+        exif.extend(field(0x11b, 5, 70_u32.to_be_bytes()));
+        exif.extend(field(0x128, 3, [0, 2, 0, 0]));
+        exif.extend([0; 4]);
+        exif.extend([across, 1, down, 1].into_iter().flat_map(u32::to_be_bytes));
+        let mut bytes = Vec::new();
+        let mut encoder = image::codecs::png::PngEncoder::new(&mut bytes);
+        image::ImageEncoder::set_exif_metadata(&mut encoder, exif).unwrap();
+        image::ImageEncoder::write_image(encoder, &[0, 255], 2, 1, image::ExtendedColorType::L8).unwrap();
+        bytes
+    }
+
+    /// Exif (CIPA DC-008), 4.6.4 A, Orientation: 2 is mirrored, 3 upside down,
+    /// 6 a quarter turn to the right, 8 one to the left.
+    #[test]
+    fn a_picture_is_seen_the_way_the_camera_was_held() {
+        for (held, width, levels) in
+            [(1, 2, [0.0, 1.0]), (2, 2, [1.0, 0.0]), (3, 2, [1.0, 0.0]), (6, 1, [0.0, 1.0]), (8, 1, [1.0, 0.0])]
+        {
+            let picture = decode(&noted_png(held, 150, 300)).unwrap();
+            assert_eq!((picture.width, picture.levels.as_slice()), (width, levels.as_slice()), "orientation {held}");
+            let dpi = if width == 2 { (150.0, 300.0) } else { (300.0, 150.0) };
+            assert_eq!(picture.dpi, Some(dpi), "dots in an inch turn with it, orientation {held}");
+        }
     }
 
     #[test]

@@ -9,6 +9,7 @@ pub mod contour;
 pub mod corner;
 mod cubic;
 pub mod decode;
+mod exif;
 pub mod fit;
 pub mod grey;
 pub mod light;
