@@ -115,8 +115,9 @@ fn notes(lit: bool, specks: usize, dpi: Option<(f64, f64)>) -> Vec<Finding> {
         note("specks", FindingKind::Speck, format!("{specks} specks of dirt left out"), "none, unless one was art");
     }
     if dpi.is_none() {
-        let message = "the picture does not say its size; it is scaled to the panel".to_owned();
-        note("size", FindingKind::Reading, message, "none, or give its dots in an inch with --dpi");
+        let message =
+            "the picture does not say its size; sawn at its own size, a pixel is taken for 1/96 inch".to_owned();
+        note("size", FindingKind::Reading, message, "none, if it is scaled to the panel; else give the face's width");
     }
     findings
 }
