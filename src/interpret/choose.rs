@@ -62,7 +62,10 @@ impl Material {
             Reading::Lines => self.lines.pieces.clone(),
             Reading::Light if nest.pieces.is_empty() => self.light.pieces.clone(),
             Reading::Light => nest.outermost().flat_map(|i| nest.light_inside(i)).collect(),
-            Reading::Features if self.is_line_art => nest.outermost().flat_map(|i| nest.light_inside(i)).collect(),
+            Reading::Features if self.is_line_art => {
+                let inside: Vec<Piece> = nest.outermost().flat_map(|i| nest.light_inside(i)).collect();
+                with_beside(inside, nest)
+            }
             Reading::Features => features(nest),
         }
     }
@@ -96,9 +99,14 @@ impl Material {
             return (Reading::Lines, why, "no outline holds all the others".to_owned());
         };
         let inside = nest.light_inside(head).len();
+        let beside = nest.outermost().filter(|&i| i != head).count();
+        let (round, kept) = match beside {
+            0 => ("all others", format!("the {inside} inside it")),
+            _ => ("nearly all others", format!("the {inside} inside it and {beside} beside it")),
+        };
+        let are = if inside == 1 && beside == 0 { "is" } else { "are" };
         let why = format!(
-            "nothing is filled dark and one outline runs round all others, so it is left off and the {inside} inside it {} the saw's path",
-            if inside == 1 { "is" } else { "are" }
+            "nothing is filled dark and one outline runs round {round}, so it is left off and {kept} {are} the saw's path"
         );
         (Reading::Features, why, "the outermost outline would be sawn too and the whole face would fall out".to_owned())
     }
@@ -205,8 +213,13 @@ fn features(nest: &Nest) -> Vec<Piece> {
             kept.extend(nest.light_inside(i));
         }
     }
+    with_beside(kept, nest)
+}
+
+/// What is kept of the heads, if anything, with the separate openings beside
+/// them: ears, a stalk, a hat.
+fn with_beside(mut kept: Vec<Piece>, nest: &Nest) -> Vec<Piece> {
     if !kept.is_empty() {
-        // Separate openings beside the head: ears, a stalk, a hat.
         let beside = nest.outermost().filter(|&i| nest.pieces[i].holes.is_empty());
         kept.extend(beside.map(|i| nest.pieces[i].clone()));
     }
