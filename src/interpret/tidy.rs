@@ -29,13 +29,13 @@ pub(super) fn without_specks(openings: Vec<Opening>, options: &Options, mm: f64)
             continue;
         }
         if is_speck(&piece.outer, options.kerf, mm) {
-            specks.push(("opening", piece.bounds(), across(&piece.outer) * mm, place));
+            specks.push(("an opening", piece.bounds(), across(&piece.outer) * mm, place));
             continue;
         }
         piece.holes.retain(|hole| {
             let speck = is_speck(hole, options.kerf, mm);
             if speck {
-                specks.push(("crumb of wood", hole.bounds(), across(hole) * mm, place.clone()));
+                specks.push(("a crumb of wood", hole.bounds(), across(hole) * mm, place.clone()));
             }
             !speck
         });
@@ -70,7 +70,7 @@ fn told(specks: Vec<(&'static str, Rect, f64, Option<crate::diag::Place>)>, kerf
         .take(if total > SPECKS_TOLD { SPECKS_TOLD - 1 } else { total })
         .map(|((what, bounds, size, place), number)| {
             let message =
-                format!("a {what} {size:.2} mm across is smaller than the {kerf:.2} mm kerf; it was left out");
+                format!("{what} {size:.2} mm across is smaller than the {kerf:.2} mm kerf; it was left out");
             let finding = Finding::new(format!("speck-{number}"), FindingKind::Speck, Severity::Note, message, advice)
                 .at(bounds.center())
                 .measured(size, kerf);
