@@ -69,6 +69,8 @@ pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error>
         reading.reading = reading.reading.or(Some(drawn));
         reading.keep_specks = true;
         reading.keep_strays = true;
+        // It is sawn where it stands, at the size it is drawn.
+        reading.laying = None;
     }
     let Noted { value: mut cutting, findings: read } = interpret::interpret(&art, &reading)?;
     if stands {
@@ -296,17 +298,30 @@ fn drawing_options(settings: &Settings) -> drawing::Options {
 }
 
 fn interpret_options(settings: &Settings) -> interpret::Options {
-    let window = settings.clear.window(&settings.panel);
     interpret::Options {
         reading: reading(settings),
         threshold: 1.0 - settings.art.threshold,
         gap: settings.art.gap.get(),
         kerf: settings.saw.blade.kerf.get(),
-        window: Some((window.width(), window.height())),
+        laying: Some(laying(settings)),
         drop: settings.art.drop.clone(),
         keep: settings.art.keep.clone(),
         keep_specks: settings.art.keep_specks,
         keep_strays: false,
+    }
+}
+
+/// How large the face will come out, as [`fit`] is told in [`fit_options`].
+fn laying(settings: &Settings) -> interpret::Laying {
+    let (window, rules) = (settings.clear.window(&settings.panel), &settings.fit);
+    interpret::Laying {
+        window: (window.width(), window.height()),
+        turn_deg: rules.turn_deg,
+        mirror: rules.mirror,
+        width: rules.width.map(Mm::get),
+        height: rules.height.map(Mm::get),
+        scale: rules.scale,
+        true_size: rules.true_size,
     }
 }
 

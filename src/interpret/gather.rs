@@ -6,7 +6,7 @@ use super::choose::Material;
 use super::layers::{self, Effect, TooManyLayers};
 use super::lines::{self, Closing};
 use super::nest::{Nest, filled_area};
-use super::{Options, Reading, tidy};
+use super::{Options, Reading, scale, tidy};
 use crate::art::{Art, Inked};
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::geom::boolean::{self, Rule};
@@ -39,11 +39,15 @@ const FAINT: f64 = 0.2;
 /// # Errors
 /// [`TooManyLayers`].
 pub(super) fn gather(art: &Art, shapes: &[&Inked], options: &Options) -> Result<Gathered, TooManyLayers> {
-    let bounds = shapes.iter().map(|s| s.bounds).reduce(|a, b| a.union(b)).unwrap_or_default();
-    let page = art.page.unwrap_or(bounds);
-    let mm = options.panel_mm(bounds, art.unit_mm);
     let mut findings = Vec::new();
     let threshold = threshold(shapes, options, &mut findings);
+    let inked: Vec<&Inked> =
+        shapes.iter().copied().filter(|s| layers::effect(s, threshold) == Some(Effect::Adds)).collect();
+    // The face is what is dark; a white sheet under it is paper.
+    let face = if inked.is_empty() { shapes } else { &inked };
+    let bounds = around(face);
+    let page = art.page.unwrap_or_else(|| around(shapes));
+    let mm = scale::of_shapes(face, options, art.unit_mm);
     let dark = within_page(layers::dark_region(shapes, threshold)?, art, &mut findings);
     let light = if dark.is_empty() { all_light(shapes, page) } else { Region::default() };
     let mut gathered = Gathered {
@@ -52,9 +56,13 @@ pub(super) fn gather(art: &Art, shapes: &[&Inked], options: &Options) -> Result<
         line_findings: Vec::new(),
         strays: 0,
     };
-    gathered.add_lines(shapes, threshold, options, mm);
+    gathered.add_lines(inked, options, mm);
     gathered.drop_frame(options, bounds);
     Ok(gathered)
+}
+
+fn around(shapes: &[&Inked]) -> Rect {
+    shapes.iter().map(|s| s.bounds).reduce(|a, b| a.union(b)).unwrap_or_default()
 }
 
 /// The threshold to use: the one asked for, or a lower one for a drawing whose
@@ -107,9 +115,7 @@ fn all_light(shapes: &[&Inked], page: Rect) -> Region {
 }
 
 impl Gathered {
-    fn add_lines(&mut self, shapes: &[&Inked], threshold: f64, options: &Options, mm: f64) {
-        let dark: Vec<&Inked> =
-            shapes.iter().copied().filter(|s| layers::effect(s, threshold) == Some(Effect::Adds)).collect();
+    fn add_lines(&mut self, dark: Vec<&Inked>, options: &Options, mm: f64) {
         let forced = options.reading == Some(Reading::Lines);
         let is_thin = |s: &Inked| s.line.as_ref().is_some_and(|l| forced || l.width * mm <= THIN * options.kerf);
         if !forced && !dark.iter().any(|s| is_thin(s)) {

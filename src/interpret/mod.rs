@@ -9,6 +9,7 @@ mod gather;
 mod layers;
 mod lines;
 mod nest;
+mod scale;
 mod tidy;
 
 use kurbo::Rect;
@@ -18,6 +19,7 @@ use crate::diag::{Error, Finding, FindingKind, Noted, Place, Severity};
 use crate::geom::Piece;
 use choose::Choice;
 use layers::TooManyLayers;
+pub use scale::Laying;
 
 /// What of a drawing is cut out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
@@ -69,9 +71,9 @@ pub struct Options {
     pub gap: f64,
     /// Width of the saw's cut, mm on the panel; what is smaller is a speck.
     pub kerf: f64,
-    /// Size of the window the face will be laid in, mm, to know the sizes
-    /// above on the drawing. `None`: the drawing is at its true size.
-    pub window: Option<(f64, f64)>,
+    /// How the face will be laid on the panel, to know the sizes above on the
+    /// drawing. `None`: the drawing is at its true size.
+    pub laying: Option<Laying>,
     /// Ids of elements or findings to leave out.
     pub drop: Vec<String>,
     /// Ids of strays to keep.
@@ -91,7 +93,7 @@ impl Default for Options {
             // Derived: half a millimetre is what a pencil line hides.
             gap: 0.5,
             kerf: 1.0,
-            window: None,
+            laying: None,
             drop: Vec::new(),
             keep: Vec::new(),
             keep_specks: false,
@@ -200,8 +202,7 @@ fn tidied(
     strays: usize,
     art: &Art,
 ) -> Result<(Vec<Opening>, Vec<Finding>), Error> {
-    let bounds = openings.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
-    let mm = options.panel_mm(bounds, art.unit_mm);
+    let mm = scale::of_openings(&openings, options, art.unit_mm);
     // Strays first: the face alone is what fills the window, and the specks of
     // a caption are not the face's.
     let (mut face, groups) = if options.keep_strays { (openings, Vec::new()) } else { tidy::strays(openings) };
@@ -216,8 +217,8 @@ fn tidied(
             findings.push(tidy::stray_finding(number, &group, around, mm));
         }
     }
-    let around = face.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)).unwrap_or_default();
-    let (face, mut specks) = tidy::without_specks(face, options, options.panel_mm(around, art.unit_mm));
+    let mm = scale::of_openings(&face, options, art.unit_mm);
+    let (face, mut specks) = tidy::without_specks(face, options, mm);
     findings.append(&mut specks);
     Ok((face, findings))
 }
@@ -239,16 +240,6 @@ fn check_names(art: &Art, options: &Options, strays: usize) -> Result<(), Error>
         }
     }
     Ok(())
-}
-
-impl Options {
-    /// Panel millimetres of one art unit, for a face with this box.
-    fn panel_mm(&self, bounds: Rect, unit_mm: f64) -> f64 {
-        match self.window {
-            Some((width, height)) if bounds.area() > 0.0 => (width / bounds.width()).min(height / bounds.height()),
-            _ => unit_mm,
-        }
-    }
 }
 
 fn told(choice: &Choice) -> Finding {
