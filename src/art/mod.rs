@@ -141,6 +141,8 @@ pub struct Stroked {
     pub centre: BezPath,
     /// Width of the stroke.
     pub width: f64,
+    /// Whether it is drawn in dashes.
+    pub dashed: bool,
     /// Whether the same element is also filled (with any paint).
     pub filled: bool,
 }

@@ -256,7 +256,8 @@ impl<'a> Walk<'a> {
         }
         let width = f64::from(style.width().get()) * outer.to_art.determinant().abs().sqrt();
         let mut inked = Inked::area(area, Rule::NonZero, tone, &outer.spot);
-        inked.line = Some(Stroked { centre: outer.to_art * own.clone(), width, filled: path.fill().is_some() });
+        let (dashed, filled) = (style.dasharray().is_some() && !solid, path.fill().is_some());
+        inked.line = Some(Stroked { centre: outer.to_art * own.clone(), width, dashed, filled });
         self.ink(inked, outer);
     }
 

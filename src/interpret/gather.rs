@@ -6,7 +6,7 @@ use super::choose::Material;
 use super::layers::{self, Effect, TooManyLayers};
 use super::lines::{self, Closing};
 use super::nest::{Nest, filled_area};
-use super::{Options, Reading, scale, tidy};
+use super::{Options, Reading, scale, tidy, visible};
 use crate::art::{Art, Inked};
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::geom::boolean::{self, Rule};
@@ -20,6 +20,8 @@ pub(super) struct Gathered {
     pub(super) findings: Vec<Finding>,
     /// Remarks that matter only if lines are the saw's path.
     pub(super) line_findings: Vec<Finding>,
+    /// Remarks that matter only if areas are.
+    pub(super) area_findings: Vec<Finding>,
     /// Strays found so far.
     pub(super) strays: usize,
 }
@@ -48,15 +50,17 @@ pub(super) fn gather(art: &Art, shapes: &[&Inked], options: &Options) -> Result<
     let bounds = around(face);
     let page = art.page.unwrap_or_else(|| around(shapes));
     let mm = scale::of_shapes(face, options, art.unit_mm);
-    let dark = within_page(layers::dark_region(shapes, threshold)?, art, &mut findings);
+    let mut area_findings = Vec::new();
+    let dark = within_page(layers::dark_region(shapes, threshold)?, art, &mut area_findings);
     let light = if dark.is_empty() { all_light(shapes, page) } else { Region::default() };
     let mut gathered = Gathered {
         material: Material { dark: Nest::of(dark), light, lines: Nest::default(), is_line_art: false, page },
         findings,
         line_findings: Vec::new(),
+        area_findings,
         strays: 0,
     };
-    gathered.add_lines(inked, options, mm);
+    gathered.add_lines(&inked, Lines { shapes, threshold, page: art.page, mm }, options);
     gathered.drop_frame(options, bounds);
     Ok(gathered)
 }
@@ -114,21 +118,38 @@ fn all_light(shapes: &[&Inked], page: Rect) -> Region {
     boolean::union_all(&areas)
 }
 
+/// What lines are looked for in.
+#[derive(Clone, Copy, Debug)]
+struct Lines<'a> {
+    /// All shapes, in paint order.
+    shapes: &'a [&'a Inked],
+    threshold: f64,
+    page: Option<Rect>,
+    /// Panel millimetres of one art unit.
+    mm: f64,
+}
+
 impl Gathered {
-    fn add_lines(&mut self, dark: Vec<&Inked>, options: &Options, mm: f64) {
+    fn add_lines(&mut self, dark: &[&Inked], lines: Lines, options: &Options) {
+        let Lines { shapes, threshold, page, mm } = lines;
         let forced = options.reading == Some(Reading::Lines);
         let is_thin = |s: &Inked| s.line.as_ref().is_some_and(|l| forced || l.width * mm <= THIN * options.kerf);
         if !forced && !dark.iter().any(|s| is_thin(s)) {
             return;
         }
-        let (thin, filled): (Vec<&Inked>, Vec<&Inked>) = dark.into_iter().partition(|s| is_thin(s));
+        let adds = |s: &Inked| layers::effect(s, threshold) == Some(Effect::Adds);
+        let (thin, mut findings) = visible::seen(shapes, threshold, |s| adds(s) && is_thin(s));
+        let filled: Vec<&Inked> = dark.iter().copied().filter(|s| !is_thin(s)).collect();
         let closing = Closing { meet: SAME_POINT.max(0.02 / mm), gap: options.gap / mm, mm };
         // A filled shape that is also stroked brings its outline with the stroke.
         let alone = filled.iter().copied().filter(|f| !thin.iter().any(|t| t.place == f.place));
         let all: Vec<&Inked> = thin.iter().copied().chain(alone).collect();
         let outlines = lines::outlines(&all, closing);
         self.line_findings = outlines.findings;
-        let rings = self.without_frame_ring(outlines.rings, options);
+        let (rings, beyond) = visible::on_page(outlines.rings, page);
+        findings.extend(beyond);
+        self.line_findings.splice(0..0, findings);
+        let rings = self.without_frame_ring(rings, options);
         let enclosed = Nest::of(lines::alternating(rings));
         let whole: f64 = enclosed.outermost().map(|i| filled_area(&enclosed.pieces[i])).sum();
         let dark_area: f64 = filled.iter().map(|s| boolean::resolve(&s.path, s.rule).area()).sum();

@@ -11,6 +11,7 @@ mod lines;
 mod nest;
 mod scale;
 mod tidy;
+mod visible;
 
 use kurbo::Rect;
 
@@ -161,9 +162,8 @@ pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> 
         return Err(crowded(art, choice.pieces.len(), "openings", MOST_OPENINGS));
     }
     let mut findings = std::mem::take(&mut gathered.findings);
-    if gathered.material.is_line_art && matches!(choice.reading, Reading::Lines | Reading::Features) {
-        findings.append(&mut gathered.line_findings);
-    }
+    let by_lines = gathered.material.is_line_art && choice.reading != Reading::Dark;
+    findings.append(if by_lines { &mut gathered.line_findings } else { &mut gathered.area_findings });
     let openings = traced(&shapes, choice.pieces.clone());
     let count = openings.len();
     let (openings, mut tidied) = tidied(openings, options, gathered.strays, art)?;

@@ -156,7 +156,7 @@ fn inked(path: BezPath, line: &Line, name: &str) -> Inked {
         rule: Rule::NonZero,
         darkness: 1.0,
         opacity: 1.0,
-        line: Some(Stroked { centre: path, width: 0.0, filled: false }),
+        line: Some(Stroked { centre: path, width: 0.0, dashed: false, filled: false }),
         place: Place { file: Some(name.to_owned()), line: Some(line.line), ..Place::default() },
         ids: [line.layer.clone()].into(),
     }
