@@ -178,14 +178,17 @@ fn panel(lines: &[Line]) -> Option<Rect> {
     (ours && panel.inflate(REPORT, REPORT).union(all) == panel.inflate(REPORT, REPORT)).then_some(panel)
 }
 
+/// Where along each piece of a line it is looked at: alike from both ends, and
+/// not in the middle alone, where a curve and its mirror image may meet.
+const LOOKED_AT: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+
 /// Lines that lie on one another have the same likeness, whichever way they
 /// run: drawings come with lines drawn twice, and a pair of those would close
 /// upon itself. Places to 1e-4 of the art's unit.
 fn likeness(path: &BezPath) -> Vec<[i64; 2]> {
     use kurbo::ParamCurve as _;
     let place = |p: kurbo::Point| [p.x, p.y].map(|v| (v * 1e4).round() as i64);
-    let mut places: Vec<[i64; 2]> =
-        path.segments().flat_map(|seg| [seg.start(), seg.eval(0.5), seg.end()]).map(place).collect();
+    let mut places: Vec<[i64; 2]> = path.segments().flat_map(|seg| LOOKED_AT.map(|t| seg.eval(t))).map(place).collect();
     places.sort_unstable();
     places
 }

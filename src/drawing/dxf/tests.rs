@@ -233,3 +233,17 @@ fn blocks_made_to_break_a_reader_are_refused() {
         assert!(error.to_string().contains(words), "{words}: {error}");
     }
 }
+
+#[test]
+fn curves_that_meet_at_their_ends_and_middles_are_two() {
+    let spline = |up: &str, down: &str| {
+        format!(
+            "0=SPLINE 8=0 70=8 71=3 72=8 73=4 40=0 40=0 40=0 40=0 40=1 40=1 40=1 40=1 \
+             10=0 20=0 10=20 20={up} 10=20 20={down} 10=40 20=0 "
+        )
+    };
+    let one = spline("40", "-40");
+    let both = drawn(&format!("{one}{}", spline("-40", "40"))).value;
+    assert_eq!(both.shapes.len(), 2, "an S and its mirror image share three points");
+    assert_eq!(drawn(&format!("{one}{one}")).value.shapes.len(), 1, "drawn twice");
+}
