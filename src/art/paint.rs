@@ -17,24 +17,46 @@ const GRID: u32 = 16;
 /// Outlines with more segments than this average over their box instead.
 const INSIDE_TEST: usize = 2000;
 
-/// The tone of `paint` on `shape`; both in the shape's own coordinates.
-pub(super) fn tone(paint: &Paint, opacity: f64, shape: &BezPath) -> Tone {
-    let plain = match paint {
-        Paint::Color(color) => Tone { darkness: darkness(*color), opacity: 1.0 },
+/// The tone of `paint` on `shape`, both in the shape's own coordinates, and
+/// whether it is divided, so that one tone is not what it shows.
+pub(super) fn tone(paint: &Paint, opacity: f64, shape: &BezPath) -> (Tone, bool) {
+    let (plain, divided) = match paint {
+        Paint::Color(color) => (Tone { darkness: darkness(*color), opacity: 1.0 }, false),
+        Paint::LinearGradient(_) | Paint::RadialGradient(_) => {
+            let tones = tones(paint, shape);
+            (mean(&tones), is_divided(&tones))
+        }
+        Paint::Pattern(pattern) => (coverage(pattern), false),
+    };
+    (Tone { darkness: plain.darkness, opacity: plain.opacity * opacity }, divided)
+}
+
+/// A gradient is divided when at least this part of the shape is dark and at
+/// least this part is light. Ours: less is a highlight or a soft edge.
+const DIVIDED: f64 = 0.1;
+
+fn is_divided(tones: &[Tone]) -> bool {
+    let dark = tones.iter().filter(|t| t.darkness * t.opacity >= 0.5).count() as f64;
+    let count = tones.len() as f64;
+    dark > DIVIDED * count && count - dark > DIVIDED * count
+}
+
+/// The tones of a gradient over `shape`, none for other paints.
+fn tones(paint: &Paint, shape: &BezPath) -> Vec<Tone> {
+    match paint {
         Paint::LinearGradient(g) => {
             let (from, to) = (point(g.x1(), g.y1()), point(g.x2(), g.y2()));
             let along = to - from;
             let length = along.hypot2().max(f64::MIN_POSITIVE);
-            mean(shape, affine(g.transform()), g.stops(), g.spread_method(), |p| (p - from).dot(along) / length)
+            sampled(shape, affine(g.transform()), g.stops(), g.spread_method(), |p| (p - from).dot(along) / length)
         }
         Paint::RadialGradient(g) => {
             // The focus moves the tones about but hardly their mean.
             let (centre, radius) = (point(g.cx(), g.cy()), f64::from(g.r().get()).max(f64::MIN_POSITIVE));
-            mean(shape, affine(g.transform()), g.stops(), g.spread_method(), |p| p.distance(centre) / radius)
+            sampled(shape, affine(g.transform()), g.stops(), g.spread_method(), |p| p.distance(centre) / radius)
         }
-        Paint::Pattern(pattern) => coverage(pattern),
-    };
-    Tone { darkness: plain.darkness, opacity: plain.opacity * opacity }
+        Paint::Color(_) | Paint::Pattern(_) => Vec::new(),
+    }
 }
 
 /// Darkness as the eye has it: one less the CIE 1976 lightness L*, which makes
@@ -58,22 +80,28 @@ fn point(x: f32, y: f32) -> Point {
     Point::new(x.into(), y.into())
 }
 
-/// The mean tone over `shape` of a gradient whose offset at a point of its own
-/// space is `offset`.
-fn mean(shape: &BezPath, own: Affine, stops: &[Stop], spread: SpreadMethod, offset: impl Fn(Point) -> f64) -> Tone {
+/// The tones over `shape` of a gradient whose offset at a point of its own
+/// space is `offset`; where no point is met, the one in the middle.
+fn sampled(
+    shape: &BezPath,
+    own: Affine,
+    stops: &[Stop],
+    spread: SpreadMethod,
+    offset: impl Fn(Point) -> f64,
+) -> Vec<Tone> {
     let bounds = shape.bounding_box();
     let exact = shape.elements().len() <= INSIDE_TEST;
     let back = if own.determinant().abs() > 1e-30 { own.inverse() } else { Affine::IDENTITY };
-    let (mut count, mut dark, mut opaque) = (0.0, 0.0, 0.0);
-    for p in grid(bounds).filter(|&p| !exact || shape.winding(p) != 0) {
-        let tone = at_offset(stops, spread_into(offset(back * p), spread));
-        count += 1.0;
-        dark += tone.darkness * tone.opacity;
-        opaque += tone.opacity;
-    }
-    if count == 0.0 {
-        return at_offset(stops, 0.5);
-    }
+    let met = grid(bounds).filter(|&p| !exact || shape.winding(p) != 0);
+    let tones: Vec<Tone> = met.map(|p| at_offset(stops, spread_into(offset(back * p), spread))).collect();
+    if tones.is_empty() { vec![at_offset(stops, 0.5)] } else { tones }
+}
+
+/// The mean of `tones`.
+fn mean(tones: &[Tone]) -> Tone {
+    let count = (tones.len() as f64).max(1.0);
+    let opaque: f64 = tones.iter().map(|t| t.opacity).sum();
+    let dark: f64 = tones.iter().map(|t| t.darkness * t.opacity).sum();
     Tone { darkness: if opaque > 0.0 { dark / opaque } else { 0.0 }, opacity: opaque / count }
 }
 
@@ -163,6 +191,16 @@ mod tests {
         for (rgb, lightness) in [((128, 128, 128), 53.59), ((255, 0, 0), 53.24), ((0, 0, 255), 32.30)] {
             assert!((dark(rgb.0, rgb.1, rgb.2) - (1.0 - lightness / 100.0)).abs() < 1e-4, "{rgb:?}");
         }
+    }
+
+    #[test]
+    fn a_gradient_is_divided_when_both_its_parts_count() {
+        let tones = |dark: usize| {
+            let tone = |i| Tone { darkness: if i < dark { 1.0 } else { 0.0 }, opacity: 1.0 };
+            (0..20).map(tone).collect::<Vec<_>>()
+        };
+        let divided: Vec<usize> = (0..=20).filter(|&dark| is_divided(&tones(dark))).collect();
+        assert_eq!(divided, (3..=17).collect::<Vec<_>>());
     }
 
     #[test]

@@ -233,16 +233,16 @@ impl<'a> Walk<'a> {
 
     fn fill(&mut self, path: &Path, own: &BezPath, outer: &Inherited) {
         let Some(fill) = path.fill() else { return };
-        self.note_pattern(fill.paint(), &outer.spot.place);
-        let tone = tone(fill.paint(), f64::from(fill.opacity().get()) * outer.opacity, own);
+        let (tone, divided) = tone(fill.paint(), f64::from(fill.opacity().get()) * outer.opacity, own);
+        self.note_flattened(fill.paint(), divided, &outer.spot.place);
         let area = outer.to_art * own.clone();
         self.ink(Inked::area(area, clip::rule_of(fill.rule()), tone, &outer.spot), outer);
     }
 
     fn stroke(&mut self, path: &Path, own: &BezPath, outer: &Inherited) {
         let Some(style) = path.stroke() else { return };
-        self.note_pattern(style.paint(), &outer.spot.place);
-        let tone = tone(style.paint(), f64::from(style.opacity().get()) * outer.opacity, own);
+        let (tone, divided) = tone(style.paint(), f64::from(style.opacity().get()) * outer.opacity, own);
+        self.note_flattened(style.paint(), divided, &outer.spot.place);
         if !self.admits(own, &outer.spot.place) {
             return;
         }
@@ -261,12 +261,18 @@ impl<'a> Walk<'a> {
         self.ink(inked, outer);
     }
 
-    fn note_pattern(&mut self, paint: &Paint, place: &Place) {
+    fn note_flattened(&mut self, paint: &Paint, divided: bool, place: &Place) {
         if matches!(paint, Paint::Pattern(_)) {
             self.notes.care(
                 place.clone(),
                 "a pattern was taken as one flat tone",
                 "fill the shape plain black or white, or draw the pattern's shapes out",
+            );
+        } else if divided {
+            self.notes.care(
+                place.clone(),
+                "a gradient is dark on one part of the shape and light on another; it was taken as one flat tone",
+                "fill the shape plain black or white, or draw the dark part as a shape of its own",
             );
         }
     }
