@@ -267,7 +267,7 @@ fn crosses(layout: &Layout, sheets: &[Sheet]) -> BTreeMap<String, Vec<Point>> {
     let mut found: BTreeMap<String, Vec<Point>> = BTreeMap::new();
     for (tile, sheet) in layout.tiles.iter().zip(sheets) {
         for mark in &sheet.marks {
-            if let (fretgrin::sheet::Layer::Registration, Shape::Text(text)) = (mark.layer, &mark.shape) {
+            if let (Layer::Registration, Shape::Text(text)) = (mark.layer, &mark.shape) {
                 found.entry(text.content.clone()).or_default().push(text.at - tile.shift);
             }
         }
