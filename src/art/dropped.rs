@@ -6,7 +6,8 @@ use usvg::roxmltree::{Document, Node};
 
 use super::pathdata;
 use super::places::Lines;
-use super::source::{self, SHAPES};
+use super::source::{self, SHAPES, Seen};
+use super::unread;
 use crate::diag::{Error, Finding, FindingKind, Place, Severity};
 
 /// Remarks collected while reading.
@@ -58,6 +59,7 @@ pub(super) fn survey(doc: &Document, text: &str, name: &str, notes: &mut Notes) 
     let lines = Lines::of(text);
     let ids: BTreeSet<&str> = doc.descendants().filter_map(|n| n.attribute("id")).collect();
     let rules = source::css_rules(doc);
+    let seen = Seen::of(doc);
     for node in doc.descendants() {
         if node.is_pi() {
             if node.pi().is_some_and(|pi| pi.target == "xml-stylesheet") {
@@ -76,12 +78,13 @@ pub(super) fn survey(doc: &Document, text: &str, name: &str, notes: &mut Notes) 
         }
         let place = || source::place(node, &lines, name);
         outside(node, place)?;
-        element(node, place, notes);
+        element(node, &seen, place, notes);
         path_faults(node, place, notes);
         for reference in source::references(node, &rules).iter().filter(|r| !ids.contains(r.id)) {
             missing(reference, place(), notes);
         }
     }
+    unread::survey(doc, &lines, name, notes);
     Ok(())
 }
 
@@ -142,8 +145,9 @@ fn short(text: &str) -> String {
 }
 
 /// Elements nothing is sawn from.
-fn element(node: Node, place: impl Fn() -> Place, notes: &mut Notes) {
-    let hidden = !source::is_shown(node);
+fn element(node: Node, seen: &Seen, place: impl Fn() -> Place, notes: &mut Notes) {
+    let told = matches!(node.tag_name().name(), "text" | "image" | "foreignObject");
+    let hidden = told && !seen.shows(node);
     let (severity, message, advice) = match node.tag_name().name() {
         "text" if !hidden => (
             Severity::Care,

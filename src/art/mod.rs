@@ -14,6 +14,7 @@ mod arcs;
 mod clip;
 mod cost;
 pub(crate) mod crossings;
+mod css;
 mod dropped;
 mod lexical;
 mod paint;
@@ -23,6 +24,7 @@ mod read;
 mod size;
 mod source;
 mod stroke;
+mod unread;
 mod walk;
 
 use std::sync::Arc;

@@ -1,8 +1,12 @@
 //! The drawing as XML: what refers to what, and where each element stands.
 
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
+
 use usvg::roxmltree::{Document, Node, ParsingOptions};
 
 use super::arcs;
+use super::css;
 use super::lexical::Lexed;
 use super::places::{Lines, Places, Spot};
 use crate::diag::Place;
@@ -73,6 +77,12 @@ pub(super) fn css_steps(doc: &Document, depth: u32) -> f64 {
         f64::from(depth.max(1)).powi(compounds.saturating_sub(1).min(64) as i32)
     });
     steps.sum::<f64>() * doc.descendants().filter(Node::is_element).count() as f64
+}
+
+/// Whether a rule with these selectors may apply to `node`; true more often than
+/// it does.
+pub(super) fn may_concern(selectors: &str, node: Node) -> bool {
+    selectors.split(',').any(|selector| rule(selector, "").may_apply(node))
 }
 
 fn rule<'a>(selector: &'a str, body: &'a str) -> Rule<'a> {
@@ -147,13 +157,22 @@ pub(super) struct Lent {
     pub(super) expected: Vec<String>,
 }
 
+/// One change to the text: what stands in `range` becomes `text`.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) struct Edit {
+    /// What is replaced; nothing where something is put in.
+    pub(super) range: Range<usize>,
+    /// What comes in its place.
+    pub(super) text: String,
+}
+
 /// Lends an id to every drawable element of `doc` that has none, so that what
-/// is drawn, and what is not, can be traced to its line; and writes arcs out as
-/// finer curves than the library would.
+/// is drawn, and what is not, can be traced to its line; and writes out what the
+/// library would not read as it is meant: arcs as finer curves, styles in plain
+/// words.
 pub(super) fn lend_ids(doc: &Document, lexed: &Lexed, name: &str) -> Lent {
     let lines = Lines::of(&lexed.text);
-    let mut text = String::with_capacity(lexed.text.len() * 5 / 4);
-    let (mut copied, mut places, mut expected) = (0, Places::default(), Vec::new());
+    let (mut edits, mut places, mut expected) = (css::edits(doc, &lexed.text), Places::default(), Vec::new());
     let may_lend = !lexed.text.contains(LENT);
     for node in doc.descendants().filter(Node::is_element) {
         let tag = node.tag_name().name();
@@ -165,22 +184,13 @@ pub(super) fn lend_ids(doc: &Document, lexed: &Lexed, name: &str) -> Lent {
         place.element = nearest_id(node);
         let own = node.attribute("id").map(str::to_owned);
         let lent = (own.is_none() && may_lend && start >= lexed.body).then(|| format!("{LENT}{}", node.id().get()));
-        if start >= lexed.body {
+        let id = lent.as_ref().map(|id| format!(" id=\"{id}\"")).unwrap_or_default();
+        let added = id + if is_round(node) { ROUND } else { "" };
+        if !added.is_empty() {
             let after = name_end(&lexed.text, start);
-            text.push_str(&lexed.text[copied..after]);
-            copied = after;
-            if let Some(id) = &lent {
-                text.push_str(&format!(" id=\"{id}\""));
-            }
-            if is_round(node) {
-                text.push_str(ROUND);
-            }
+            edits.push(Edit { range: after..after, text: added });
         }
-        if let Some((range, data)) = finer_arcs(node).filter(|(range, _)| range.start >= copied) {
-            text.push_str(&lexed.text[copied..range.start]);
-            text.push_str(&data);
-            copied = range.end;
-        }
+        edits.extend(finer_arcs(node).map(|(range, text)| Edit { range, text }));
         if let Some(id) = own.or(lent) {
             if SHAPES.contains(&tag) && is_shown(node) {
                 expected.push(id.clone());
@@ -189,12 +199,28 @@ pub(super) fn lend_ids(doc: &Document, lexed: &Lexed, name: &str) -> Lent {
             places.note(id, Spot { place, ids });
         }
     }
-    text.push_str(&lexed.text[copied..]);
+    let text = edited(&lexed.text, lexed.body, edits);
     Lent {
         lexed: Lexed { text, has_entities: lexed.has_entities, body: lexed.body, depth: lexed.depth },
         places,
         expected,
     }
+}
+
+/// `text` with `edits` made, none before `body`, the first of two that overlap.
+fn edited(text: &str, body: usize, mut edits: Vec<Edit>) -> String {
+    edits.sort_by_key(|edit| edit.range.start);
+    let mut out = String::with_capacity(text.len() * 5 / 4);
+    let mut copied = 0;
+    for Edit { range, text: new } in edits {
+        if range.start < body.max(copied) {
+            continue;
+        }
+        out.push_str(&text[copied..range.start]);
+        out.push_str(&new);
+        copied = range.end;
+    }
+    out + &text[copied..]
 }
 
 /// Marks a shape whose arcs the library will draw as quarters: the one property
@@ -212,7 +238,7 @@ fn is_round(node: Node) -> bool {
 }
 
 /// The outline data of a path without its arcs, and where they stand.
-fn finer_arcs(node: Node) -> Option<(std::ops::Range<usize>, String)> {
+fn finer_arcs(node: Node) -> Option<(Range<usize>, String)> {
     if node.tag_name().name() != "path" {
         return None;
     }
@@ -239,11 +265,77 @@ pub(super) fn place(node: Node, lines: &Lines, name: &str) -> Place {
 }
 
 /// Elements whose children are shown only by reference.
-const UNSHOWN: [&str; 9] =
-    ["defs", "symbol", "clipPath", "mask", "pattern", "marker", "switch", "linearGradient", "filter"];
+const UNSHOWN: [&str; 8] = ["defs", "symbol", "clipPath", "mask", "pattern", "marker", "linearGradient", "filter"];
 
 /// Whether an element stands where it would be drawn by itself. (What stands
 /// in a `switch` may not be: that is its purpose.)
 pub(super) fn is_shown(node: Node) -> bool {
-    node.ancestors().skip(1).all(|n| !UNSHOWN.contains(&n.tag_name().name()))
+    node.ancestors().skip(1).all(|n| !UNSHOWN.contains(&n.tag_name().name()) && !n.has_tag_name("switch"))
+}
+
+/// What is seen of a drawing: what stands in the open, what a `use` brings
+/// there, and of a `switch` the one it chooses.
+#[derive(Debug)]
+pub(super) struct Seen {
+    /// Elements that a `use` shows.
+    used: BTreeSet<usize>,
+    /// What each `switch` chooses.
+    chosen: BTreeMap<usize, Option<usize>>,
+}
+
+impl Seen {
+    /// Follows every `use` that is seen; each element is gone into once.
+    pub(super) fn of(doc: &Document) -> Self {
+        let switches = doc.descendants().filter(|n| n.has_tag_name("switch"));
+        let mut seen =
+            Self { used: BTreeSet::new(), chosen: switches.map(|n| (n.id().get_usize(), choice(n))).collect() };
+        let uses = |n: &Node| n.has_tag_name("use");
+        let mut left: Vec<Node> = doc.descendants().filter(uses).filter(|&n| seen.shows(n)).collect();
+        if left.is_empty() {
+            return seen;
+        }
+        let mut ids = BTreeMap::new();
+        for node in doc.descendants() {
+            if let Some(id) = node.attribute("id") {
+                ids.entry(id).or_insert(node);
+            }
+        }
+        while let Some(node) = left.pop() {
+            let link = node.attributes().find(|a| a.name() == "href").and_then(|a| a.value().trim().strip_prefix('#'));
+            let Some(&target) = link.and_then(|id| ids.get(id)) else { continue };
+            if seen.used.insert(target.id().get_usize()) {
+                left.extend(target.descendants().filter(uses).filter(|&n| seen.shows(n)));
+            }
+        }
+        seen
+    }
+
+    /// Whether `node` is seen.
+    pub(super) fn shows(&self, node: Node) -> bool {
+        let mut chosen = true;
+        for n in node.ancestors() {
+            let choice = n.parent().and_then(|parent| self.chosen.get(&parent.id().get_usize()));
+            chosen &= choice.is_none_or(|choice| *choice == Some(n.id().get_usize()));
+            if self.used.contains(&n.id().get_usize()) {
+                return chosen;
+            }
+            if n != node && UNSHOWN.contains(&n.tag_name().name()) {
+                return false;
+            }
+        }
+        chosen
+    }
+}
+
+/// What a `switch` shows: the first child that asks for nothing special (SVG 2,
+/// 5.9.2), in English as the library has it.
+fn choice(switch: Node) -> Option<usize> {
+    let speaks = |n: &Node| n.attribute("systemLanguage").is_none_or(|all| all.split(',').any(english));
+    let plain = |n: &Node| n.is_element() && !n.has_attribute("requiredExtensions") && speaks(n);
+    switch.children().find(plain).map(|n| n.id().get_usize())
+}
+
+fn english(language: &str) -> bool {
+    let language = language.trim();
+    language == "en" || language.starts_with("en-")
 }
