@@ -165,6 +165,20 @@ fn svg_trees() -> Vec<(&'static str, Vec<u8>)> {
             let rules: String = (0..20_000).map(|i| format!("g g .c{i}{{fill:#000}}")).collect();
             svg(&format!("<style>{rules}</style>{}", "<g><g><path class=\"c1\" d=\"M0 0h9v9z\"/></g></g>".repeat(9000)))
         }),
+        ("one endless style", {
+            let style = "transform:translate(1px,var(--v));".repeat(SIZE / 34);
+            svg(&format!("<style>:root{{--v:2px}}</style><path style=\"{style}\" d=\"M0 0h9v9z\"/>"))
+        }),
+        ("text in a switch", {
+            svg(&format!(
+                "<switch>{}</switch><path d=\"M0 0h9v9z\"/>",
+                "<text systemLanguage=\"x\"/>".repeat(SIZE / 26)
+            ))
+        }),
+        ("colours not understood", {
+            let rects = (0..SIZE / 22).map(|i| format!("<rect fill=\"lab({i})\"/>"));
+            svg(&format!("{}<path d=\"M0 0h9v9z\"/>", rects.collect::<String>()))
+        }),
         ("style rules that look back", {
             let rules = ".a ".repeat(40) + "{fill:#000}";
             svg(&format!(
