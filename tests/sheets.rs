@@ -241,7 +241,9 @@ fn a_face_larger_than_its_panel_is_cut_off_at_its_edge() {
     let board = (outcome.face.panel.rect() + layout.tiles[0].shift).inflate(0.3, 0.3);
     let face = [Layer::CutLines, Layer::Waste, Layer::EntryHoles];
     let of_face: Vec<Mark> = sheets[0].marks.iter().filter(|mark| face.contains(&mark.layer)).cloned().collect();
-    let (seen, _) = boxes(&of_face);
+    let (mut seen, _) = boxes(&of_face);
+    // What a clip leaves nothing of.
+    seen.retain(|b| !b.is_zero_area());
     let legend = seen.iter().filter(|b| b.x0 > board.x1 + 10.0).count();
     assert!(seen.len() > legend && legend <= 4, "the legend's samples stand by themselves: {legend}");
     let seen = seen.iter().filter(|b| b.x0 <= board.x1 + 10.0);

@@ -370,7 +370,7 @@ Sound: nothing in the way of sawing it.
         face.face.panel.height = Mm::new(500.0);
         let text = summary("owl.svg", &face, &Settings::default(), &["owl-template.pdf".to_owned()], Look::PLAIN);
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(text.contains("on each of its 2 sheets, trim them and join them cross on cross"), "{text}");
+        assert!(text.contains("on each of its 3 sheets, trim them and join them cross on cross"), "{text}");
     }
 
     #[test]
