@@ -129,10 +129,18 @@ fn capital(text: &str) -> String {
     chars.next().map(|first| first.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
-/// Writes built-in inches in millimetres; drills keep their own names.
+/// Keys whose values are names, even where one reads like a length: a drill
+/// called 1/16in, a board called 6in.
+const NAMES: [&str; 10] = ["owned", "name", "art", "blade", "species", "currency", "folder", "drop", "keep", "size"];
+
+/// Writes built-in inches in millimetres; names stay as they are.
 fn to_metric(values: &mut Value) {
     match values {
-        Value::Table(table) => table.iter_mut().filter(|(key, _)| *key != "drills").for_each(|(_, v)| to_metric(v)),
+        Value::Table(table) => {
+            let name = |key: &str, value: &Value| !value.is_table() && NAMES.contains(&key);
+            let lengths = table.iter_mut().filter(|(key, value)| !name(key, value));
+            lengths.for_each(|(_, value)| to_metric(value));
+        }
         Value::Array(items) => items.iter_mut().for_each(to_metric),
         Value::String(text) if text.starts_with(|c: char| c.is_ascii_digit()) && text.ends_with("in") => {
             if let Ok(length) = parse_length(text, Unit::Inch) {
