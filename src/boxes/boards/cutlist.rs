@@ -28,9 +28,21 @@ pub struct CutRow {
     pub strips: u32,
 }
 
+impl CutRow {
+    /// What one piece is called at the saw: the part, or a strip of it.
+    #[must_use]
+    pub fn piece(&self) -> String {
+        let name = self.part.name();
+        if self.strips > 1 { format!("{name} strip") } else { name.to_owned() }
+    }
+}
+
 /// Wood planed off each strip of a glued-up part to true its edges, 1/16 in
 /// (common practice, no source).
 const JOINTING: Mm = Mm::from_inches(1.0 / 16.0);
+/// Most strips one part is glued up from (common practice, no source: more
+/// joints than anyone glues).
+const MOST_STRIPS: u32 = 20;
 /// Boards and parts within this of each other count as equally thick,
 /// millimetres (common practice, no source).
 const SAME_THICKNESS: Mm = Mm::new(0.5);
@@ -87,7 +99,12 @@ fn row(part: &Part, boxes: u32, shop: &Shop, unit: Unit) -> Result<(CutRow, Opti
         let advice = "add a wider board under boards.stock, or allow boards.glue_up";
         return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.width) });
     }
-    let strips = (2u32..20).find(|&n| part.width / f64::from(n) + JOINTING <= widest).unwrap_or(20);
+    let Some(strips) = (2..=MOST_STRIPS).find(|&n| part.width / f64::from(n) + JOINTING <= widest) else {
+        let (wide, board) = (part.width.both(unit), widest.both(unit));
+        let text = format!("the {name} is {wide} wide, too wide to glue up from boards {board} wide");
+        let advice = "add a wider board under boards.stock, or make the box smaller";
+        return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.width) });
+    };
     row.strips = strips;
     row.width = part.width / f64::from(strips) + JOINTING;
     row.count *= strips;

@@ -101,7 +101,8 @@ impl Way {
             let pieces = space.pieces(index);
             let run: i64 = pieces.iter().map(|&i| side(i).1 + inner_kerf).sum();
             let size = pieces.iter().map(|&i| side(i).0).max().unwrap_or(0);
-            (run <= inner + inner_kerf && size <= outer).then_some(size)
+            let allowed = pieces.iter().all(|&i| problem.allowed(i, board));
+            (run <= inner + inner_kerf && size <= outer && allowed).then_some(size)
         };
         let sizes: Vec<i64> = (0..space.counts.len()).map(|i| lane(i).unwrap_or(-1)).collect();
         let mut way = Self { board, order, room: vec![Some((0, 0))], sizes, outer: outer + outer_kerf };

@@ -121,7 +121,8 @@ pub(crate) fn lay_out(sizes: &Sizes<'_>, pattern: &Pattern, copies: u32) -> Boar
         rips: 0,
     };
     let trim = format!("trims the first end; {} is lost at the other", stock.end_loss.text(sizes.unit));
-    layout.step(Cut::Crosscut, stock.end_loss, 1, trim);
+    // A board whose ends are sound is not trimmed.
+    layout.step(Cut::Crosscut, stock.end_loss, u32::from(stock.end_loss > Mm::ZERO), trim);
     match pattern.order {
         Order::RipFirst => strips(sizes, stock, &pattern.lanes, &mut layout),
         Order::CrosscutFirst => sections(sizes, stock, &pattern.lanes, &mut layout),
@@ -135,8 +136,8 @@ impl Sizes<'_> {
         (row, self.rows[row].length, self.rows[row].width)
     }
 
-    fn name(&self, row: usize) -> &'static str {
-        self.rows[row].part.name()
+    fn name(&self, row: usize) -> String {
+        self.rows[row].piece()
     }
 
     fn largest(&self, lane: &Lane, side: fn(&CutRow) -> Mm) -> Mm {

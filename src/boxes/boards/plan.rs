@@ -1,4 +1,4 @@
-//! From a cut list to boards: groups by thickness, whole-number problems, and
+//! From a cut list to boards: groups that share boards, whole-number problems, and
 //! layouts.
 
 use std::collections::BTreeMap;
@@ -9,8 +9,8 @@ use super::cutlist::same_thickness;
 use super::layout::{BoardLayout, Sizes, lay_out};
 use super::problem::{Board, Item, Problem};
 use super::search::{Cutting, NoWay, solve, solve_quickly};
-use super::{CutRow, Shop};
-use crate::diag::Error;
+use super::{CutRow, Shop, Stock};
+use crate::diag::{Error, Finding, FindingKind, Severity};
 use crate::units::{Cents, Mm, Unit};
 
 /// The boards of a batch.
@@ -43,13 +43,37 @@ pub struct Purchase {
     pub name: String,
     /// Boards that are cut.
     pub cut: u32,
-    /// Boards in addition for knots, splits and spoiled cuts.
+    /// Boards in addition for knots, splits and spoiled cuts, as many of them
+    /// as can be had.
     pub spare: u32,
+    /// Spare boards wished for that cannot be had.
+    pub short: u32,
     /// Price of one.
     pub price: Cents,
 }
 
+impl Purchase {
+    /// A remark where fewer spare boards can be had than wished for.
+    fn finding(&self) -> Option<Finding> {
+        let wished = self.spare + self.short;
+        let text = format!(
+            "{} {} wished for to spare, {} can be had beside the {} that are cut",
+            wished, self.name, self.spare, self.cut
+        );
+        let advice = "look the boards over before buying: a knot or a split in the wrong place leaves a box unfinished";
+        let id = format!("spare-{}", self.name.replace(' ', "-"));
+        let finding = || Finding::new(id, FindingKind::Plan, Severity::Note, text, advice);
+        (self.short > 0).then(|| finding().measured(f64::from(self.spare), f64::from(wished)))
+    }
+}
+
 impl BoardPlan {
+    /// What is worth knowing before the boards are bought.
+    #[must_use]
+    pub fn findings(&self) -> Vec<Finding> {
+        self.buy.iter().filter_map(Purchase::finding).collect()
+    }
+
     /// Boards that are cut.
     #[must_use]
     pub fn boards(&self) -> u32 {
@@ -104,8 +128,8 @@ fn plan_with(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit, solve: Solve) -> Re
         spare_cost: Cents(0),
         board_area: 0.0,
     };
-    for thickness in thicknesses(&plan.cut_list) {
-        cut_thickness(&mut plan, thickness, shop, unit, solve)?;
+    for group in groups(&plan.cut_list, shop) {
+        cut_group(&mut plan, &group, shop, unit, solve)?;
     }
     buy(&mut plan, shop);
     // A board given away counts a cent in the search, so that none is wasted.
@@ -113,30 +137,45 @@ fn plan_with(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit, solve: Solve) -> Re
     Ok(plan)
 }
 
-fn thicknesses(rows: &[CutRow]) -> Vec<Mm> {
-    let mut found: Vec<Mm> = Vec::new();
-    for row in rows {
-        if !found.iter().any(|t| same_thickness(row.thickness, *t)) {
-            found.push(row.thickness);
-        }
-    }
-    found
+/// Rows of the cut list and the boards they are cut from, by index.
+struct Group {
+    rows: Vec<usize>,
+    stock: Vec<usize>,
 }
 
-fn cut_thickness(plan: &mut BoardPlan, thickness: Mm, shop: &Shop, unit: Unit, solve: Solve) -> Result<(), Error> {
-    let stock: Vec<usize> =
-        (0..shop.stock.len()).filter(|&s| same_thickness(thickness, shop.stock[s].thickness)).collect();
-    let rows: Vec<usize> = (0..plan.cut_list.len())
-        .filter(|&r| plan.cut_list[r].count > 0 && same_thickness(plan.cut_list[r].thickness, thickness))
-        .collect();
-    if rows.is_empty() {
-        return Ok(());
+/// Whether a row can be cut from a board as far as thickness goes: the same
+/// question as the cut list asks of every part.
+fn from_board(row: &CutRow, board: &Stock) -> bool {
+    same_thickness(row.thickness, board.thickness)
+}
+
+/// Rows that share a board of any kind are planned together, so that every row
+/// and every board is in one group.
+fn groups(rows: &[CutRow], shop: &Shop) -> Vec<Group> {
+    let mut groups: Vec<Group> = Vec::new();
+    for (index, row) in rows.iter().enumerate().filter(|(_, r)| r.count > 0) {
+        let stock = (0..shop.stock.len()).filter(|&s| from_board(row, &shop.stock[s])).collect();
+        let mut joined = Group { rows: vec![index], stock };
+        let (shared, apart) = groups.into_iter().partition(|g| g.stock.iter().any(|s| joined.stock.contains(s)));
+        groups = apart;
+        let shared: Vec<Group> = shared;
+        for group in shared {
+            joined.rows.extend(group.rows);
+            joined.stock.extend(group.stock);
+        }
+        joined.rows.sort_unstable();
+        joined.stock.sort_unstable();
+        joined.stock.dedup();
+        groups.push(joined);
     }
-    let (problem, row_of) = problem(plan, &rows, &stock, shop);
-    let cut = solve(&problem).map_err(|_| {
-        let text = format!("the {} boards on offer are too few for the batch", thickness.both(unit));
-        Error::sizes(text, "raise `available` under boards.stock, add a size, or make fewer boxes")
-    })?;
+    groups.sort_by_key(|g| g.rows.first().copied());
+    groups
+}
+
+fn cut_group(plan: &mut BoardPlan, group: &Group, shop: &Shop, unit: Unit, solve: Solve) -> Result<(), Error> {
+    let Group { rows, stock } = group;
+    let (problem, row_of) = problem(plan, rows, stock, shop);
+    let cut = solve(&problem).map_err(|_| too_few(group, shop, unit))?;
     let priced = shop.stock.iter().any(|s| s.price > Cents(0));
     if priced {
         plan.bound = plan.bound + Cents(cut.bound);
@@ -155,16 +194,30 @@ fn cut_thickness(plan: &mut BoardPlan, thickness: Mm, shop: &Shop, unit: Unit, s
     Ok(())
 }
 
+fn too_few(group: &Group, shop: &Shop, unit: Unit) -> Error {
+    let mut thick: Vec<String> = Vec::new();
+    for text in group.stock.iter().map(|&s| shop.stock[s].thickness.both(unit)) {
+        if !thick.contains(&text) {
+            thick.push(text);
+        }
+    }
+    let text = format!("the {} boards on offer are too few for the batch", thick.join(" and "));
+    Error::sizes(text, "raise `available` under boards.stock, add a size, or make fewer boxes")
+}
+
 /// The whole-number problem, and the cut-list rows each item stands for.
 fn problem(plan: &BoardPlan, rows: &[usize], stock: &[usize], shop: &Shop) -> (Problem, Vec<Vec<usize>>) {
     let nm = |mm: Mm| (mm.get() * NM).round() as i64;
-    let mut sizes: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
+    // Parts of one size are one item, if they are cut from the same boards.
+    let mut sizes: BTreeMap<(i64, i64, Vec<usize>), Vec<usize>> = BTreeMap::new();
     for &r in rows {
         let row = &plan.cut_list[r];
-        sizes.entry((nm(row.length), nm(row.width))).or_default().push(r);
+        let barred = (0..stock.len()).filter(|&b| !from_board(row, &shop.stock[stock[b]])).collect();
+        sizes.entry((nm(row.length), nm(row.width), barred)).or_default().push(r);
     }
+    let barred = sizes.keys().enumerate().flat_map(|(i, key)| key.2.iter().map(move |&b| (i, b))).collect();
     let demand = |rows: &Vec<usize>| rows.iter().map(|&r| plan.cut_list[r].count).sum();
-    let items = sizes.iter().map(|(&(length, width), rows)| Item { length, width, demand: demand(rows) }).collect();
+    let items = sizes.iter().map(|(&(length, width, _), rows)| Item { length, width, demand: demand(rows) }).collect();
     let priced = shop.stock.iter().any(|s| s.price > Cents(0));
     let boards = stock.iter().map(|&s| {
         let board = &shop.stock[s];
@@ -173,7 +226,8 @@ fn problem(plan: &BoardPlan, rows: &[usize], stock: &[usize], shop: &Shop) -> (P
         let cost = if priced { board.price.0.max(1) } else { area.max(1) };
         Board { length: nm(board.usable()) + SLACK, width: nm(board.width) + SLACK, cost, limit: board.available }
     });
-    let problem = Problem { items, boards: boards.collect(), crosscut: nm(shop.crosscut), rip: nm(shop.rip) };
+    let (crosscut, rip) = (nm(shop.crosscut), nm(shop.rip));
+    let problem = Problem { items, boards: boards.collect(), barred, crosscut, rip };
     (problem, sizes.into_values().collect())
 }
 
@@ -218,10 +272,12 @@ fn buy(plan: &mut BoardPlan, shop: &Shop) {
     for (index, stock) in shop.stock.iter().enumerate() {
         let cut: u32 = plan.layouts.iter().filter(|l| l.stock == index).map(|l| l.copies).sum();
         if cut > 0 {
-            let spare = (f64::from(cut) * shop.spare).round() as u32;
+            let wished = (f64::from(cut) * shop.spare).round() as u32;
+            let spare = stock.available.map_or(wished, |most| wished.min(most.saturating_sub(cut)));
             plan.cost = plan.cost + stock.price * i64::from(cut);
             plan.spare_cost = plan.spare_cost + stock.price * i64::from(spare);
-            plan.buy.push(Purchase { stock: index, name: stock.name.clone(), cut, spare, price: stock.price });
+            let (name, short) = (stock.name.clone(), wished - spare);
+            plan.buy.push(Purchase { stock: index, name, cut, spare, short, price: stock.price });
         }
     }
 }

@@ -75,6 +75,7 @@ fn pieces(counts: &[u32]) -> Vec<usize> {
 /// direction, pieces one after the other in its inner direction.
 struct View<'a> {
     problem: &'a Problem,
+    board: usize,
     order: Order,
     outer: i64,
     outer_kerf: i64,
@@ -89,7 +90,11 @@ impl<'a> View<'a> {
             Order::RipFirst => (b.width, problem.rip, b.length, problem.crosscut),
             Order::CrosscutFirst => (b.length, problem.crosscut, b.width, problem.rip),
         };
-        Self { problem, order, outer, outer_kerf, inner, inner_kerf }
+        Self { problem, board, order, outer, outer_kerf, inner, inner_kerf }
+    }
+
+    fn allowed(&self, item: usize) -> bool {
+        self.problem.allowed(item, self.board)
     }
 
     /// Size of an item across its lane.
@@ -110,8 +115,8 @@ impl<'a> View<'a> {
 
     /// The lane sizes worth trying: those of the items themselves.
     fn lane_sizes(&self, worth: &[i64], limit: &[u32]) -> Vec<i64> {
-        let useful = (0..self.problem.items.len())
-            .filter(|&i| worth[i] > 0 && limit[i] > 0 && self.cross(i) <= self.outer && self.run(i) <= self.inner);
+        let fits = |i: usize| self.cross(i) <= self.outer && self.run(i) <= self.inner && self.allowed(i);
+        let useful = (0..self.problem.items.len()).filter(|&i| worth[i] > 0 && limit[i] > 0 && fits(i));
         let mut sizes: Vec<_> = useful.map(|i| self.cross(i)).collect();
         sizes.sort_unstable();
         sizes.dedup();
@@ -122,7 +127,7 @@ impl<'a> View<'a> {
     fn fill(&self, size: i64, worth: &[i64], limit: &[u32]) -> (i64, i64, Vec<u32>) {
         let things: Vec<_> = (0..self.problem.items.len())
             .map(|i| {
-                let fits = self.cross(i) <= size;
+                let fits = self.cross(i) <= size && self.allowed(i);
                 Thing { size: self.run(i) + self.inner_kerf, worth: if fits { worth[i] } else { 0 }, limit: limit[i] }
             })
             .collect();

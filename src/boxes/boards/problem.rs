@@ -1,5 +1,7 @@
 //! The cutting problem in whole numbers.
 
+use std::collections::BTreeSet;
+
 /// A size of piece and how many are wanted. Lengths and widths in any whole
 /// unit (the planner uses nanometres, so that every 1/64 in is exact).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -28,10 +30,14 @@ pub struct Board {
 /// What to cut, from what, with which saws.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
-    /// The pieces; no two of the same size.
+    /// The pieces; no two of the same size, unless different boards are barred
+    /// to them.
     pub items: Vec<Item>,
     /// The boards.
     pub boards: Vec<Board>,
+    /// Items, and boards they may not be cut from whatever their size, by
+    /// index: the board is not as thick as the part.
+    pub barred: BTreeSet<(usize, usize)>,
     /// Kerf of a crosscut.
     pub crosscut: i64,
     /// Kerf of a rip cut.
@@ -86,9 +92,22 @@ impl Problem {
         self.items.iter().map(|item| item.demand).collect()
     }
 
+    /// Whether a piece may be cut from a board, its size left aside.
+    pub fn allowed(&self, item: usize, board: usize) -> bool {
+        self.barred.is_empty() || !self.barred.contains(&(item, board))
+    }
+
     /// Whether a piece fits on a board at all.
     pub fn fits(&self, item: usize, board: usize) -> bool {
-        self.items[item].length <= self.boards[board].length && self.items[item].width <= self.boards[board].width
+        let (piece, wood) = (&self.items[item], &self.boards[board]);
+        self.allowed(item, board) && piece.length <= wood.length && piece.width <= wood.width
+    }
+
+    /// The first board that may be cut into the same items as this one: what
+    /// is laid out on either may be cut from the other, where it has room.
+    pub fn like(&self, board: usize) -> usize {
+        let same = |other: usize| (0..self.items.len()).all(|i| self.allowed(i, other) == self.allowed(i, board));
+        if self.barred.is_empty() { 0 } else { (0..board).find(|&other| same(other)).unwrap_or(board) }
     }
 
     /// Whether a pattern can be cut: every piece within its lane, every lane
@@ -109,7 +128,8 @@ impl Problem {
                     Order::CrosscutFirst => (self.items[*i].length, self.items[*i].width),
                 };
                 let pieces: i64 = lane.pieces.iter().map(|i| sizes(i).1 + inner_kerf).sum();
-                pieces <= inner + inner_kerf && lane.pieces.iter().all(|i| sizes(i).0 <= lane.size)
+                let goes = |i: &usize| sizes(i).0 <= lane.size && self.allowed(*i, pattern.board);
+                pieces <= inner + inner_kerf && lane.pieces.iter().all(goes)
             })
     }
 }

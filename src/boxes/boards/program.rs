@@ -14,8 +14,8 @@ use super::problem::{Lane, Order, Pattern, Problem};
 use super::relax::{Limits, Pool};
 
 /// What makes lanes interchangeable: order of cuts, length of the lane, size
-/// across it.
-type Slot = (Order, i64, i64);
+/// across it, and the first board that may be cut into the same items.
+type Slot = (Order, i64, i64, usize);
 
 /// Which lane sizes lie on a board, smallest first.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -141,10 +141,10 @@ impl<'a> Program<'a> {
 }
 
 fn slot(problem: &Problem, board: usize, order: Order, size: i64) -> Slot {
-    let board = &problem.boards[board];
+    let (wood, like) = (&problem.boards[board], problem.like(board));
     match order {
-        Order::RipFirst => (order, board.length, size),
-        Order::CrosscutFirst => (order, board.width, size),
+        Order::RipFirst => (order, wood.length, size, like),
+        Order::CrosscutFirst => (order, wood.width, size, like),
     }
 }
 

@@ -1,4 +1,4 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use proptest::prelude::*;
 
@@ -25,6 +25,7 @@ fn lantern(boxes: u32) -> Problem {
             Board { length: inch(71.0), width: inch(5.5), cost: 350, limit: None },
             Board { length: inch(95.0), width: inch(7.25), cost: 799, limit: None },
         ],
+        barred: BTreeSet::new(),
         crosscut: inch(0.125),
         rip: inch(0.125),
     }
@@ -93,7 +94,7 @@ fn published(text: &str) -> Vec<(String, i64, Problem)> {
         }
         let items = demand.into_iter().map(|(length, demand)| Item { length, width: 1, demand }).collect();
         let board = Board { length: capacity.parse().unwrap(), width: 1, cost: 1, limit: None };
-        let problem = Problem { items, boards: vec![board], crosscut: 0, rip: 0 };
+        let problem = Problem { items, boards: vec![board], barred: BTreeSet::new(), crosscut: 0, rip: 0 };
         all.push((name.to_owned(), bins.parse().unwrap(), problem));
     }
     all
@@ -124,15 +125,19 @@ fn ten_published_hard_instances_are_solved_to_the_known_optimum() {
 /// Least cost by brute force: every way to share the pieces out to boards,
 /// every way to lay a board's pieces in lanes.
 fn brute_force(problem: &Problem) -> Option<i64> {
-    let pieces: Vec<(i64, i64)> =
-        problem.items.iter().flat_map(|i| std::iter::repeat_n((i.length, i.width), i.demand as usize)).collect();
+    let numbered = problem.items.iter().enumerate();
+    let pieces: Vec<(usize, i64, i64)> =
+        numbered.flat_map(|(n, i)| std::iter::repeat_n((n, i.length, i.width), i.demand as usize)).collect();
     let full = (1usize << pieces.len()) - 1;
     let mut on_one = vec![None; full + 1];
     for (set, cost) in on_one.iter_mut().enumerate().skip(1) {
         let chosen: Vec<_> = (0..pieces.len()).filter(|i| set >> i & 1 == 1).map(|i| pieces[i]).collect();
-        let fits =
-            |b: &&Board| [Order::RipFirst, Order::CrosscutFirst].iter().any(|&o| in_lanes(problem, b, o, &chosen));
-        *cost = problem.boards.iter().filter(fits).map(|b| b.cost).min();
+        let sizes: Vec<_> = chosen.iter().map(|&(_, l, w)| (l, w)).collect();
+        let fits = |(n, b): &(usize, &Board)| {
+            chosen.iter().all(|&(i, ..)| problem.allowed(i, *n))
+                && [Order::RipFirst, Order::CrosscutFirst].iter().any(|&o| in_lanes(problem, b, o, &sizes))
+        };
+        *cost = problem.boards.iter().enumerate().filter(fits).map(|(_, b)| b.cost).min();
     }
     let mut best: Vec<Option<i64>> = vec![Some(0)];
     for set in 1..=full {
@@ -189,6 +194,7 @@ proptest! {
         sizes in proptest::collection::btree_map((2i64..12, 1i64..6), 1u32..3, 1..5),
         lengths in proptest::collection::vec((8i64..24, 4i64..9, 3i64..12), 1..3),
         kerf in 0i64..2,
+        barred in proptest::collection::btree_set((0usize..4, 0usize..2), 0..3),
     ) {
         let mut left = 7;
         let mut items = Vec::new();
@@ -197,8 +203,9 @@ proptest! {
             left -= demand;
             if demand > 0 { items.push(Item { length, width, demand }); }
         }
-        let boards = lengths.into_iter().map(|(length, width, cost)| Board { length, width, cost, limit: None }).collect();
-        let problem = Problem { items, boards, crosscut: kerf, rip: kerf };
+        let boards: Vec<_> = lengths.into_iter().map(|(length, width, cost)| Board { length, width, cost, limit: None }).collect();
+        let barred: BTreeSet<_> = barred.into_iter().filter(|(i, b)| *i < items.len() && *b < boards.len()).collect();
+        let problem = Problem { items, boards, barred, crosscut: kerf, rip: kerf };
         match (solve(&problem), brute_force(&problem)) {
             (Ok(cut), Some(least)) => {
                 assert_sound(&problem, &cut);
