@@ -1,7 +1,7 @@
 //! The window for the face: how far cut-outs keep from each edge of the panel,
 //! and what makes it so.
 
-use kurbo::{Point, Rect, Shape};
+use kurbo::{BezPath, PathEl, Point, Rect, Shape};
 use serde::Serialize;
 
 use super::design::Design;
@@ -248,7 +248,7 @@ pub fn over_clearance(window: &Window, cutouts: &[FaceCutout], nails: &[PanelNai
     for edge in Edge::ALL {
         let clearance = window.edge(edge);
         for cutout in cutouts {
-            let (from_edge, at) = nearest_to(window, edge, cutout.outline.bounding_box());
+            let (from_edge, at) = nearest_to(window, edge, &cutout.outline);
             if from_edge + NO_OVERLAP < clearance.clear.get() {
                 let id = format!("clearance-{}", findings.len() + 1);
                 let met = nails_met(cutout, edge, nails, clearance);
@@ -283,15 +283,37 @@ pub fn over_clearance_size(
 /// Overlaps smaller than this are rounding, not faults, millimetres.
 const NO_OVERLAP: f64 = 1e-6;
 
-/// The cut-out's distance from an edge, and the place that is nearest to it.
-fn nearest_to(window: &Window, edge: Edge, bounds: Rect) -> (f64, Point) {
-    let middle = bounds.center();
-    match edge {
-        Edge::Left => (bounds.x0, Point::new(bounds.x0, middle.y)),
-        Edge::Right => (window.panel_width.get() - bounds.x1, Point::new(bounds.x1, middle.y)),
-        Edge::Top => (window.panel_height.get() - bounds.y1, Point::new(middle.x, bounds.y1)),
-        Edge::Bottom => (bounds.y0, Point::new(middle.x, bounds.y0)),
-    }
+/// The cut-out's distance from an edge, and the place on its outline that is
+/// nearest to it: the middle of a stretch that runs along the edge.
+fn nearest_to(window: &Window, edge: Edge, outline: &BezPath) -> (f64, Point) {
+    let bounds = outline.bounding_box();
+    let (from_edge, line) = match edge {
+        Edge::Left => (bounds.x0, bounds.x0),
+        Edge::Right => (window.panel_width.get() - bounds.x1, bounds.x1),
+        Edge::Top => (window.panel_height.get() - bounds.y1, bounds.y1),
+        Edge::Bottom => (bounds.y0, bounds.y0),
+    };
+    let upright = matches!(edge, Edge::Left | Edge::Right);
+    let along = touching(outline, upright, line).unwrap_or(bounds.center());
+    (from_edge, if upright { Point::new(line, along.y) } else { Point::new(along.x, line) })
+}
+
+/// How near to a line an outline touches it, millimetres: no mark is set finer.
+const TOUCH: f64 = 0.05;
+
+/// The middle of the first stretch of an outline that touches an upright or a
+/// level line.
+fn touching(outline: &BezPath, upright: bool, line: f64) -> Option<Point> {
+    let mut points = Vec::new();
+    kurbo::flatten(outline, TOUCH / 10.0, |element| match element {
+        PathEl::MoveTo(p) | PathEl::LineTo(p) => points.push(p),
+        // Flattening leaves only lines.
+        PathEl::QuadTo(..) | PathEl::CurveTo(..) | PathEl::ClosePath => {}
+    });
+    let near = |p: &Point| ((if upright { p.x } else { p.y }) - line).abs() < TOUCH;
+    let first = points.iter().position(near)?;
+    let stretch: Vec<Point> = points[first..].iter().copied().take_while(near).collect();
+    Some(stretch[0].midpoint(*stretch.last()?))
 }
 
 /// Nails of this edge that the cut-out comes nearer to than the governing
@@ -304,7 +326,7 @@ fn nails_met<'a>(
 ) -> Vec<&'a PanelNail> {
     let margin = clearance.reasons.iter().find_map(nail_margin).unwrap_or(0.0);
     let flat = FlatOutline::new(&cutout.outline);
-    nails.iter().filter(|n| n.edge == edge && flat.distance(n.from, n.to) < margin).collect()
+    nails.iter().filter(|n| n.edge == edge && flat.distance(n.from, n.to) < margin - NO_OVERLAP).collect()
 }
 
 /// What a reason that speaks of nails adds to the nail itself.
@@ -418,6 +440,22 @@ mod tests {
         }
         let small = (Mm::from_inches(3.0), Mm::from_inches(7.0));
         assert!(over_clearance_size(&window, small, &nails, Unit::Inch).is_empty(), "3 x 7 fits");
+    }
+
+    /// A tongue at the upper end of a tall cut-out: the mark is on the tongue.
+    #[test]
+    fn the_mark_is_where_the_outline_is_nearest() {
+        let window = window_of(&BoxSettings::default(), &NailSettings::default());
+        let mut outline = BezPath::new();
+        outline.move_to((60.0, 40.0));
+        for p in [(80.0, 40.0), (80.0, 200.0), (60.0, 200.0), (5.0, 190.0), (60.0, 180.0)] {
+            outline.line_to(p);
+        }
+        outline.close_path();
+        let findings = over_clearance(&window, &[FaceCutout { id: "tongue".into(), outline }], &[], Unit::Inch);
+        assert_eq!(findings.len(), 1, "only the left: {findings:#?}");
+        let at = findings[0].at.unwrap();
+        assert!(at.distance(Point::new(5.0, 190.0)) < 0.1, "on the tip, not at {at}");
     }
 
     #[test]
