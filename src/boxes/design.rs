@@ -126,6 +126,14 @@ impl Design {
         }
     }
 
+    /// Wood kept between a nail's line and a drawn cut-out: half the nail, its
+    /// drift, the kerf, and the wood that stays. The window for the face and
+    /// the places of the nails keep the same.
+    #[must_use]
+    pub fn nail_margin(&self, kerf: Mm) -> Mm {
+        self.nail.diameter / 2.0 + self.nail.drift + kerf + self.nail_wood
+    }
+
     /// How deep a nail through `head` reaches into the piece behind it.
     #[must_use]
     pub fn nail_reach(&self, head: Mm) -> Mm {

@@ -8,6 +8,7 @@
 mod place;
 mod rows;
 pub mod rules;
+mod wood;
 
 use kurbo::Point;
 use serde::Serialize;
@@ -118,18 +119,20 @@ fn panel_edge(row: &str) -> Option<Edge> {
 }
 
 /// Sets out every nail of a box; `face` is the face on its front panel, if one
-/// is chosen.
+/// is chosen, and the kerf of the saw that cuts it.
 #[must_use]
-pub fn plan(design: &Design, wood: &NailWood, face: Option<&FaceFacts>, unit: Unit) -> Noted<NailPlan> {
+pub fn plan(design: &Design, wood: &NailWood, face: Option<(&FaceFacts, Mm)>, unit: Unit) -> Noted<NailPlan> {
     let nail = &design.nail;
     let driving = Driving::of(wood.characteristic_density(), nail.predrilled);
     let spacings = rules::worst_spacings(nail.diameter.get(), driving);
     let mut placer = Placer::new(design, &spacings, face);
-    let mut findings = wood_findings(design, wood, driving);
+    let rows = rows(design);
+    let mut findings = wood::findings(design, wood, driving, &rows);
     let mut set = Vec::new();
-    for row in rows(design) {
+    for row in rows {
         let (spots, dropped) = placer.place(&row);
         findings.extend(row_findings(&row, &spots, dropped, unit));
+        findings.extend(end_finding(&row, &spots, &spacings));
         set.push(nail_row(design, wood, &row, spots, dropped));
     }
     let predrill = Mm::new(rules::predrill(nail.diameter.get(), wood.specific_gravity));
@@ -182,64 +185,17 @@ fn row_findings(row: &Row, spots: &[NailSpot], dropped: u32, unit: Unit) -> Vec<
     findings
 }
 
-fn wood_findings(design: &Design, wood: &NailWood, driving: Driving) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    let nail = &design.nail;
-    if driving != Driving::Predrilled {
-        findings.extend(split_finding(design, wood));
-        let needed = rules::worst_spacings(nail.diameter.get(), driving).free_edge;
-        let have = design.thickness.get() / 2.0;
-        if have < needed {
-            let text = format!(
-                "nails in the middle of a {:.1} edge sit {:.1} from its faces, the published least is {:.1}",
-                design.thickness,
-                Mm::new(have),
-                Mm::new(needed)
-            );
-            let advice = "pre-drill (set nails.predrilled), or take thinner brads";
-            findings.push(
-                Finding::new("nail-edge", FindingKind::Splitting, Severity::Care, text, advice).measured(have, needed),
-            );
-        }
-    } else if !nail.predrilled {
-        let text = format!("wood of {:.0} kg/m3 is too dense to nail undrilled", wood.characteristic_density());
-        let advice = "pre-drill every nail";
-        findings.push(
-            Finding::new("nail-dense", FindingKind::Splitting, Severity::Care, text, advice)
-                .measured(wood.characteristic_density(), 500.0),
-        );
-    }
-    findings.extend(reach_finding(design));
-    findings
-}
-
-fn split_finding(design: &Design, wood: &NailWood) -> Option<Finding> {
-    let (diameter, density) = (design.nail.diameter.get(), wood.characteristic_density());
-    let lid_thickness = design.lid.strip_thickness;
-    let thinnest = design.thickness.min(design.base_thickness).min(lid_thickness);
-    let plain = rules::least_thickness(diameter, density, false);
-    let needed = rules::least_thickness(diameter, density, wood.prone);
-    let severity = match thinnest.get() {
-        t if t < plain => Severity::Care,
-        t if t < needed => Severity::Note,
-        _ => return None,
-    };
-    let text =
-        format!("{thinnest:.1} wood may split at undrilled nails: the published least is {:.1}", Mm::new(needed));
-    let hole = Mm::new(rules::predrill(diameter, wood.specific_gravity));
-    let advice = format!("pre-drill {hole} near the ends, blunt the points, or take thinner brads");
-    Some(Finding::new("nail-split", FindingKind::Splitting, severity, text, advice).measured(thinnest.get(), needed))
-}
-
-fn reach_finding(design: &Design) -> Option<Finding> {
-    let reach = design.nail_reach(design.thickness.max(design.base_thickness));
-    let needed = Mm::new(rules::least_reach(design.nail.diameter.get()));
-    (reach < needed).then(|| {
-        let text = format!(
-            "brads reach {reach:.1} into the second piece, the published least for smooth nails is {needed:.1}"
-        );
-        let advice = "count on the glue alone, or take longer brads";
-        Finding::new("nail-reach", FindingKind::Nail, Severity::Note, text, advice).measured(reach.get(), needed.get())
+/// A row too short for two nails gets one in its middle, which may be too near
+/// both ends.
+fn end_finding(row: &Row, spots: &[NailSpot], spacings: &Spacings) -> Option<Finding> {
+    let needed = place::published_end(row, spacings);
+    let nearest = spots.iter().map(|s| s.at.get().min(row.length - s.at.get())).fold(f64::INFINITY, f64::min);
+    (nearest < needed - 1e-6).then(|| {
+        let (near, least) = (Mm::new(nearest), Mm::new(needed));
+        let text = format!("{}: the nail sits {near:.1} from an end, the published least is {least:.1}", row.name);
+        let id = format!("nail-end-{}", row.name.replace(' ', "-"));
+        let advice = "pre-drill it, or glue and clamp this joint and leave the nail out";
+        Finding::new(id, FindingKind::Splitting, Severity::Care, text, advice).measured(nearest, needed)
     })
 }
 

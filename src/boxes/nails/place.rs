@@ -12,21 +12,29 @@ use crate::units::Mm;
 /// Step of the search for a free place, millimetres.
 const STEP: f64 = 0.5;
 
+/// A face that fills its window exactly is clear of every nail, however the
+/// sums round, millimetres.
+const ROUNDING: f64 = 1e-6;
+
 /// Places rows one after the other; earlier nails stay where they are.
 pub(crate) struct Placer<'a> {
     design: &'a Design,
     spacings: &'a Spacings,
     cutouts: Vec<FlatOutline>,
     entries: &'a [EntryHole],
+    /// Kerf of the saw that cuts the face; nothing without one.
+    kerf: Mm,
     /// Nails of the rows placed so far.
     placed: Vec<(Point3, Point3)>,
 }
 
 impl<'a> Placer<'a> {
-    pub(crate) fn new(design: &'a Design, spacings: &'a Spacings, face: Option<&'a FaceFacts>) -> Self {
+    pub(crate) fn new(design: &'a Design, spacings: &'a Spacings, face: Option<(&'a FaceFacts, Mm)>) -> Self {
+        let (face, kerf) = face.unzip();
         let cutouts = face.map(|f| f.cutouts.iter().map(|c| FlatOutline::new(&c.outline)).collect());
         let entries = face.map_or(&[][..], |f| &f.entries);
-        Self { design, spacings, cutouts: cutouts.unwrap_or_default(), entries, placed: Vec::new() }
+        let (cutouts, kerf) = (cutouts.unwrap_or_default(), kerf.unwrap_or(Mm::ZERO));
+        Self { design, spacings, cutouts, entries, kerf, placed: Vec::new() }
     }
 
     /// The nails of a row and how many found no room.
@@ -49,13 +57,7 @@ impl<'a> Placer<'a> {
 
     /// Even positions along a row, and the first and last place allowed.
     fn even(&self, row: &Row) -> (Vec<f64>, (f64, f64)) {
-        // Corner and strip rows run along the grain of the piece nailed
-        // through, base rows across the grain of the wall.
-        let published = match row.kind {
-            RowKind::Corner | RowKind::Strip => self.spacings.loaded_end,
-            RowKind::Base => self.spacings.free_end,
-        };
-        let end = published.max(self.design.nail.end.get());
+        let end = published_end(row, self.spacings).max(self.design.nail.end.get());
         let (first, last) = (end, row.length - end);
         let room = last - first;
         if room < self.spacings.along {
@@ -95,17 +97,30 @@ impl<'a> Placer<'a> {
         if self.placed.iter().any(|other| nails_apart(axis, *other) < apart) {
             return false;
         }
-        let wood = (nail.diameter / 2.0 + nail.drift + self.design.nail_wood).get();
-        self.on_panel(row, at).is_none_or(|(a, b)| self.clear_of_face(a, b, wood))
+        self.on_panel(row, at).is_none_or(|(a, b)| self.clear_of_face(a, b))
     }
 
-    fn clear_of_face(&self, a: Point, b: Point, wood: f64) -> bool {
-        let cut = self.cutouts.iter().any(|c| c.at_least(a, b) < wood && c.distance(a, b) < wood);
+    /// Cut-outs keep the same from a nail here as in the window for the face;
+    /// a drilled hole has no kerf.
+    fn clear_of_face(&self, a: Point, b: Point) -> bool {
+        let margin = |kerf| self.design.nail_margin(kerf).get();
+        let (sawn, wood) = (margin(self.kerf) - ROUNDING, margin(Mm::ZERO));
+        let cut = self.cutouts.iter().any(|c| c.at_least(a, b) < sawn && c.distance(a, b) < sawn);
         let drilled = self.entries.iter().any(|hole| {
             let nearest = kurbo::ParamCurveNearest::nearest(&kurbo::Line::new(a, b), hole.at, 1e-6);
             nearest.distance_sq.sqrt() < wood + hole.diameter / 2.0
         });
         !cut && !drilled
+    }
+}
+
+/// The published least distance from a row's ends: corner and strip rows run
+/// along the grain of the piece nailed through, base rows across the grain of
+/// the wall.
+pub(super) const fn published_end(row: &Row, spacings: &Spacings) -> f64 {
+    match row.kind {
+        RowKind::Corner | RowKind::Strip => spacings.loaded_end,
+        RowKind::Base => spacings.free_end,
     }
 }
 

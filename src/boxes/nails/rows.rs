@@ -4,6 +4,7 @@ use kurbo::Point;
 use serde::Serialize;
 
 use crate::boxes::design::Design;
+use crate::boxes::parts::PartKind;
 use crate::boxes::window::Edge;
 use crate::settings::boxes::{Joint, LidKind};
 
@@ -17,6 +18,17 @@ pub enum RowKind {
     Base,
     /// Strip to the lid's edge.
     Strip,
+}
+
+impl RowKind {
+    /// The joint in words.
+    pub(super) const fn words(self) -> &'static str {
+        match self {
+            Self::Corner => "the wall corners",
+            Self::Base => "the base",
+            Self::Strip => "the lid strips",
+        }
+    }
 }
 
 /// A point of the box's frame, millimetres.
@@ -186,7 +198,7 @@ fn strip_rows(design: &Design) -> Vec<Row> {
     // The lid's grain runs along its longer side; strips on the other two
     // edges are nailed into end grain.
     let long_grain = w >= d;
-    let (long, short) = ("long lid strip", "short lid strip");
+    let (long, short) = (PartKind::LongStrip.name(), PartKind::ShortStrip.name());
     let row = |name, start, along, drive, length, head, end_grain| Row {
         name,
         kind: RowKind::Strip,

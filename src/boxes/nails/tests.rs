@@ -4,8 +4,9 @@ use super::*;
 use crate::boxes::face::{EntryHole, FaceCutout};
 use crate::boxes::window;
 use crate::settings::Length;
-use crate::settings::boxes::{BoxSettings, Joint, NailSettings};
+use crate::settings::boxes::{BoxSettings, Joint, LidKind, LidSettings, NailSettings};
 
+const KERF: Mm = Mm::new(0.5);
 const CEDAR: NailWood = NailWood { specific_gravity: 0.32, prone: true };
 
 fn design(asked: &BoxSettings, nails: &NailSettings) -> Design {
@@ -99,15 +100,15 @@ fn nails_move_away_from_cut_outs_or_are_left_out() {
     let at = even.on_panel().into_iter().find(|n| n.name == "front left corner, nail 2").unwrap();
     // A small cut-out on the nail: the nail moves just clear of it.
     let small = face(vec![Circle::new(at.from, 4.0).to_path(0.001)]);
-    let moved = plan(&design, &CEDAR, Some(&small), Unit::Inch);
+    let moved = plan(&design, &CEDAR, Some((&small, KERF)), Unit::Inch);
     let nail = row(&moved.value, "front left corner").nails[1];
-    let needed = 4.0 + (design.nail.diameter / 2.0 + design.nail.drift + design.nail_wood).get();
+    let needed = 4.0 + (design.nail.diameter / 2.0 + design.nail.drift + KERF + design.nail_wood).get();
     assert!(nail.moved.get().abs() >= needed - 0.03, "{nail:?} moved less than {needed}");
     assert!(nail.moved.get().abs() <= needed + 0.5, "{nail:?} moved no more than it had to");
     assert!(moved.findings.iter().any(|f| f.id == "nail-moved-front-left-corner"), "{:?}", moved.findings);
     // A cut-out along the whole edge: no nail finds room.
     let slot = face(vec![Rect::new(2.0, 2.0, 12.0, 252.0).to_path(0.1)]);
-    let dropped = plan(&design, &CEDAR, Some(&slot), Unit::Inch);
+    let dropped = plan(&design, &CEDAR, Some((&slot, KERF)), Unit::Inch);
     let gone = row(&dropped.value, "front left corner");
     assert_eq!((gone.nails.len(), gone.dropped), (0, 4), "{gone:?}");
     let finding = dropped.findings.iter().find(|f| f.id == "nail-dropped-front-left-corner").unwrap();
@@ -123,7 +124,7 @@ fn nails_keep_clear_of_entry_holes() {
     let nail = even.on_panel().into_iter().find(|n| n.edge == Edge::Bottom).unwrap();
     let hole = EntryHole { at: nail.to, diameter: 2.0 };
     let drilled = FaceFacts { entries: vec![hole], ..FaceFacts::default() };
-    let plan = plan(&design, &CEDAR, Some(&drilled), Unit::Inch).value;
+    let plan = plan(&design, &CEDAR, Some((&drilled, KERF)), Unit::Inch).value;
     let wood = (design.nail.diameter / 2.0 + design.nail.drift + design.nail_wood).get();
     for nail in plan.on_panel().iter().filter(|n| n.edge == Edge::Bottom) {
         assert!((nail.to.x - hole.at.x).abs() >= 1.0 + wood - 1e-9, "{nail:?} is too near the hole");
@@ -134,9 +135,9 @@ fn nails_keep_clear_of_entry_holes() {
 fn faces_inside_the_window_move_no_nail() {
     for joint in [Joint::FrontLapsSides, Joint::SidesLapFront] {
         let design = design(&BoxSettings { joint, ..BoxSettings::default() }, &NailSettings::default());
-        let window = window::derive(&design, Mm::new(0.5), Unit::Inch).unwrap();
+        let window = window::derive(&design, KERF, Unit::Inch).unwrap();
         let full = face(vec![window.rect().to_path(0.1)]);
-        let with = plan(&design, &CEDAR, Some(&full), Unit::Inch).value;
+        let with = plan(&design, &CEDAR, Some((&full, KERF)), Unit::Inch).value;
         let without = plan(&design, &CEDAR, None, Unit::Inch).value;
         let places = |p: &NailPlan| -> Vec<_> { p.rows.iter().flat_map(|r| r.nails.iter().map(|n| n.at)).collect() };
         assert_eq!(places(&with), places(&without), "{joint:?}: the window is where nails do not care");
@@ -161,4 +162,44 @@ fn thin_and_dense_wood_is_warned_of() {
     let dense = plan(&usual(), &dense, None, Unit::Inch);
     assert!(dense.findings.iter().any(|f| f.id == "nail-dense"), "{:?}", dense.findings);
     assert_eq!(dense.value.driving, Driving::Predrilled, "over 500 kg/m3");
+}
+
+fn lid(kind: LidKind, strips: &str, board: &str) -> BoxSettings {
+    let (strips, board) = (Some(Length::text(strips)), Some(Length::text(board)));
+    let lid = LidSettings { kind, strip_thickness: strips, thickness: board, ..LidSettings::default() };
+    BoxSettings { lid, ..BoxSettings::default() }
+}
+
+/// Each joint is judged by its own pieces: thick strips and a thin lid board
+/// among sound walls, and none of it when the box has no lid.
+#[test]
+fn every_joint_is_judged_by_its_own_pieces() {
+    let told = |asked: &BoxSettings, id: &str| {
+        let plan = plan(&design(asked, &NailSettings::default()), &CEDAR, None, Unit::Inch);
+        plan.findings.into_iter().find(|f| f.id == id).map(|f| f.message)
+    };
+    // 1 in brads reach 5/16 in through 11/16 in strips, 3/8 in elsewhere.
+    let reach = told(&lid(LidKind::LiftOff, "11/16in", "5/8in"), "nail-reach").unwrap();
+    assert!(reach.contains("9.5 mm at the wall corners and the base, 7.9 mm at the lid strips"), "{reach}");
+    // A 3/8 in lid board leaves 4.8 mm beside the nails, 5 d are 6.0 mm.
+    let edge = told(&lid(LidKind::LiftOff, "5/8in", "3/8in"), "nail-edge").unwrap();
+    assert!(edge.contains("4.8 mm at the lid strips") && !edge.contains("corners"), "{edge}");
+    let split = told(&lid(LidKind::LiftOff, "0.3in", "5/8in"), "nail-split").unwrap();
+    assert!(split.starts_with("7.6 mm wood"), "{split}");
+    let split = told(&lid(LidKind::None, "0.3in", "5/8in"), "nail-split").unwrap();
+    assert!(split.starts_with("15.9 mm wood"), "strips that are not there split nothing: {split}");
+}
+
+#[test]
+fn one_nail_in_a_short_row_says_how_near_the_ends_it_is() {
+    // 5/8 in between front and back: the nail sits 5/16 in from either end.
+    let asked = BoxSettings { side_width: Some(Length::text("5/8in")), ..BoxSettings::default() };
+    let short = plan(&design(&asked, &NailSettings::default()), &CEDAR, None, Unit::Inch);
+    let row = row(&short.value, "base to left side");
+    assert_eq!(row.nails.len(), 1, "{row:?}");
+    let finding = short.findings.iter().find(|f| f.id == "nail-end-base-to-left-side").unwrap();
+    assert!((finding.measured.unwrap() - 25.4 * 0.3125).abs() < 1e-6, "{finding:?}");
+    assert_eq!(finding.severity, Severity::Care, "10 d are 12.1 mm");
+    let usual = plan(&usual(), &CEDAR, None, Unit::Inch);
+    assert!(usual.findings.iter().all(|f| !f.id.starts_with("nail-end")), "{:?}", usual.findings);
 }
