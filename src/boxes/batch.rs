@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::boards::BoardPlan;
 use super::design::{Reader, setting};
 use super::face::FaceFacts;
-use super::hardware::positive_number;
+use super::hardware::number;
 use crate::diag::Error;
 use crate::settings::batch::{BatchSettings, TimeSettings};
 use crate::units::{Mm, Unit};
@@ -28,7 +28,7 @@ impl Stacking {
         if asked.stack == 0 {
             return Err(setting("batch.stack", "0 panels cannot be sawn", "give 1 to saw panels one by one"));
         }
-        Ok(Self { most: asked.stack, height: Reader { unit }.positive("batch.stack_height", &asked.stack_height)? })
+        Ok(Self { most: asked.stack, height: Reader::new(unit).positive("batch.stack_height", &asked.stack_height)? })
     }
 
     /// Panels of this thickness in a full stack, at least one.
@@ -102,6 +102,9 @@ pub struct Counts<'a> {
     pub faces: &'a [(FaceFacts, u32)],
     /// The boards.
     pub boards: &'a BoardPlan,
+    /// What share of those boards is counted: 1, or less or more where the
+    /// plan is that of another number of boxes.
+    pub board_share: f64,
     /// Parts in one box, cut from boards or dowel.
     pub parts: u32,
     /// Brads in one box.
@@ -135,6 +138,9 @@ impl Counts<'_> {
     }
 }
 
+/// Most minutes one operation takes: a day, as at the scroll saw.
+const MOST_MINUTES: f64 = 1440.0;
+
 /// Checks the times of the shop file.
 ///
 /// # Errors
@@ -158,7 +164,7 @@ pub fn check_times(times: &TimeSettings) -> Result<(), Error> {
         ("time.pack_box", times.pack_box),
     ];
     for (key, value) in minutes {
-        positive_number(key, value, true)?;
+        number(key, value, [0.0, MOST_MINUTES])?;
     }
     if times.learning > 0.5 && times.learning <= 1.0 {
         return Ok(());

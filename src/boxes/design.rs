@@ -86,8 +86,8 @@ impl Design {
     /// [`Error::Setting`] for a value that is no length, negative where it may
     /// not be, or given twice over.
     pub fn new(asked: &BoxSettings, nails: &NailSettings, stock: Mm, unit: Unit) -> Result<Self, Error> {
-        let read = Reader { unit };
-        let thickness = read.positive_or("box.thickness", asked.thickness.as_ref(), stock)?;
+        let read = Reader::new(unit);
+        let thickness = read.thickness("box.thickness", asked.thickness.as_ref(), stock)?;
         let (width, height) = outside_front(&read, asked, thickness)?;
         Ok(Self {
             width,
@@ -95,7 +95,7 @@ impl Design {
             height,
             thickness,
             joint: asked.joint,
-            base_thickness: read.positive_or("box.base_thickness", asked.base_thickness.as_ref(), thickness)?,
+            base_thickness: read.thickness("box.base_thickness", asked.base_thickness.as_ref(), thickness)?,
             base_overhang: read.not_negative("box.base_overhang", &asked.base_overhang)?,
             lid: lid(&read, &asked.lid, thickness)?,
             light_width: read.not_negative("box.light.width", &asked.light.width)?,
@@ -141,15 +141,62 @@ impl Design {
     }
 }
 
+/// Longest of any length of the box, as for panels: above, only a typing slip.
+const LONGEST: Mm = Mm::new(3000.0);
+/// Longest board or dowel as bought: boards are sold up to about 20 ft, twice
+/// that is a slip (common practice, no source).
+const LONGEST_BOUGHT: Mm = Mm::new(12_000.0);
+/// Thickest stock, as for panels (common practice, no source).
+const THICKEST: Mm = Mm::new(100.0);
+/// Thinnest stock, as for panels: a thick veneer.
+const THINNEST: Mm = Mm::new(0.5);
+/// Thinnest and thickest nail: half of the finest pin in the gauge table, and
+/// beyond any the shop drives (derived; 6 mm is common practice, no source).
+const NAILS: [Mm; 2] = [Mm::new(0.3), Mm::new(6.0)];
+
 /// Reads settings, naming the key when a value is wrong.
 pub(crate) struct Reader {
     /// The shop's unit.
-    pub(crate) unit: Unit,
+    unit: Unit,
+    /// The longest length that is taken for true.
+    most: Mm,
 }
 
 impl Reader {
+    /// Reads lengths of the box.
+    pub(crate) const fn new(unit: Unit) -> Self {
+        Self { unit, most: LONGEST }
+    }
+
+    /// Reads lengths of what is bought by length.
+    pub(crate) const fn of_bought(unit: Unit) -> Self {
+        Self { unit, most: LONGEST_BOUGHT }
+    }
+
     fn read(&self, key: &str, length: &Length) -> Result<Mm, Error> {
-        length.resolve(self.unit).map_err(|what| setting(key, what, "write a length such as 5-1/4in or 133.35mm"))
+        let read = length.resolve(self.unit);
+        let mm = read.map_err(|what| setting(key, what, "write a length such as 5-1/4in or 133.35mm"))?;
+        if mm <= self.most {
+            return Ok(mm);
+        }
+        let advice = format!("it may be up to {}; check the unit", self.most.both(self.unit));
+        Err(setting(key, format!("`{length}` is too large"), advice))
+    }
+
+    /// A length between two others.
+    fn between(&self, key: &str, length: &Length, [least, most]: [Mm; 2]) -> Result<Mm, Error> {
+        let mm = self.positive(key, length)?;
+        if mm >= least && mm <= most {
+            return Ok(mm);
+        }
+        let size = if mm < least { "small" } else { "large" };
+        let advice = format!("it must be from {} to {}; check the unit", least.both(self.unit), most.both(self.unit));
+        Err(setting(key, format!("`{length}` is too {size}"), advice))
+    }
+
+    /// The thickness of a board.
+    pub(crate) fn thickness(&self, key: &str, length: Option<&Length>, otherwise: Mm) -> Result<Mm, Error> {
+        length.map_or(Ok(otherwise), |l| self.between(key, l, [THINNEST, THICKEST]))
     }
 
     /// A length greater than zero.
@@ -170,10 +217,6 @@ impl Reader {
         } else {
             Err(setting(key, format!("`{length}` is less than zero"), "give zero or a length greater than zero"))
         }
-    }
-
-    pub(crate) fn positive_or(&self, key: &str, length: Option<&Length>, otherwise: Mm) -> Result<Mm, Error> {
-        length.map_or(Ok(otherwise), |l| self.positive(key, l))
     }
 
     fn optional(&self, key: &str, length: Option<&Length>) -> Result<Option<Mm>, Error> {
@@ -236,10 +279,10 @@ fn lid(read: &Reader, asked: &LidSettings, thickness: Mm) -> Result<Lid, Error> 
     let stem = read.positive("box.lid.stem_length", &asked.stem_length)?;
     Ok(Lid {
         kind: asked.kind,
-        thickness: read.positive_or("box.lid.thickness", asked.thickness.as_ref(), thickness)?,
+        thickness: read.thickness("box.lid.thickness", asked.thickness.as_ref(), thickness)?,
         play: read.not_negative("box.lid.play", &asked.play)?,
         strip_width: read.positive("box.lid.strip_width", &asked.strip_width)?,
-        strip_thickness: read.positive_or("box.lid.strip_thickness", asked.strip_thickness.as_ref(), thickness)?,
+        strip_thickness: read.thickness("box.lid.strip_thickness", asked.strip_thickness.as_ref(), thickness)?,
         stem_length: (asked.stem && asked.kind != LidKind::None).then_some(stem),
         stem_diameter: read.positive("box.lid.stem_diameter", &asked.stem_diameter)?,
     })
@@ -247,7 +290,7 @@ fn lid(read: &Reader, asked: &LidSettings, thickness: Mm) -> Result<Lid, Error> 
 
 fn nail(read: &Reader, asked: &NailSettings) -> Result<Nail, Error> {
     let diameter = match &asked.diameter {
-        Some(measured) => read.positive("nails.diameter", measured)?,
+        Some(measured) => read.between("nails.diameter", measured, NAILS)?,
         None => gauge_diameter(asked.gauge)?,
     };
     Ok(Nail {

@@ -43,17 +43,21 @@ impl Hardware {
     /// # Errors
     /// [`Error::Setting`] naming the key whose value is wrong.
     pub fn new(asked: &HardwareSettings, unit: Unit) -> Result<Self, Error> {
-        let positive = [
-            ("hardware.glue_g_per_m2", asked.glue_g_per_m2, true),
-            ("hardware.glue_bottle_g", asked.glue_bottle_g, false),
-            ("hardware.finish_m2_per_litre", asked.finish_m2_per_litre, false),
-            ("hardware.finish_tin_litres", asked.finish_tin_litres, false),
-            ("hardware.blade_minutes", asked.blade_minutes, false),
-            ("hardware.brads_per_pack", f64::from(asked.brads_per_pack), false),
-            ("hardware.brad_spare_percent", asked.brad_spare_percent, true),
+        // Wide enough for any shop; outside are only typing slips.
+        let ranges = [
+            ("hardware.glue_g_per_m2", asked.glue_g_per_m2, [0.0, 10_000.0]),
+            ("hardware.glue_bottle_g", asked.glue_bottle_g, [1.0, 1e6]),
+            ("hardware.finish_m2_per_litre", asked.finish_m2_per_litre, [0.01, 1000.0]),
+            ("hardware.finish_tin_litres", asked.finish_tin_litres, [0.001, 1000.0]),
+            ("hardware.blade_minutes", asked.blade_minutes, [0.1, 10_000.0]),
+            ("hardware.brads_per_pack", f64::from(asked.brads_per_pack), [1.0, 1e6]),
+            ("hardware.brad_spare_percent", asked.brad_spare_percent, [0.0, 200.0]),
+            ("hardware.screws_per_box", f64::from(asked.screws_per_box), [0.0, 1000.0]),
+            ("hardware.lights_per_box", f64::from(asked.lights_per_box), [0.0, 1000.0]),
+            ("hardware.coats", f64::from(asked.coats), [0.0, 20.0]),
         ];
-        for (key, value, zero) in positive {
-            positive_number(key, value, zero)?;
+        for (key, value, range) in ranges {
+            number(key, value, range)?;
         }
         let prices = Prices {
             brads: money("hardware.brad_pack_price", &asked.brad_pack_price)?,
@@ -66,28 +70,36 @@ impl Hardware {
             sanding: money("hardware.sanding_price", &asked.sanding_price)?,
             blade: money("hardware.blade_price", &asked.blade_price)?,
         };
-        let dowel_length = Reader { unit }.positive("hardware.dowel_length", &asked.dowel_length)?;
+        let dowel_length = Reader::of_bought(unit).positive("hardware.dowel_length", &asked.dowel_length)?;
         Ok(Self { asked: asked.clone(), dowel_length, prices })
     }
 }
 
-/// A finite number over zero (or from zero).
-pub(crate) fn positive_number(key: &str, value: f64, zero: bool) -> Result<(), Error> {
-    if value.is_finite() && (value > 0.0 || (zero && value >= 0.0)) {
+/// A number from the least to the most that is taken for true.
+pub(crate) fn number(key: &str, value: f64, [least, most]: [f64; 2]) -> Result<(), Error> {
+    // NaN is in no range.
+    if value >= least && value <= most {
         return Ok(());
     }
-    let least = if zero { "zero or more" } else { "more than zero" };
-    Err(setting(key, format!("{value} is not {least}"), format!("give a number of {least}")))
+    Err(setting(key, format!("{value} is out of range"), format!("give a number from {least} to {most}")))
 }
+
+/// The largest sum a setting may name: ten million of the currency, so that
+/// ten thousand boxes and their hours still add up to the cent in 64 bits
+/// (derived).
+const MOST_MONEY: Cents = Cents(1_000_000_000);
 
 /// A sum of zero or more.
 pub(crate) fn money(key: &str, asked: &Money) -> Result<Cents, Error> {
     let cents = asked.resolve().map_err(|what| setting(key, what, "write a sum such as 3.48"))?;
-    if cents >= Cents(0) {
-        Ok(cents)
-    } else {
-        Err(setting(key, format!("{} is less than nothing", cents.with_sign("")), "give zero or more"))
+    if cents < Cents(0) {
+        return Err(setting(key, format!("{} is less than nothing", cents.with_sign("")), "give zero or more"));
     }
+    if cents > MOST_MONEY {
+        let advice = format!("give a sum up to {}", MOST_MONEY.with_sign(""));
+        return Err(setting(key, format!("{} is too much", cents.with_sign("")), advice));
+    }
+    Ok(cents)
 }
 
 /// One supply of a batch.

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::design::setting;
-use super::hardware::{money, positive_number};
+use super::hardware::{money, number};
 use crate::diag::Error;
 use crate::settings::batch::PriceSettings;
 use crate::units::Cents;
@@ -38,8 +38,8 @@ impl Rates {
     /// [`Error::Setting`] naming the key whose value is wrong; also when fee
     /// and margin leave nothing of the price.
     pub fn new(asked: &PriceSettings) -> Result<Self, Error> {
-        positive_number("price.fee_percent", asked.fee_percent, true)?;
-        positive_number("price.margin_percent", asked.margin_percent, true)?;
+        number("price.fee_percent", asked.fee_percent, [0.0, 100.0])?;
+        number("price.margin_percent", asked.margin_percent, [0.0, 100.0])?;
         if asked.fee_percent + asked.margin_percent >= 100.0 {
             let text = "fee and margin together leave nothing of the price";
             return Err(setting("price.margin_percent", text, "give less than 100 percent together"));

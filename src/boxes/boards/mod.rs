@@ -84,7 +84,7 @@ impl Shop {
     /// # Errors
     /// [`Error::Setting`] naming the key whose value is wrong.
     pub fn new(asked: &BoardSettings, thickness: Mm, unit: Unit) -> Result<Self, Error> {
-        let read = Reader { unit };
+        let read = Reader::of_bought(unit);
         let spare = asked.spare_percent / 100.0;
         if !(0.0..=2.0).contains(&spare) {
             let text = format!("{} is not a share of boards", asked.spare_percent);
@@ -123,7 +123,7 @@ fn board(read: &Reader, asked: &StockBoard, thickness: Mm, end_loss: Mm) -> Resu
         name: asked.name.clone(),
         length: read.positive(&key("length"), &asked.length)?,
         width: read.positive(&key("width"), &asked.width)?,
-        thickness: read.positive_or(&key("thickness"), asked.thickness.as_ref(), thickness)?,
+        thickness: read.thickness(&key("thickness"), asked.thickness.as_ref(), thickness)?,
         price,
         available: asked.available,
         end_loss: own_loss.unwrap_or(end_loss),
