@@ -38,6 +38,7 @@ pub struct Lantern {
 /// Whatever makes the box impossible, or a wrong setting.
 pub fn lantern(settings: &Settings, asked: &BoxSettings, face: Option<&FaceFacts>) -> Result<Noted<Lantern>, Error> {
     let unit = settings.unit;
+    upright(settings)?;
     let design = Design::new(asked, &settings.stated.nails, settings.panel.thickness, unit)?;
     let Noted { value: parts, mut findings } = parts::derive(&design, unit)?;
     let window = window::derive(&design, settings.saw.blade.kerf, unit)?;
@@ -49,6 +50,18 @@ pub fn lantern(settings: &Settings, asked: &BoxSettings, face: Option<&FaceFacts
         findings.extend(window::over_clearance(&window, &face.cutouts, &even.on_panel(), unit));
     }
     Ok(Noted { value: Lantern { design, parts, window, nails: nails.value }, findings })
+}
+
+/// The walls are cut with the grain upright: cut list, boards and base nails
+/// count on it, so the bridges of the face must, too.
+fn upright(settings: &Settings) -> Result<(), Error> {
+    let grain = settings.panel.grain_deg;
+    // Boards whose grain slants are upright still.
+    if (grain - 90.0).abs() <= 45.0 {
+        return Ok(());
+    }
+    let text = format!("the grain lies level ({grain:.0}°), but a box's walls are cut with the grain upright");
+    Err(setting("panel.grain", text, "write grain = \"vertical\" for a box, or leave [box] out for a loose panel"))
 }
 
 /// Solid wood counts as prone to splitting: Eurocode 5 8.3.1.2(7) names fir,
