@@ -155,6 +155,9 @@ fn batch_summary(batch: &Batch, columns: usize) -> String {
         row(&share.face.name, format!("on {}", share.boxes));
     }
     row("Boards", boards(batch));
+    if let Some(spare) = spare(batch) {
+        row("To spare", spare);
+    }
     row("Work", format!("{:.1} hours", batch.work.total() / 60.0));
     row("One costs", money(batch.money.unit_cost));
     let margin = format!("{:.0} % margin", batch.money.margin * 100.0);
@@ -168,7 +171,7 @@ fn batch_summary(batch: &Batch, columns: usize) -> String {
 }
 
 fn boards(batch: &Batch) -> String {
-    let each = batch.boards.buy.iter().map(|b| format!("{} x {}", b.cut + b.spare, b.name));
+    let each = batch.boards.buy.iter().map(|b| format!("{} x {}", b.cut, b.name));
     let bound = report::money(batch, batch.boards.bound);
     format!(
         "{}: {}, proved at least {bound}",
@@ -176,6 +179,13 @@ fn boards(batch: &Batch) -> String {
         report::money(batch, batch.boards.cost)
     )
 }
+/// Boards bought in addition, with what they cost.
+fn spare(batch: &Batch) -> Option<String> {
+    let spare = batch.boards.buy.iter().filter(|b| b.spare > 0);
+    let each: Vec<String> = spare.map(|b| format!("{} x {}", b.spare, b.name)).collect();
+    (!each.is_empty()).then(|| format!("{}: {}", each.join(", "), report::money(batch, batch.boards.spare_cost)))
+}
+
 
 /// The findings, worst first, and the files written.
 fn told(findings: &[Finding], written: &[PathBuf], columns: usize) -> String {
