@@ -199,9 +199,12 @@ const fn op(name: &'static str, times: f64, each: f64, learns: bool) -> Operatio
 
 fn board_work(counts: &Counts<'_>, times: &TimeSettings) -> [Operation; 4] {
     let layouts = || counts.boards.layouts.iter();
-    let total = |of: fn(&super::boards::BoardLayout) -> u32| layouts().map(|l| f64::from(of(l) * l.copies)).sum();
+    let share = counts.board_share;
+    let total = |of: fn(&super::boards::BoardLayout) -> u32| -> f64 {
+        share * layouts().map(|l| f64::from(of(l)) * f64::from(l.copies)).sum::<f64>()
+    };
     [
-        op("lay out boards", f64::from(counts.boards.boards()), times.board, true),
+        op("lay out boards", share * f64::from(counts.boards.boards()), times.board, true),
         op("crosscut", total(|l| l.crosscuts), times.crosscut, true),
         op("rip", total(|l| l.rips), times.rip, true),
         op("sand parts", f64::from(counts.parts * counts.boxes), times.sand_part, true),
@@ -269,6 +272,7 @@ mod tests {
             boxes: 5,
             faces: &faces,
             boards: &boards,
+            board_share: 1.0,
             parts: 10,
             brads: 30,
             lid: true,

@@ -136,11 +136,15 @@ pub struct Needs<'a> {
     pub templates: u32,
     /// Minutes of sawing.
     pub sawing: f64,
+    /// Kerf of the saw that cuts stems from dowels.
+    pub crosscut: Mm,
 }
 
 /// Everything bought besides boards.
-#[must_use]
-pub fn supplies(shop: &Hardware, needs: &Needs<'_>) -> Vec<Supply> {
+///
+/// # Errors
+/// [`Error::Sizes`] for a stem longer than a dowel.
+pub fn supplies(shop: &Hardware, needs: &Needs<'_>, unit: Unit) -> Result<Vec<Supply>, Error> {
     let (asked, prices, boxes) = (&shop.asked, &shop.prices, f64::from(needs.boxes));
     let brads = (needs.brads as f64 * boxes * (1.0 + asked.brad_spare_percent / 100.0)).ceil();
     let glue = glue_area(needs.design, needs.parts) * boxes / MM2_PER_M2 * asked.glue_g_per_m2;
@@ -157,13 +161,32 @@ pub fn supplies(shop: &Hardware, needs: &Needs<'_>) -> Vec<Supply> {
         supply("blades", needs.sawing / asked.blade_minutes, "blades", 1.0, prices.blade),
     ];
     if let Some(stem) = needs.design.lid.stem_length {
-        // Each stem loses a kerf of about 2 mm (common practice, no source).
-        let length = (stem.get() + 2.0) * boxes;
         list.insert(1, supply("screws", count(asked.screws_per_box), "screws", 1.0, prices.screw));
-        list.insert(2, supply("dowel", length, "mm", shop.dowel_length.get(), prices.dowel));
+        list.insert(2, dowels(shop, stem, needs, unit)?);
     }
     list.retain(|s| s.used > 0.0);
-    list
+    Ok(list)
+}
+
+/// The dowels stems are cut from: whole stems from each, a kerf between them;
+/// what is left of a dowel is paid for, too.
+fn dowels(shop: &Hardware, stem: Mm, needs: &Needs<'_>, unit: Unit) -> Result<Supply, Error> {
+    let (dowel, kerf) = (shop.dowel_length, needs.crosscut);
+    let each = ((dowel + kerf) / (stem + kerf) + 1e-9).floor() as u32;
+    if each == 0 {
+        let text = format!("the stem is {} long, the dowels only {}", stem.both(unit), dowel.both(unit));
+        let advice = "buy longer dowels (hardware.dowel_length) or make the stem shorter (box.lid.stem_length)";
+        return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(stem) });
+    }
+    let share = f64::from(needs.boxes) / f64::from(each);
+    Ok(Supply {
+        name: "dowel",
+        used: ((stem + kerf) * f64::from(needs.boxes)).get(),
+        unit: "mm",
+        pack: dowel.get(),
+        packs: needs.boxes.div_ceil(each),
+        cost: Cents((share * shop.prices.dowel.0 as f64).round() as i64),
+    })
 }
 
 fn supply(name: &'static str, used: f64, unit: &'static str, pack: f64, price: Cents) -> Supply {
@@ -277,18 +300,41 @@ mod tests {
         assert!((glue_area(&design, &parts) - (4_000.0 + 3_600.0)).abs() < 1e-6, "corners and walls on base");
     }
 
+    fn needs<'a>(design: &'a Design, parts: &'a Parts, faces: &'a [(FaceFacts, u32)]) -> Needs<'a> {
+        let crosscut = Mm::from_inches(0.125);
+        Needs { design, parts, brads: 20, faces, boxes: 3, templates: 3, sawing: 50.0, crosscut }
+    }
+
+    #[test]
+    fn dowels_hold_whole_stems() {
+        let (mut design, parts) = cube();
+        let shop = Hardware::new(&HardwareSettings::default(), Unit::Inch).unwrap();
+        // From 48 in dowels with a kerf of 1/8 in.
+        let cases = [(25.0, 4, 4), (23.9375, 4, 2), (24.0, 4, 4), (48.0, 3, 3), (1.5, 29, 1), (1.5, 30, 2)];
+        for (stem, boxes, dowels) in cases {
+            design.lid.stem_length = Some(Mm::from_inches(stem));
+            let needs = Needs { boxes, ..needs(&design, &parts, &[]) };
+            let list = supplies(&shop, &needs, Unit::Inch).unwrap();
+            let dowel = list.iter().find(|s| s.name == "dowel").unwrap();
+            assert_eq!(dowel.packs, dowels, "{boxes} stems of {stem} in: {dowel:?}");
+        }
+        design.lid.stem_length = Some(Mm::from_inches(60.0));
+        let error = supplies(&shop, &needs(&design, &parts, &[]), Unit::Inch).unwrap_err();
+        assert!(error.to_string().contains("the stem is 60 in"), "{error}");
+    }
+
     #[test]
     fn openings_are_subtracted_and_their_edges_added() {
         let (design, parts) = cube();
         let face = FaceFacts { cut_length_mm: 120.0, open_area_mm2: 900.0, ..FaceFacts::default() };
         let faces = [(face, 3)];
-        let needs =
-            Needs { design: &design, parts: &parts, brads: 20, faces: &faces, boxes: 3, templates: 3, sawing: 50.0 };
+        let needs = needs(&design, &parts, &faces);
         let plain = 3.0 * plain_area(&design, &parts, false);
         assert!((finished_area(&needs, false) - plain - 3.0 * (1_200.0 - 900.0)).abs() < 1e-6, "one side");
         let plain = 3.0 * plain_area(&design, &parts, true);
         assert!((finished_area(&needs, true) - plain - 3.0 * (1_200.0 - 1_800.0)).abs() < 1e-6, "both sides");
-        let list = supplies(&Hardware::new(&HardwareSettings::default(), Unit::Mm).unwrap(), &needs);
+        let shop = Hardware::new(&HardwareSettings::default(), Unit::Mm).unwrap();
+        let list = supplies(&shop, &needs, Unit::Mm).unwrap();
         let brads = list.iter().find(|s| s.name == "brads").unwrap();
         assert_eq!((brads.used, brads.packs, brads.cost), (63.0, 1, Cents(57)), "60 and 5 %, 63/1000 of 8.99");
         let blades = list.iter().find(|s| s.name == "blades").unwrap();

@@ -10,7 +10,7 @@ use super::face::FaceFacts;
 use super::hardware::{Hardware, Needs, Supply, supplies};
 use super::nails::{self, NailPlan, NailWood};
 use super::parts::{self, Parts};
-use super::price::{CostLine, Costs, Group, Rates, break_even, for_minutes};
+use super::price::{CostLine, Costs, Group, Rates, break_even, for_minutes, sold_to_pay};
 use super::window::{self, Window};
 use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
 use crate::settings::Settings;
@@ -125,7 +125,11 @@ pub struct Takings {
     pub profit: Cents,
     /// Margin at that price.
     pub margin: f64,
-    /// Boxes from which the batch pays, at that price.
+    /// Sales after which this batch is paid for, at that price; may be more
+    /// than the batch has.
+    pub sold_to_pay: Option<u32>,
+    /// The smallest batch that pays for itself when all of it is sold at that
+    /// price.
     pub break_even: Option<u32>,
     /// Unit cost and fair price by batch size.
     pub table: Vec<UnitCost>,
@@ -153,17 +157,22 @@ const MOST_BOXES: u32 = 10_000;
 pub fn batch(settings: &Settings, asked: &BoxSettings, faces: &[(FaceFacts, u32)]) -> Result<Noted<Batch>, Error> {
     let shop = BatchShop::new(settings)?;
     let boxes = count(settings, faces)?;
+    // A face on no box is neither sawn nor set up.
+    let sawn: Vec<(FaceFacts, u32)> = faces.iter().filter(|(_, n)| *n > 0).cloned().collect();
+    let faces = sawn.as_slice();
     let Noted { value: lantern, mut findings } = lantern(settings, asked, None)?;
     findings.extend(face_findings(settings, asked, faces)?);
+    findings.extend(faceless(faces, boxes));
     let stock = Shop::new(&settings.stated.boards, lantern.design.thickness, settings.unit)?;
     let rows = cut_list(&lantern.parts.list, boxes, &stock, settings.unit)?;
     findings.extend(rows.findings);
     let boards = boards::plan(rows.value, &stock, settings.unit)?;
+    findings.extend(boards.findings());
     findings.push(clearest_board());
-    let job = Job { settings, shop: &shop, lantern: &lantern, faces, boxes, boards: &boards };
-    let (work, supplies, templates) = job.count();
+    let job = Job { settings, shop: &shop, lantern: &lantern, faces, boxes, boards: &boards, stock: &stock };
+    let Counted { work, supplies, templates } = job.count(faces, boxes, &boards, 1.0)?;
     let costs = costs(boxes, &boards, &supplies, &work, &shop.rates);
-    let money = job.takings(&costs, &work, &supplies, &stock)?;
+    let money = job.takings(&costs)?;
     let faces = faces.iter().map(|(face, boxes)| FaceShare { face: face.clone(), boxes: *boxes }).collect();
     let stack = shop.stacking.panels(lantern.design.thickness);
     let value = Batch { lantern, boxes, faces, stack, templates, boards, supplies, work, costs, money };
@@ -222,6 +231,17 @@ fn face_findings(settings: &Settings, asked: &BoxSettings, faces: &[(FaceFacts, 
     Ok(findings)
 }
 
+/// A remark when fewer panels are sawn than boxes are made.
+fn faceless(faces: &[(FaceFacts, u32)], boxes: u32) -> Option<Finding> {
+    let sawn: u32 = faces.iter().map(|(_, n)| n).sum();
+    (sawn < boxes).then(|| {
+        let text = format!("{} of {boxes} boxes have no face: nothing is sawn or priced on their fronts", boxes - sawn);
+        let advice = "list their faces under [[batch.faces]], or lower batch.boxes";
+        Finding::new("boxes-without-face", FindingKind::Plan, Severity::Care, text, advice)
+            .measured(f64::from(sawn), f64::from(boxes))
+    })
+}
+
 fn clearest_board() -> Finding {
     Finding::new(
         "clearest-board",
@@ -240,16 +260,33 @@ struct Job<'a> {
     faces: &'a [(FaceFacts, u32)],
     boxes: u32,
     boards: &'a BoardPlan,
+    stock: &'a Shop,
+}
+
+/// What a number of boxes takes.
+struct Counted {
+    work: Work,
+    supplies: Vec<Supply>,
+    templates: u32,
 }
 
 impl Job<'_> {
-    fn count(&self) -> (Work, Vec<Supply>, u32) {
+    /// Work and supplies of `boxes` boxes with these faces, by a share of the
+    /// cuts of a board plan.
+    fn count(
+        &self,
+        faces: &[(FaceFacts, u32)],
+        boxes: u32,
+        boards: &BoardPlan,
+        board_share: f64,
+    ) -> Result<Counted, Error> {
         let stated = &self.settings.stated;
         let design = &self.lantern.design;
         let counts = Counts {
-            boxes: self.boxes,
-            faces: self.faces,
-            boards: self.boards,
+            boxes,
+            faces,
+            boards,
+            board_share,
             parts: self.lantern.parts.list.iter().map(|p| p.count).sum(),
             brads: self.lantern.nails.count() as u32,
             lid: design.lid.kind != LidKind::None,
@@ -265,29 +302,21 @@ impl Job<'_> {
             design,
             parts: &self.lantern.parts,
             brads: self.lantern.nails.count(),
-            faces: self.faces,
-            boxes: self.boxes,
+            faces,
+            boxes,
             templates: counts.templates(),
             sawing: work.sawing(),
+            crosscut: self.stock.crosscut,
         };
-        let supplies = supplies(&self.shop.hardware, &needs);
-        (work, supplies, counts.templates())
+        let supplies = supplies(&self.shop.hardware, &needs, self.settings.unit)?;
+        Ok(Counted { work, supplies, templates: counts.templates() })
     }
 
-    fn takings(&self, costs: &Costs, work: &Work, supplies: &[Supply], stock: &Shop) -> Result<Takings, Error> {
+    fn takings(&self, costs: &Costs) -> Result<Takings, Error> {
         let rates = &self.shop.rates;
         let unit_cost = costs.unit();
         let fair_price = rates.price_for_margin(unit_cost);
         let price = rates.price.unwrap_or(fair_price);
-        let scaled = |n: u32, boards: Cents| self.scaled(n, boards, work, supplies).total();
-        // Boards in proportion: whole boards would make the count jump.
-        let whole = self.boards.cost + self.boards.spare_cost;
-        let boards = |n: u32| Cents(((whole.0 * i64::from(n)) as f64 / f64::from(self.boxes)).ceil() as i64);
-        let mut table = Vec::new();
-        for &boxes in self.settings.stated.price.table.iter().filter(|n| (1..=MOST_BOXES).contains(*n)) {
-            let unit_cost = if boxes == self.boxes { unit_cost } else { self.unit_at(boxes, work, supplies, stock)? };
-            table.push(UnitCost { boxes, unit_cost, fair_price: rates.price_for_margin(unit_cost) });
-        }
         Ok(Takings {
             currency: rates.currency.clone(),
             unit_cost,
@@ -297,36 +326,77 @@ impl Job<'_> {
             fees: rates.fees(price),
             profit: rates.profit(price, unit_cost),
             margin: rates.margin_at(price, unit_cost),
-            break_even: break_even(rates, price, &|n| scaled(n, boards(n))),
-            table,
+            sold_to_pay: sold_to_pay(rates, price, costs.total()),
+            break_even: self.pays_from(price)?,
+            table: self.table(unit_cost)?,
         })
     }
 
-    /// Unit cost of a batch of another size: its boards by a quick plan, work
-    /// and supplies in proportion to this batch.
-    fn unit_at(&self, boxes: u32, work: &Work, supplies: &[Supply], stock: &Shop) -> Result<Cents, Error> {
-        let rows = cut_list(&self.lantern.parts.list, boxes, stock, self.settings.unit)?.value;
-        // Too few boards for a larger batch is no fault of this one.
-        let boards = boards::plan_quickly(rows, stock, self.settings.unit);
-        let boards = boards.map(|b| b.cost + b.spare_cost).unwrap_or_else(|_| {
-            let whole = (self.boards.cost + self.boards.spare_cost) * i64::from(boxes);
-            Cents(whole.0 / i64::from(self.boxes))
-        });
-        Ok(self.scaled(boxes, boards, work, supplies).unit())
+    fn table(&self, unit_cost: Cents) -> Result<Vec<UnitCost>, Error> {
+        let asked = &self.settings.stated.price.table;
+        if asked.len() > MOST_SIZES {
+            let text = format!("{} batch sizes are more than one table shows ({MOST_SIZES})", asked.len());
+            return Err(setting("price.table", text, "list fewer"));
+        }
+        let line = |&boxes: &u32| {
+            let unit_cost = if boxes == self.boxes { unit_cost } else { self.unit_at(boxes)? };
+            Ok(UnitCost { boxes, unit_cost, fair_price: self.shop.rates.price_for_margin(unit_cost) })
+        };
+        asked.iter().filter(|n| (1..=MOST_BOXES).contains(*n)).map(line).collect()
     }
 
-    fn scaled(&self, boxes: u32, boards: Cents, work: &Work, supplies: &[Supply]) -> Costs {
-        let share = f64::from(boxes) / f64::from(self.boxes);
-        let mut scaled = work.clone();
-        scaled.learned = batch::wright(boxes, self.settings.stated.time.learning);
-        for operation in scaled.operations.iter_mut().filter(|o| !o.name.starts_with("set up")) {
-            operation.minutes *= share;
-        }
-        let supplies = supplies.iter().map(|s| s.cost.0 as f64 * share).sum::<f64>().round() as i64;
-        let mut lines = vec![line(Group::Boards, "boards", boards), line(Group::Supplies, "supplies", Cents(supplies))];
-        lines.extend(work_lines(&scaled, &self.shop.rates));
-        Costs { boxes, lines }
+    /// Unit cost of a batch of another size, counted anew: its own stacks,
+    /// templates and holes, its boards by a quick plan.
+    fn unit_at(&self, boxes: u32) -> Result<Cents, Error> {
+        // Too few boards for a larger batch is no fault of this one.
+        let mut stock = self.stock.clone();
+        stock.stock.iter_mut().for_each(|board| board.available = None);
+        let rows = cut_list(&self.lantern.parts.list, boxes, &stock, self.settings.unit)?.value;
+        let boards = boards::plan_quickly(rows, &stock, self.settings.unit)?;
+        let counted = self.count(&shared_out(self.faces, self.boxes, boxes), boxes, &boards, 1.0)?;
+        Ok(costs(boxes, &boards, &counted.supplies, &counted.work, &self.shop.rates).unit())
     }
+
+    /// The smallest batch that pays for itself at a price. Boards and their
+    /// cuts in proportion to this batch: whole boards would make it jump.
+    fn pays_from(&self, price: Cents) -> Result<Option<u32>, Error> {
+        let bare = |(face, n): &(FaceFacts, u32)| {
+            let face = FaceFacts { cutouts: Vec::new(), entries: Vec::new(), ..face.clone() };
+            (face, *n)
+        };
+        let faces: Vec<_> = self.faces.iter().map(bare).collect();
+        let boards = (self.boards.cost + self.boards.spare_cost).0 as f64 / f64::from(self.boxes);
+        let cost = |n: u32| {
+            let share = f64::from(n) / f64::from(self.boxes);
+            let counted = self.count(&shared_out(&faces, self.boxes, n), n, self.boards, share)?;
+            let lines = vec![line(Group::Boards, "boards", Cents((boards * f64::from(n)).ceil() as i64))];
+            let supplies = counted.supplies.iter().map(|s| line(Group::Supplies, s.name, s.cost));
+            let lines = lines.into_iter().chain(supplies).chain(work_lines(&counted.work, &self.shop.rates));
+            Ok(Costs { boxes: n, lines: lines.collect() }.total())
+        };
+        break_even(&self.shop.rates, price, &cost)
+    }
+}
+
+/// Most lines in the table of batch sizes; each is planned by itself.
+const MOST_SIZES: usize = 50;
+
+/// The faces of a batch shared out over another number of boxes in the same
+/// proportion, to whole boxes; the largest remainders get what is left, earlier
+/// faces first. Faces that come to no box are left out.
+fn shared_out(faces: &[(FaceFacts, u32)], of: u32, boxes: u32) -> Vec<(FaceFacts, u32)> {
+    let (of, boxes) = (u64::from(of.max(1)), u64::from(boxes));
+    let sawn: u64 = faces.iter().map(|(_, n)| u64::from(*n)).sum();
+    let mut shares: Vec<u64> = faces.iter().map(|(_, n)| u64::from(*n) * boxes / of).collect();
+    let mut by_rest: Vec<usize> = (0..faces.len()).collect();
+    by_rest.sort_by_key(|&i| std::cmp::Reverse(u64::from(faces[i].1) * boxes % of));
+    // Rounded up, so that one box of a batch with few faces has one.
+    let left = (sawn * boxes).div_ceil(of) - shares.iter().sum::<u64>();
+    for &i in by_rest.iter().take(left as usize) {
+        shares[i] += 1;
+    }
+    let shared = faces.iter().zip(shares).filter(|(_, n)| *n > 0);
+    shared.map(|((face, _), n)| (face.clone(), n as u32)).collect()
 }
 
 fn line(group: Group, name: impl Into<String>, amount: Cents) -> CostLine {
@@ -414,6 +484,64 @@ mod tests {
         assert!(findings.iter().any(|f| f.id == "clearest-board"), "{findings:?}");
         let brads = plan.supplies.iter().find(|s| s.name == "brads").unwrap();
         assert_eq!(brads.used, (plan.lantern.nails.count() as f64 * 24.0 * 1.05).ceil(), "every nail and 5 %");
+    }
+
+    /// The table's line is what a batch of that size costs when it is planned.
+    #[test]
+    fn other_batch_sizes_are_counted_anew() {
+        let (mut settings, mut faces) = demo();
+        let asked = settings.lantern.clone().unwrap();
+        faces.truncate(1);
+        faces[0].1 = 24;
+        settings.stated.price.table = vec![1, 2, 3, 6];
+        let table = batch(&settings, &asked, &faces).unwrap().value.money.table;
+        for row in table {
+            faces[0].1 = row.boxes;
+            let own = batch(&settings, &asked, &faces).unwrap().value.money.unit_cost;
+            let off = (row.unit_cost.0 - own.0).abs() as f64 / own.0 as f64;
+            // Quick plans may cut a board more than thorough ones.
+            let most = if row.boxes == 1 { 0.0 } else { 0.06 };
+            assert!(off <= most, "{} boxes: table {:?}, planned {own:?}", row.boxes, row.unit_cost);
+        }
+    }
+
+    #[test]
+    fn faces_are_shared_out_to_whole_boxes() {
+        let face = |name: &str, n| (FaceFacts { name: name.into(), ..FaceFacts::default() }, n);
+        let faces = [face("owl", 6), face("fox", 4), face("moth", 2)];
+        let shares = |n| shared_out(&faces, 12, n).iter().map(|(f, n)| (f.name.clone(), *n)).collect::<Vec<_>>();
+        let list = |all: &[(&str, u32)]| all.iter().map(|(name, n)| ((*name).to_owned(), *n)).collect::<Vec<_>>();
+        assert_eq!(shares(24), list(&[("owl", 12), ("fox", 8), ("moth", 4)]), "twice as many");
+        assert_eq!(shares(1), list(&[("owl", 1)]), "the face most have");
+        assert_eq!(shares(12), list(&[("owl", 6), ("fox", 4), ("moth", 2)]), "as they are");
+        for n in 1..100 {
+            assert_eq!(shares(n).iter().map(|(_, n)| n).sum::<u32>(), n, "every box has a face");
+        }
+    }
+
+    #[test]
+    fn boxes_without_a_face_are_told_and_faces_without_a_box_left_out() {
+        let (mut settings, mut faces) = demo();
+        let asked = settings.lantern.clone().unwrap();
+        settings.stated.batch.boxes = Some(24);
+        faces[1].1 = 0;
+        let Noted { value: plan, findings } = batch(&settings, &asked, &faces).unwrap();
+        assert_eq!(plan.faces.len(), 5, "the fox is on no box");
+        let told = findings.iter().find(|f| f.id == "boxes-without-face").unwrap();
+        assert!(told.message.starts_with("4 of 24 boxes"), "{}", told.message);
+        let setups = plan.work.operations.iter().find(|o| o.name == "set up each face").unwrap();
+        assert!((setups.times - 5.0).abs() < 1e-9, "nothing is set up for the fox");
+    }
+
+    #[test]
+    fn a_box_wants_upright_grain() {
+        let (mut settings, _) = demo();
+        let asked = settings.lantern.clone().unwrap();
+        settings.panel.grain_deg = 0.0;
+        let error = lantern(&settings, &asked, None).unwrap_err();
+        assert!(error.to_string().contains("grain upright"), "{error}");
+        settings.panel.grain_deg = 80.0;
+        assert!(lantern(&settings, &asked, None).is_ok(), "a slanting board is upright still");
     }
 
     #[test]

@@ -149,15 +149,34 @@ pub fn for_minutes(minutes: f64, hourly: Cents) -> Cents {
     Cents((minutes * hourly.0 as f64 / 60.0).round() as i64)
 }
 
+/// How many boxes have to be sold at `price` until they have paid for a batch
+/// that costs `cost`; nothing when a sale leaves nothing.
+#[must_use]
+pub fn sold_to_pay(rates: &Rates, price: Cents, cost: Cents) -> Option<u32> {
+    let left = (price - rates.fees(price)).0;
+    if left <= 0 { None } else { u32::try_from((cost.0 + left - 1) / left).ok() }
+}
+
 /// Boxes looked at for a break-even.
 const MOST_BOXES: u32 = 2_000;
 
 /// The least number of boxes whose takings at `price` cover their cost;
 /// `cost` gives the cost of a batch of n. Nothing when none up to 2 000 does.
-#[must_use]
-pub fn break_even(rates: &Rates, price: Cents, cost: &dyn Fn(u32) -> Cents) -> Option<u32> {
+///
+/// # Errors
+/// Those of `cost`.
+pub fn break_even(
+    rates: &Rates,
+    price: Cents,
+    cost: &dyn Fn(u32) -> Result<Cents, Error>,
+) -> Result<Option<u32>, Error> {
     let left = price - rates.fees(price);
-    (1..=MOST_BOXES).find(|&n| left * i64::from(n) >= cost(n))
+    for n in 1..=MOST_BOXES {
+        if left * i64::from(n) >= cost(n)? {
+            return Ok(Some(n));
+        }
+    }
+    Ok(None)
 }
 
 #[cfg(test)]
@@ -210,10 +229,19 @@ mod tests {
     #[test]
     fn break_even_is_the_first_batch_that_pays() {
         let rates = rates(0.0, 0, 0.3);
-        let cost = |n: u32| Cents(5000 + 1000 * i64::from(n));
+        let cost = |n: u32| Ok(Cents(5000 + 1000 * i64::from(n)));
+        let break_even = |rates: &Rates, price, cost: &dyn Fn(u32) -> _| break_even(rates, price, cost).unwrap();
         assert_eq!(break_even(&rates, Cents(2000), &cost), Some(5), "5000/(2000 - 1000)");
         assert_eq!(break_even(&rates, Cents(1999), &cost), Some(6), "a cent short");
         assert_eq!(break_even(&rates, Cents(1000), &cost), None, "never");
+    }
+
+    #[test]
+    fn the_first_boxes_sold_pay_for_the_batch() {
+        let rates = rates(0.0, 0, 0.3);
+        assert_eq!(sold_to_pay(&rates, Cents(2000), Cents(30_000)), Some(15), "15 x 20");
+        assert_eq!(sold_to_pay(&rates, Cents(2000), Cents(30_001)), Some(16), "a cent more");
+        assert_eq!(sold_to_pay(&rates, Cents(0), Cents(30_000)), None, "given away");
     }
 
     #[test]

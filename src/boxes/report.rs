@@ -133,7 +133,8 @@ fn the_batch(batch: &Batch) -> Value {
         "price": {
             "currency": money.currency, "unit_cost_cents": money.unit_cost, "fair_price_cents": money.fair_price,
             "wished_margin": round3(money.wished_margin), "price_cents": money.price, "fees_cents": money.fees,
-            "profit_cents": money.profit, "margin": round3(money.margin), "break_even_boxes": money.break_even,
+            "profit_cents": money.profit, "margin": round3(money.margin),
+            "sold_to_pay": money.sold_to_pay, "break_even_boxes": money.break_even,
             "table": money.table.iter().map(|r| json!({
                 "boxes": r.boxes, "unit_cost_cents": r.unit_cost, "fair_price_cents": r.fair_price,
             })).collect::<Vec<_>>(),
@@ -199,6 +200,18 @@ pub fn cut_list_csv(plan: &BoardPlan) -> String {
 #[must_use]
 pub fn money(batch: &Batch, cents: Cents) -> String {
     cents.with_sign(&batch.money.currency)
+}
+
+/// How many sales pay for the batch, in words: `the first 18 sold pay for this
+/// batch`.
+#[must_use]
+pub fn pays(batch: &Batch) -> String {
+    match batch.money.sold_to_pay {
+        None => "never: a sale at this price leaves nothing".to_owned(),
+        Some(n) if n > batch.boxes => format!("not at this price: {n} sales would pay for this batch"),
+        Some(1) => "the first one sold pays for this batch".to_owned(),
+        Some(n) => format!("the first {n} sold pay for this batch"),
+    }
 }
 
 #[cfg(test)]

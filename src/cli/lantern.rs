@@ -162,8 +162,7 @@ fn batch_summary(batch: &Batch, columns: usize) -> String {
     row("One costs", money(batch.money.unit_cost));
     let margin = format!("{:.0} % margin", batch.money.margin * 100.0);
     row("Price", format!("{}, which leaves {} each ({margin})", money(batch.money.price), money(batch.money.profit)));
-    let pays = batch.money.break_even.map_or_else(|| "never at this price".to_owned(), |n| format!("from {n} boxes"));
-    row("Pays", pays);
+    row("Pays", report::pays(batch));
     text.push('\n');
     text.push_str(&wrapped("Times, prices and fees are assumptions until you set your own in shop.toml.", columns, 2));
     text.push('\n');
@@ -179,13 +178,13 @@ fn boards(batch: &Batch) -> String {
         report::money(batch, batch.boards.cost)
     )
 }
+
 /// Boards bought in addition, with what they cost.
 fn spare(batch: &Batch) -> Option<String> {
     let spare = batch.boards.buy.iter().filter(|b| b.spare > 0);
     let each: Vec<String> = spare.map(|b| format!("{} x {}", b.spare, b.name)).collect();
     (!each.is_empty()).then(|| format!("{}: {}", each.join(", "), report::money(batch, batch.boards.spare_cost)))
 }
-
 
 /// The findings, worst first, and the files written.
 fn told(findings: &[Finding], written: &[PathBuf], columns: usize) -> String {

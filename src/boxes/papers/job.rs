@@ -4,6 +4,7 @@
 use super::{Request, flow};
 use crate::boxes::batch::Operation;
 use crate::boxes::job::Batch;
+use crate::boxes::report;
 use crate::diag::Severity;
 use crate::sheet::Sheet;
 use crate::sheet::flow::{Align, Flow, Table};
@@ -165,8 +166,9 @@ fn price(flow: &mut Flow, batch: &Batch) {
     } else {
         flow.fact("Profit", &format!("{} a box after {} fees", money(takings.profit), money(takings.fees)));
     }
-    let even = takings.break_even.map_or("not at this price".to_owned(), |n| format!("from {n} boxes on"));
-    flow.fact("It pays", &even);
+    flow.fact("It pays", &report::pays(batch));
+    let smallest = takings.break_even.map_or("none at this price".to_owned(), |n| format!("a batch of {n}, all sold"));
+    flow.fact("Least that pays", &smallest);
     if takings.table.is_empty() {
         return;
     }
@@ -176,7 +178,7 @@ fn price(flow: &mut Flow, batch: &Batch) {
         table.row([row.boxes.to_string(), money(row.unit_cost), money(row.fair_price)]);
     }
     flow.table(&table);
-    flow.remark("Other sizes: work and supplies in proportion, boards by a quick plan.");
+    flow.remark("Other sizes: faces in proportion, work and supplies counted anew, boards by a quick plan.");
 }
 
 fn findings(flow: &mut Flow, request: &Request<'_>) {
