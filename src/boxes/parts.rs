@@ -21,9 +21,9 @@ pub enum PartKind {
     Base,
     /// The lid's board.
     LidBoard,
-    /// A strip over the lid's front or back edge; runs past the short strips.
+    /// A strip over the lid's front or back edge; runs past the side strips.
     LongStrip,
-    /// A strip over one of the lid's side edges, between the long strips.
+    /// A strip over one of the lid's side edges, between the front and back strips.
     ShortStrip,
     /// The stem, cut from dowel.
     Stem,
@@ -39,8 +39,8 @@ impl PartKind {
             Self::Side => "side",
             Self::Base => "base",
             Self::LidBoard => "lid board",
-            Self::LongStrip => "long lid strip",
-            Self::ShortStrip => "short lid strip",
+            Self::LongStrip => "front/back lid strip",
+            Self::ShortStrip => "side lid strip",
             Self::Stem => "stem",
         }
     }
@@ -259,8 +259,16 @@ fn sums(design: &Design, list: &[Part], inside_width: Mm, inside_depth: Mm) -> V
             sum("outside depth", [("side", side)], design.depth),
         ],
     };
-    sums.push(sum("outside width", [("side", side_t), ("inside", inside_width), ("side", side_t)], design.width));
-    sums.push(sum("outside depth", [("front", front_t), ("inside", inside_depth), ("back", back_t)], design.depth));
+    sums.push(sum(
+        "width across the room",
+        [("side", side_t), ("inside", inside_width), ("side", side_t)],
+        design.width,
+    ));
+    sums.push(sum(
+        "depth across the room",
+        [("front", front_t), ("inside", inside_depth), ("back", back_t)],
+        design.depth,
+    ));
     sums.push(sum("wall height", [("front", part(PartKind::Front, |p| p.length))], design.height));
     sums.extend(base_and_lid_sums(design, &part));
     sums
@@ -277,7 +285,7 @@ fn base_and_lid_sums(design: &Design, part: &dyn Fn(PartKind, fn(&Part) -> Mm) -
         let strip = part(PartKind::LongStrip, |p| p.thickness);
         let across = design.width + design.lid.play;
         sums.push(sum(
-            "long lid strip",
+            PartKind::LongStrip.name(),
             [("strip", strip), ("lid", across), ("strip", strip)],
             part(PartKind::LongStrip, |p| p.length),
         ));

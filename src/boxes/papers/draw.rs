@@ -16,6 +16,12 @@ pub(super) fn dashed(layer: Layer, rect: Rect) -> Mark {
     Mark::new(layer, Path::stroke(rect.to_path(0.01), stroke))
 }
 
+/// A rectangle drawn with long dashes, to be told from [`dashed`] ones.
+pub(super) fn long_dashed(layer: Layer, rect: Rect) -> Mark {
+    let stroke = Stroke::new(style::FINE, style::INK).dashed(&[4.0, 1.4]);
+    Mark::new(layer, Path::stroke(rect.to_path(0.01), stroke))
+}
+
 /// Length of the tick at each end of a dimension line, mm.
 const TICK: f64 = 1.6;
 

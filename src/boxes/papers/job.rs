@@ -1,14 +1,13 @@
 //! The job sheet: what to buy, what to cut, how long it takes, what it costs,
 //! and what to mind.
 
-use super::{Request, flow};
+use super::{Request, flow, minding};
 use crate::boxes::batch::Operation;
 use crate::boxes::job::Batch;
 use crate::boxes::report;
 use crate::diag::Severity;
 use crate::sheet::Sheet;
 use crate::sheet::flow::{Align, Flow, Table};
-use crate::trade::cautions;
 use crate::units::{Cents, Mm, Unit};
 
 pub(super) fn sheets(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
@@ -105,9 +104,9 @@ fn cut_list(flow: &mut Flow, batch: &Batch, unit: Unit) {
     let mut table =
         Table::new(&[("Part", Align::Left), ("Pieces", Align::Right), ("Length × width", Align::Right)]).stretching(0);
     for row in &batch.boards.cut_list {
-        let glued = if row.strips > 1 { format!(" (glue up {})", row.strips) } else { String::new() };
+        let glued = if row.strips > 1 { format!(", {} make one", row.strips) } else { String::new() };
         table.row([
-            format!("{}  {}{glued}", row.mark, row.part.name()),
+            format!("{}  {}{glued}", row.mark, row.piece()),
             row.count.to_string(),
             format!("{} × {}", row.length.text(unit), row.width.text(unit)),
         ]);
@@ -196,14 +195,6 @@ fn findings(flow: &mut Flow, request: &Request<'_>) {
         };
         flow.item(mark, &finding.message, &finding.advice);
     }
-}
-
-fn minding(flow: &mut Flow, request: &Request<'_>) {
-    flow.heading("Mind");
-    for caution in cautions::for_the_job(request.wood) {
-        flow.item(caution.topic.word(), caution.text, "");
-    }
-    flow.remark(cautions::DEFER);
 }
 
 fn hours(minutes: f64) -> String {

@@ -12,6 +12,7 @@ use super::job::{Batch, Lantern};
 use crate::diag::Finding;
 use crate::sheet::flow::{Flow, Frames, line, split};
 use crate::sheet::{Anchor, Layer, Path, Sheet, Stroke, Text, style};
+use crate::trade::cautions;
 use crate::trade::papers::Paper;
 use crate::trade::woods::Wood;
 use crate::units::Unit;
@@ -35,7 +36,7 @@ pub struct Request<'a> {
 #[must_use]
 pub fn lantern(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
     let mut sheets = parts::sheets(lantern, request);
-    sheets.extend(nails::sheets(lantern, request));
+    sheets.extend(nails::sheets(lantern, request, true));
     numbered(sheets, request)
 }
 
@@ -45,7 +46,7 @@ pub fn batch(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
     let mut sheets = job::sheets(batch, request);
     sheets.extend(boards::sheets(batch, request));
     sheets.extend(parts::sheets(&batch.lantern, request));
-    sheets.extend(nails::sheets(&batch.lantern, request));
+    sheets.extend(nails::sheets(&batch.lantern, request, false));
     numbered(sheets, request)
 }
 
@@ -69,6 +70,15 @@ fn flow(request: &Request<'_>, name: &str, columns: u32) -> Flow {
         first: split(body, columns),
         later: split(body, columns),
     })
+}
+
+/// What to mind at the machines, where the tools' manuals come first.
+fn minding(flow: &mut Flow, request: &Request<'_>) {
+    flow.heading("Mind");
+    for caution in cautions::for_the_job(request.wood) {
+        flow.item(caution.topic.word(), caution.text, "");
+    }
+    flow.remark(cautions::DEFER);
 }
 
 /// Puts the job's name, the sheet's kind and its number on every sheet.

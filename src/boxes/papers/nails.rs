@@ -4,7 +4,7 @@
 use kurbo::{Circle, Point, Rect, Shape as _};
 
 use super::draw::{View, across, dashed, part, upright};
-use super::{Request, flow};
+use super::{Request, flow, minding};
 use crate::boxes::job::Lantern;
 use crate::boxes::nails::{CAUTION, Driving, NailRow, RowKind};
 use crate::settings::boxes::Joint;
@@ -12,7 +12,8 @@ use crate::sheet::flow::{Align, Table, line};
 use crate::sheet::{Layer, Mark, Path, Sheet, style};
 use crate::units::{Mm, Unit};
 
-pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
+/// `alone` where no job sheet goes with it that says what to mind.
+pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>, alone: bool) -> Vec<Sheet> {
     let mut flow = flow(request, "nails", 1);
     let (plan, unit) = (&lantern.nails, request.unit);
     flow.figure(96.0, |area| figure(lantern, unit, area));
@@ -30,6 +31,9 @@ pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
     flow.heading("What the nails hold");
     flow.paragraph(&withdrawal(lantern));
     flow.remark(&format!("{}{}.", CAUTION[..1].to_uppercase(), &CAUTION[1..]));
+    if alone {
+        minding(&mut flow, request);
+    }
     flow.finish()
 }
 
@@ -46,8 +50,11 @@ fn figure(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
     let (panel_width, panel_height) = design.panel();
     let base = (design.width + design.base_overhang * 2.0, design.depth + design.base_overhang * 2.0);
     let widths = panel_width.get() + base.0.get();
-    let scale = ((area.width() - 56.0) / widths).min((area.height() - 10.0) / panel_height.get());
-    let left = area.x0 + (area.width() - widths * scale - 40.0) / 2.0 + 10.0;
+    // The base stands a little higher than the panel, above its dimension.
+    let heights = ((area.height() - 10.0) / panel_height.get()).min((area.height() - 14.0) / base.1.get());
+    // At the right of the base stands the figure of its nail line.
+    let scale = ((area.width() - 68.0) / widths).min(heights);
+    let left = area.x0 + (area.width() - widths * scale - 48.0) / 2.0 + 10.0;
     let front = View { scale, origin: Point::new(left, area.y0 + 8.0) };
     let below = View { scale, origin: Point::new(left + panel_width.get() * scale + 28.0, area.y0 + 12.0) };
     let mut marks = vec![

@@ -3,7 +3,7 @@
 
 use kurbo::{Point, Rect};
 
-use super::draw::{View, across, dashed, grain, label, part, upright};
+use super::draw::{View, across, dashed, grain, label, long_dashed, part, upright};
 use super::{Request, flow};
 use crate::boxes::design::Design;
 use crate::boxes::job::Lantern;
@@ -17,7 +17,7 @@ pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
     let mut flow = flow(request, "parts", 1);
     let (design, parts) = (&lantern.design, &lantern.parts);
     flow.figure(104.0, |area| views(lantern, request.unit, area));
-    flow.remark("Left: from the front, the dashes are the window for the face. Right: from the side. Not to scale with the parts below.");
+    flow.remark(caption(design.joint));
     flow.heading("Parts of one box");
     flow.table(&table(parts, request.unit));
     flow.figure(62.0, |area| drawn_parts(parts, request.unit, area));
@@ -33,6 +33,20 @@ pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
         flow.remark(&format!("The lid is {play} longer and wider than the walls, so that its strips slide over them."));
     }
     flow.finish()
+}
+
+/// What the dashes mean: the window's are long, those of hidden boards short.
+const fn caption(joint: Joint) -> &'static str {
+    match joint {
+        Joint::FrontLapsSides => {
+            "Left: from the front; long dashes are the window for the face, short dashes the sides behind. Right: from \
+             the side. Not to scale with the parts below."
+        }
+        Joint::SidesLapFront => {
+            "Left: from the front; long dashes are the window for the face. Right: from the side; short dashes are front \
+             and back behind it. Not to scale with the parts below."
+        }
+    }
 }
 
 /// Front and side view beside each other, to one scale.
@@ -53,7 +67,7 @@ fn views(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
     let mut marks = joint_lines(design, &front, &side);
     marks.extend(view(lantern, &front, design.width.get()));
     marks.extend(view(lantern, &side, design.depth.get()));
-    marks.push(dashed(Layer::NailZones, front.rect(window_rect(lantern))));
+    marks.push(long_dashed(Layer::NailZones, front.rect(window_rect(lantern))));
     marks.extend(dimensions(lantern, &front, unit));
     let base_y = front.y(-design.base_thickness.get());
     let depth = design.depth.text(unit);

@@ -41,6 +41,32 @@ fn papers() -> Vec<Sheet> {
     batch(&noted.value, &request)
 }
 
+/// The papers of one box round a panel of this size, inches.
+fn box_papers(width: f64, height: f64) -> Vec<Sheet> {
+    let mut settings = settings();
+    let length = |inches: f64| Some(crate::settings::Length::Number(inches));
+    let asked = BoxSettings { panel_width: length(width), panel_height: length(height), ..BoxSettings::default() };
+    settings.lantern = Some(asked.clone());
+    let noted = job::lantern(&settings, &asked, None).unwrap();
+    let request = Request {
+        paper: &settings.print.paper,
+        unit: settings.unit,
+        name: "box",
+        wood: &settings.wood,
+        findings: &noted.findings,
+    };
+    lantern(&noted.value, &request)
+}
+
+#[test]
+fn the_papers_of_one_box_say_what_to_mind() {
+    let all: Vec<String> = box_papers(5.25, 10.0).iter().flat_map(|s| texts(&s.marks)).map(|(text, _)| text).collect();
+    for text in ["Mind", "brad nailer", "scroll saw"] {
+        assert_eq!(all.iter().filter(|t| *t == text).count().min(1), 1, "`{text}` is missing: {all:?}");
+    }
+    assert!(all.join(" ").contains("manual"), "the tools' manuals come first");
+}
+
 fn texts(marks: &[Mark]) -> Vec<(String, Rect)> {
     marks
         .iter()
@@ -54,7 +80,8 @@ fn texts(marks: &[Mark]) -> Vec<(String, Rect)> {
 
 #[test]
 fn every_mark_lies_inside_the_printable_area_and_no_texts_overlap() {
-    for sheet in papers() {
+    let small = [(3.0, 4.0), (8.0, 3.5), (3.0, 20.0)].into_iter().flat_map(|(w, h)| box_papers(w, h));
+    for sheet in papers().into_iter().chain(small) {
         let margin = 6.0;
         let inside = sheet.rect().inset(-margin);
         let all = texts(&sheet.marks);
