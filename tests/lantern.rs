@@ -169,3 +169,217 @@ fn a_batch_without_faces_says_what_to_add() {
     assert_eq!(ran.status.code(), Some(2), "not done");
     assert!(said(&ran.stderr).contains("[[batch.faces]]"), "{}", said(&ran.stderr));
 }
+
+/// A folder with a shop file of its own and the demo's faces.
+fn own(text: &str) -> tempfile::TempDir {
+    let folder = shop("");
+    fs::write(folder.path().join("shop.toml"), text).unwrap();
+    folder
+}
+
+fn stock(name: &str, size: [&str; 3], rest: &str) -> String {
+    let [length, width, thickness] = size;
+    format!(
+        "[[boards.stock]]\nname=\"{name}\"\nlength=\"{length}\"\nwidth=\"{width}\"\nthickness=\"{thickness}\"\n{rest}\n"
+    )
+}
+
+fn owls(boxes: u32) -> String {
+    format!("[[batch.faces]]\nart=\"owl.svg\"\nboxes={boxes}\n")
+}
+
+/// What `batch` says, and its plan; the run has to end well.
+fn planned(text: &str) -> (String, Value) {
+    let folder = own(text);
+    let ran = run(folder.path(), &["batch", "--out", "out"]);
+    assert_eq!(ran.status.code(), Some(0), "{}", said(&ran.stderr));
+    let plan = fs::read(folder.path().join("out/batch-plan.json")).unwrap();
+    (said(&ran.stdout), serde_json::from_slice(&plan).unwrap())
+}
+
+fn refused(text: &str, command: &str) -> String {
+    let folder = own(text);
+    let ran = run(folder.path(), &[command, "--out", "out"]);
+    assert_eq!(ran.status.code(), Some(2), "{}", said(&ran.stdout));
+    said(&ran.stderr)
+}
+
+/// How many pieces of each line of the cut list the layouts hold, beside how
+/// many are wanted.
+fn pieces(plan: &Value) -> Vec<(u64, u64)> {
+    let batch = &plan["batch"];
+    let mut cut = vec![0; batch["cut_list"].as_array().unwrap().len()];
+    for layout in batch["boards"]["layouts"].as_array().unwrap() {
+        for piece in layout["pieces"].as_array().unwrap() {
+            cut[piece["row"].as_u64().unwrap() as usize] += layout["copies"].as_u64().unwrap();
+        }
+    }
+    let wanted = batch["cut_list"].as_array().unwrap().iter().map(|row| row["count"].as_u64().unwrap());
+    cut.into_iter().zip(wanted).collect()
+}
+
+/// Sixteen boards of a yard: the sums of their prices are too many to look at.
+#[test]
+fn a_yards_list_of_boards_is_planned_in_no_time() {
+    let mut text = "units=\"inch\"\n[box]\n".to_owned();
+    let prices = [
+        ("48in", ["2.43", "3.57", "4.54", "5.68"]),
+        ("72in", ["3.39", "5.11", "6.65", "8.37"]),
+        ("96in", ["4.43", "6.73", "8.70", "11.07"]),
+        ("120in", ["5.40", "8.27", "10.82", "13.69"]),
+    ];
+    for (length, row) in prices {
+        for (width, price) in ["3.5in", "5.5in", "7.25in", "9.25in"].into_iter().zip(row) {
+            text += &stock(&format!("{width} by {length}"), [length, width, "5/8in"], &format!("price={price}"));
+        }
+    }
+    let started = std::time::Instant::now();
+    let folder = own(&(text + &owls(50)));
+    let mut child = Command::new(env!("CARGO_BIN_EXE_fretgrin"))
+        .current_dir(folder.path())
+        .args(["batch", "--out", "out"])
+        .stdout(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    let ended = loop {
+        match child.try_wait().unwrap() {
+            Some(status) => break Some(status),
+            None if started.elapsed().as_secs() > 60 => break None,
+            None => std::thread::sleep(std::time::Duration::from_millis(50)),
+        }
+    };
+    if ended.is_none() {
+        child.kill().unwrap();
+    }
+    assert!(ended.is_some_and(|status| status.success()), "done within a minute: {ended:?}");
+}
+
+#[test]
+fn parts_of_nearly_one_thickness_are_cut_once() {
+    let text = "units=\"mm\"\n[box]\nthickness=16.0\nbase_thickness=16.8\n[box.lid]\nthickness=16.4\n";
+    let board = stock("A", ["1800mm", "180mm", "16.4mm"], "price=4\navailable=6");
+    let (_, plan) = planned(&(text.to_owned() + &board + &owls(4)));
+    for (row, (cut, wanted)) in pieces(&plan).into_iter().enumerate() {
+        assert_eq!(cut, wanted, "row {row} of {}", plan["batch"]["cut_list"]);
+    }
+}
+
+#[test]
+fn a_part_is_cut_from_every_board_that_is_as_thick() {
+    let text = "units=\"mm\"\n[box]\nthickness=16.0\nbase_thickness=16.4\n";
+    // The base fits the wide board only, whose thickness the walls do not have.
+    let boards = stock("narrow", ["1800mm", "140mm", "16.0mm"], "price=4")
+        + &stock("wide", ["1800mm", "200mm", "16.8mm"], "price=6");
+    let (_, plan) = planned(&(text.to_owned() + &boards + &owls(1)));
+    let rows = plan["batch"]["cut_list"].as_array().unwrap();
+    for layout in plan["batch"]["boards"]["layouts"].as_array().unwrap() {
+        for piece in layout["pieces"].as_array().unwrap() {
+            let row = &rows[piece["row"].as_u64().unwrap() as usize];
+            let thick = if layout["board"] == "wide" { 16.8 } else { 16.0 };
+            assert!((row["thickness_mm"].as_f64().unwrap() - thick).abs() <= 0.5, "{row} from {}", layout["board"]);
+        }
+    }
+    assert!(pieces(&plan).iter().all(|(cut, wanted)| cut == wanted), "every part");
+}
+
+/// Boards shown and money shown are the same boards.
+#[test]
+fn boards_and_spares_are_told_apart_each_with_its_sum() {
+    let folder = tempfile::tempdir().unwrap();
+    let ran = run(folder.path(), &["batch", "--shop", &demo_shop(), "--out", "out"]);
+    let text = said(&ran.stdout);
+    let (boards, rest) = text.split_once("Boards ").unwrap().1.split_once(" To spare ").unwrap();
+    let spare = rest.split_once(" Work ").unwrap().0;
+    for line in [boards, spare] {
+        let (names, sum) = line.split_once(": $").unwrap();
+        let sum: f64 = sum.split(',').next().unwrap().parse().unwrap();
+        let each = names.split(", ").map(|item| {
+            let (count, name) = item.split_once(" x ").unwrap();
+            let price = if name == "fence picket" { 3.98 } else { 8.49 };
+            count.parse::<f64>().unwrap() * price
+        });
+        assert!((each.sum::<f64>() - sum).abs() < 0.005, "{line}");
+    }
+}
+
+#[test]
+fn no_more_boards_are_bought_than_there_are() {
+    let text = "units=\"inch\"\n[box]\n[boards]\nspare_percent=50\n".to_owned();
+    let board = stock("picket", ["72in", "7-1/4in", "5/8in"], "price=4\navailable=3");
+    let (text, plan) = planned(&(text + &board + &owls(4)));
+    let buy = &plan["batch"]["boards"]["buy"][0];
+    assert_eq!((buy["cut"].as_u64(), buy["spare"].as_u64()), (Some(3), Some(0)), "{buy}");
+    assert!(text.contains("wished for to spare"), "{text}");
+}
+
+#[test]
+fn how_many_sales_pay_for_the_batch_is_told() {
+    let (text, plan) = planned(&("units=\"inch\"\n[box]\n".to_owned() + &owls(24)));
+    let price = &plan["batch"]["price"];
+    let cents = |value: &Value| value.as_i64().unwrap();
+    let left = cents(&price["price_cents"]) - cents(&price["fees_cents"]);
+    let sold = (cents(&plan["batch"]["cost_cents"]) + left - 1) / left;
+    assert!(text.contains(&format!("the first {sold} sold pay for this batch")), "{sold}: {text}");
+}
+
+#[test]
+fn stems_come_whole_from_dowels() {
+    let text = |stem: &str| format!("units=\"inch\"\n[box]\n[box.lid]\nstem_length=\"{stem}\"\n{}", owls(4));
+    let (_, plan) = planned(&text("25in"));
+    let supplies = plan["batch"]["supplies"].as_array().unwrap();
+    let dowel = supplies.iter().find(|supply| supply["name"] == "dowel").unwrap();
+    assert_eq!(dowel["packs"].as_u64(), Some(4), "one 25 in stem from each 48 in dowel: {dowel}");
+    let told = refused(&text("60in"), "batch");
+    assert!(told.contains("the stem is 60 in") && told.contains("dowels only 48 in"), "{told}");
+}
+
+#[test]
+fn a_box_on_level_grain_is_refused() {
+    let told = refused("units=\"inch\"\n[panel]\ngrain=\"horizontal\"\n[box]\n", "box");
+    assert!(told.contains("panel.grain") && told.contains("grain upright"), "{told}");
+}
+
+#[test]
+fn slips_of_the_keyboard_are_refused_by_key() {
+    let cases = [
+        ("[box]\nheight=\"10000in\"\n", "box.height"),
+        ("[box]\n[nails]\ndiameter=\"0.001mm\"\n", "nails.diameter"),
+        ("[box]\n[time]\nglue_box=1e30\n", "time.glue_box"),
+        ("[box]\n[price]\nhourly_rate=99999999999\n", "price.hourly_rate"),
+        ("[box]\n[hardware]\nfinish_m2_per_litre=1e-300\n", "hardware.finish_m2_per_litre"),
+        ("[box]\n[hardware]\nlights_per_box=4000000000\n", "hardware.lights_per_box"),
+    ];
+    for (lines, key) in cases {
+        let told = refused(&format!("units=\"inch\"\n{lines}{}", owls(2)), "batch");
+        assert!(told.contains(key), "{key}: {told}");
+    }
+}
+
+#[test]
+fn strips_and_sound_ends_are_named_for_what_they_are() {
+    let text = "units=\"inch\"\n[box]\n[boards]\nend_loss=0\n".to_owned() + &owls(1);
+    let (_, plan) = planned(&text);
+    let layouts = plan["batch"]["boards"]["layouts"].as_array().unwrap();
+    let steps = || layouts.iter().flat_map(|layout| layout["steps"].as_array().unwrap());
+    assert!(steps().any(|step| step["yields"].as_str().unwrap().contains("2 × base strip")), "{layouts:?}");
+    assert!(steps().all(|step| step["setting_mm"].as_f64().unwrap() > 0.0), "no cut at 0: {layouts:?}");
+}
+
+#[test]
+fn a_board_called_like_a_length_keeps_its_name() {
+    let folder = own(&("units=\"mm\"\n[box]\n".to_owned() + &stock("6in", ["72in", "6in", "5/8in"], "price=3")));
+    let shown = run(folder.path(), &["shop", "show"]);
+    let text = said(&shown.stdout);
+    assert!(text.contains("name = \"6in\"") && text.contains("width = \"152.4mm\""), "{text}");
+}
+
+#[test]
+fn every_sum_has_a_name_of_its_own() {
+    let folder = own("units=\"inch\"\n[panel]\nwidth=\"3in\"\nheight=\"4in\"\n[box]\n");
+    let ran = run(folder.path(), &["box", "--json"]);
+    let plan: Value = serde_json::from_slice(&ran.stdout).unwrap_or_default();
+    let sums = plan["box"]["sums"]
+        .as_array()
+        .map_or(0, |sums| sums.iter().filter(|sum| sum["what"] == "outside depth").count());
+    assert_eq!(sums, 1, "one sum for the outside depth: {plan}");
+}
