@@ -69,8 +69,7 @@ fn told(specks: Vec<(&'static str, Rect, f64, Option<crate::diag::Place>)>, kerf
         .zip(1..)
         .take(if total > SPECKS_TOLD { SPECKS_TOLD - 1 } else { total })
         .map(|((what, bounds, size, place), number)| {
-            let message =
-                format!("{what} {size:.2} mm across is smaller than the {kerf:.2} mm kerf; it was left out");
+            let message = format!("{what} {size:.2} mm across is smaller than the {kerf:.2} mm kerf; it was left out");
             let finding = Finding::new(format!("speck-{number}"), FindingKind::Speck, Severity::Note, message, advice)
                 .at(bounds.center())
                 .measured(size, kerf);
