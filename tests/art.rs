@@ -10,7 +10,7 @@ fn read(svg: &str) -> Result<Noted<art::Art>, Error> {
 }
 
 fn cut(svg: &str) -> Noted<Cutting> {
-    interpret::interpret(&read(svg).unwrap().value, &interpret::Options::default()).unwrap()
+    interpret::interpret(&read(svg).unwrap().value, &Options::default()).unwrap()
 }
 
 fn area_mm2(cutting: &Cutting) -> f64 {

@@ -12,7 +12,7 @@ use std::ops::Range;
 use usvg::roxmltree::{Document, Node};
 
 use super::source::Edit;
-use crate::units::{MM_PER_INCH, PX_PER_INCH};
+use crate::units::{MM_PER_INCH, PT_PER_INCH, PX_PER_INCH};
 
 /// One rule of a style sheet: whom it concerns and what it says.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -153,18 +153,18 @@ fn measure(text: &str) -> Option<(f64, &str)> {
 /// A length in pixels (CSS Values 4, 6.2); only nothing goes without a unit.
 fn length(text: &str) -> Option<f64> {
     let (number, unit) = measure(text)?;
-    let inches = match unit.to_ascii_lowercase().as_str() {
-        "px" => return Some(number),
+    let in_an_inch = match unit.to_ascii_lowercase().as_str() {
+        "px" => PX_PER_INCH,
         "" => return (number == 0.0).then_some(0.0),
         "in" => 1.0,
-        "mm" => 1.0 / MM_PER_INCH,
-        "cm" => 10.0 / MM_PER_INCH,
-        "q" => 0.25 / MM_PER_INCH,
-        "pt" => 1.0 / 72.0,
-        "pc" => 1.0 / 6.0,
+        "mm" => MM_PER_INCH,
+        "cm" => MM_PER_INCH / 10.0,
+        "q" => MM_PER_INCH * 4.0,
+        "pt" => PT_PER_INCH,
+        "pc" => PT_PER_INCH / 12.0,
         _ => return None,
     };
-    Some(number * inches * PX_PER_INCH)
+    Some(number / in_an_inch * PX_PER_INCH)
 }
 
 /// An angle in degrees (CSS Values 4, 7.1); only nothing goes without a unit.
@@ -268,12 +268,12 @@ pub(super) fn edits(doc: &Document, text: &str) -> Vec<Edit> {
             edits.extend(sheet(css, &variables).map(|css| Edit { range: node.range(), text: css }));
         }
         for attribute in node.attributes() {
-            let (range, is_style) = (attribute.range_value(), attribute.name() == "style");
+            let range = attribute.range_value();
             let value = &text[range.clone()];
-            let mut plain = variables.written_out(value);
-            if is_style {
-                plain = transforms(plain.as_deref().unwrap_or(value)).or(plain);
-            }
+            let plain = match attribute.name() {
+                "style" => plain(value, &variables),
+                _ => variables.written_out(value),
+            };
             edits.extend(plain.map(|text| Edit { range, text }));
         }
     }
@@ -282,11 +282,20 @@ pub(super) fn edits(doc: &Document, text: &str) -> Vec<Edit> {
 
 /// A style sheet as the library reads it, when that is not as it stands.
 fn sheet(css: &str, variables: &Variables) -> Option<String> {
-    let mut changed = variables.written_out(css);
-    changed = transforms(changed.as_deref().unwrap_or(css)).or(changed);
+    let changed = plain(css, variables);
     let now = changed.as_deref().unwrap_or(css);
-    let rooted = now.contains(":root").then(|| root_named(now));
-    rooted.or(changed)
+    now.contains(":root").then(|| root_named(now)).or(changed)
+}
+
+/// Declarations with their variables and transforms written out.
+fn plain(css: &str, variables: &Variables) -> Option<String> {
+    if !css.contains("var(") && !css.contains(TRANSFORM) {
+        return None;
+    }
+    // A comment may stand in the middle of a value.
+    let css = without_comments(css);
+    let changed = variables.written_out(&css);
+    transforms(changed.as_deref().unwrap_or(&css)).or(changed)
 }
 
 /// Calls the root element by its name (Selectors 4, 14.1: `:root` is it).
@@ -304,13 +313,14 @@ fn root_named(css: &str) -> String {
     out
 }
 
+const TRANSFORM: &str = "transform";
+
 /// The text with every transform as the attribute writes it.
 fn transforms(css: &str) -> Option<String> {
-    const NAME: &str = "transform";
     let mut out = String::new();
     let (mut copied, mut from) = (0, 0);
-    while let Some(at) = css[from..].find(NAME).map(|at| from + at) {
-        from = at + NAME.len();
+    while let Some(at) = css[from..].find(TRANSFORM).map(|at| from + at) {
+        from = at + TRANSFORM.len();
         let begins = !css[..at].ends_with(|c: char| c.is_alphanumeric() || matches!(c, '-' | '_'));
         let blank = css[from..].len() - css[from..].trim_start().len();
         if !begins || !css[from + blank..].starts_with(':') {

@@ -30,7 +30,9 @@ fn written_lengths(value: &serde_json::Value, path: &str, found: &mut Vec<String
     match value {
         serde_json::Value::Object(table) => table.iter().for_each(|(k, v)| written_lengths(v, &below(k), found)),
         serde_json::Value::Array(items) => items.iter().for_each(|v| written_lengths(v, &format!("{path}[]"), found)),
-        serde_json::Value::String(text) if crate::units::parse_length(text, Unit::Mm).is_ok() => {
+        serde_json::Value::String(text)
+            if text.ends_with(char::is_alphabetic) && crate::units::parse_length(text, Unit::Mm).is_ok() =>
+        {
             found.push(path.to_owned());
         }
         _ => {}

@@ -244,7 +244,7 @@ fn renumbered(message: &str, kind: &str, number: impl Fn(&str) -> Option<String>
             let digits = list.len() - list.trim_start_matches(|c: char| c.is_ascii_digit()).len();
             out.push_str(&number(&list[..digits]).unwrap_or_else(|| list[..digits].to_owned()));
             list = &list[digits..];
-            let next = |joint: &&&str| list.strip_prefix(**joint).is_some_and(|more| starts_with_digit(more));
+            let next = |joint: &&&str| list.strip_prefix(**joint).is_some_and(starts_with_digit);
             let Some(joint) = [", ", " and "].iter().find(next).filter(|_| !is_last) else { break };
             is_last = *joint == " and ";
             out.push_str(joint);

@@ -68,6 +68,9 @@ pub(super) struct Cut {
     overlap: f64,
 }
 
+/// The places of the join before, and the least cost of each with the place it came from.
+type Before<'a> = (&'a Vec<f64>, &'a Vec<(f64, usize)>);
+
 impl Cut {
     /// `None` when a sheet's room is too little to join on.
     pub(super) fn of(length: f64, thickness: f64, room: f64, overlap: f64) -> Option<Self> {
@@ -133,7 +136,7 @@ impl Cut {
     }
 
     /// The least cost of a join at `at`, and which place of the join before it.
-    fn reached(&self, at: f64, before: Option<(&Vec<f64>, &Vec<(f64, usize)>)>, cost: f64) -> (f64, usize) {
+    fn reached(&self, at: f64, before: Option<Before<'_>>, cost: f64) -> (f64, usize) {
         let Some((places, costs)) = before else { return (cost, 0) };
         let fits = |from: f64| at - from <= self.room - self.overlap + 1e-9 && at - from >= self.overlap;
         let ways = places.iter().zip(costs).enumerate().filter(|(_, (from, _))| fits(**from));
