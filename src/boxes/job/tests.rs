@@ -1,0 +1,136 @@
+use super::*;
+use crate::settings::boxes::StockBoard;
+use crate::settings::sections;
+use crate::settings::{Length, Money};
+
+pub(crate) fn demo() -> (Settings, Vec<(FaceFacts, u32)>) {
+    let mut shop = sections::Shop { lantern: Some(BoxSettings::default()), ..sections::Shop::default() };
+    shop.boards.stock.push(StockBoard {
+        name: "wide board".into(),
+        length: Length::text("96in"),
+        width: Length::text("7-1/4in"),
+        thickness: None,
+        price: Money::cents(799),
+        available: None,
+        end_loss: None,
+    });
+    let settings = Settings::resolve(&shop).unwrap();
+    let names = ["owl", "fox", "moon", "gourd", "cat", "moth"];
+    let face = |(i, name): (usize, &&str)| {
+        let i = i as f64;
+        let facts = FaceFacts {
+            name: (*name).to_owned(),
+            cut_length_mm: 700.0 + 60.0 * i,
+            corners: 20,
+            holes: 6,
+            open_area_mm2: 3500.0,
+            ..FaceFacts::default()
+        };
+        (facts, 4)
+    };
+    (settings, names.iter().enumerate().map(face).collect())
+}
+
+#[test]
+fn a_batch_is_planned_to_the_cent() {
+    let (settings, faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    let Noted { value: plan, findings } = batch(&settings, &asked, &faces).unwrap();
+    assert_eq!(plan.boxes, 24, "six faces, four boxes each");
+    let sum: i64 = plan.costs.lines.iter().map(|l| l.amount.0).sum();
+    assert_eq!(plan.costs.total().0, sum, "lines add up");
+    let groups = [Group::Boards, Group::Supplies, Group::Work, Group::Overhead];
+    assert_eq!(groups.map(|g| plan.costs.group(g)).into_iter().sum::<Cents>(), plan.costs.total(), "groups too");
+    let boards: Cents = plan.boards.buy.iter().map(|b| b.price * i64::from(b.cut + b.spare)).sum();
+    assert_eq!(plan.costs.group(Group::Boards), boards, "boards as bought");
+    let money = &plan.money;
+    assert_eq!(money.profit + money.fees + money.unit_cost, money.price, "the price is shared out to the cent");
+    assert!(money.margin >= 0.3 - 1e-9, "{money:?}");
+    assert!(money.break_even.is_some_and(|n| n <= 24), "{:?}", money.break_even);
+    let units: Vec<_> = money.table.iter().map(|r| r.unit_cost).collect();
+    assert!(units.windows(2).all(|w| w[1] <= w[0]), "larger batches cost less a box: {units:?}");
+    assert!(findings.iter().any(|f| f.id == "clearest-board"), "{findings:?}");
+    let brads = plan.supplies.iter().find(|s| s.name == "brads").unwrap();
+    assert_eq!(brads.used, (plan.lantern.nails.count() as f64 * 24.0 * 1.05).ceil(), "every nail and 5 %");
+}
+
+/// The table's line is what a batch of that size costs when it is planned.
+#[test]
+fn other_batch_sizes_are_counted_anew() {
+    let (mut settings, mut faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    faces.truncate(1);
+    faces[0].1 = 24;
+    settings.stated.price.table = vec![1, 2, 3, 6];
+    let table = batch(&settings, &asked, &faces).unwrap().value.money.table;
+    for row in table {
+        faces[0].1 = row.boxes;
+        let own = batch(&settings, &asked, &faces).unwrap().value.money.unit_cost;
+        let off = (row.unit_cost.0 - own.0).abs() as f64 / own.0 as f64;
+        // Quick plans may cut a board more than thorough ones.
+        let most = if row.boxes == 1 { 0.0 } else { 0.06 };
+        assert!(off <= most, "{} boxes: table {:?}, planned {own:?}", row.boxes, row.unit_cost);
+    }
+}
+
+#[test]
+fn faces_are_shared_out_to_whole_boxes() {
+    let face = |name: &str, n| (FaceFacts { name: name.into(), ..FaceFacts::default() }, n);
+    let faces = [face("owl", 6), face("fox", 4), face("moth", 2)];
+    let shares = |n| shared_out(&faces, 12, n).iter().map(|(f, n)| (f.name.clone(), *n)).collect::<Vec<_>>();
+    let list = |all: &[(&str, u32)]| all.iter().map(|(name, n)| ((*name).to_owned(), *n)).collect::<Vec<_>>();
+    assert_eq!(shares(24), list(&[("owl", 12), ("fox", 8), ("moth", 4)]), "twice as many");
+    assert_eq!(shares(1), list(&[("owl", 1)]), "the face most have");
+    assert_eq!(shares(12), list(&[("owl", 6), ("fox", 4), ("moth", 2)]), "as they are");
+    for n in 1..100 {
+        assert_eq!(shares(n).iter().map(|(_, n)| n).sum::<u32>(), n, "every box has a face");
+    }
+}
+
+#[test]
+fn boxes_without_a_face_are_told_and_faces_without_a_box_left_out() {
+    let (mut settings, mut faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    settings.stated.batch.boxes = Some(24);
+    faces[1].1 = 0;
+    let Noted { value: plan, findings } = batch(&settings, &asked, &faces).unwrap();
+    assert_eq!(plan.faces.len(), 5, "the fox is on no box");
+    let told = findings.iter().find(|f| f.id == "boxes-without-face").unwrap();
+    assert!(told.message.starts_with("4 of 24 boxes"), "{}", told.message);
+    let setups = plan.work.operations.iter().find(|o| o.name == "set up each face").unwrap();
+    assert!((setups.times - 5.0).abs() < 1e-9, "nothing is set up for the fox");
+}
+
+#[test]
+fn a_box_wants_upright_grain() {
+    let (mut settings, _) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    settings.panel.grain_deg = 0.0;
+    let error = lantern(&settings, &asked, None).unwrap_err();
+    assert!(error.to_string().contains("grain upright"), "{error}");
+    settings.panel.grain_deg = 80.0;
+    assert!(lantern(&settings, &asked, None).is_ok(), "a slanting board is upright still");
+}
+
+#[test]
+fn impossible_counts_are_refused() {
+    let (mut settings, faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    settings.stated.batch.boxes = Some(10);
+    let error = batch(&settings, &asked, &faces).expect_err("24 faces on 10 boxes");
+    assert!(error.to_string().contains("the faces ask for 24 boxes"), "{error}");
+    settings.stated.batch.boxes = None;
+    assert!(batch(&settings, &asked, &[]).unwrap_err().to_string().contains("no boxes"), "nothing to make");
+}
+
+#[test]
+fn a_forced_face_is_reported_by_name() {
+    let (settings, mut faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    let outline = kurbo::Shape::to_path(&kurbo::Rect::new(3.0, 30.0, 130.0, 200.0), 0.1);
+    faces[0].0.cutouts.push(crate::boxes::face::FaceCutout { id: "cut-out 1".into(), outline });
+    let findings = batch(&settings, &asked, &faces).unwrap().findings;
+    let over = findings.iter().find(|f| f.kind == FindingKind::OverClearance).unwrap();
+    assert!(over.message.starts_with("owl: cut-out 1 comes to"), "{}", over.message);
+    assert!(over.message.contains("it meets front left corner, nail"), "{}", over.message);
+}
