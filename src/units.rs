@@ -364,6 +364,15 @@ pub fn whole_minutes(minutes: f64) -> u64 {
     minutes.round().clamp(least, 1e9) as u64
 }
 
+/// A long length, mm, as people say it: metres, or feet for a shop in inches.
+#[must_use]
+pub fn long_text(mm: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Mm => format!("{:.1} m", mm / 1000.0),
+        Unit::Inch => format!("{:.1} ft", Mm::new(mm).inches() / 12.0),
+    }
+}
+
 /// Minutes as people say them: `42 min`, from a hundred on `1 h 40 min`.
 #[must_use]
 pub fn minutes_text(minutes: f64) -> String {

@@ -11,7 +11,7 @@ use super::{Layer, Path, Sheet, Text, legend, style};
 use crate::diag::{Finding, Severity};
 use crate::font::{self, Weight};
 use crate::order::Order;
-use crate::units::{Mm, Unit, minutes_text, whole_minutes};
+use crate::units::{Mm, Unit, long_text, minutes_text, whole_minutes};
 
 /// How much is told: height of the picture, mm, and entries about findings (the
 /// report has them all). The first that fits on one sheet is taken.
@@ -121,7 +121,11 @@ fn set_up(flow: &mut Flow, request: &Request<'_>) {
     flow.fact("Drill", &drills(request));
     flow.fact(
         "Sawing",
-        &format!("about {}, {} of line", minutes_text(outcome.order.minutes), long(outcome.order.length, request.unit)),
+        &format!(
+            "about {}, {} of line",
+            minutes_text(outcome.order.minutes),
+            long_text(outcome.order.length, request.unit)
+        ),
     );
 }
 
@@ -136,14 +140,6 @@ fn drills(request: &Request<'_>) -> String {
     }
     let kinds: Vec<String> = kinds.into_iter().map(|(drill, count)| format!("{count} × {drill}")).collect();
     if kinds.is_empty() { "no holes".to_owned() } else { kinds.join(", ") }
-}
-
-/// A long length: metres, or feet for a shop in inches.
-fn long(mm: f64, unit: Unit) -> String {
-    match unit {
-        Unit::Mm => format!("{:.1} m", mm / 1000.0),
-        Unit::Inch => format!("{:.1} ft", Mm::new(mm).inches() / 12.0),
-    }
 }
 
 fn signs(flow: &mut Flow, request: &Request<'_>, layout: &Layout, drawing: &Drawing) {
@@ -317,7 +313,7 @@ fn order(flow: &mut Flow, request: &Request<'_>) {
         String::new(),
         String::new(),
         String::new(),
-        long(total.length, request.unit),
+        long_text(total.length, request.unit),
         whole_minutes(total.minutes).to_string(),
         String::new(),
     ]);
@@ -361,15 +357,6 @@ fn holes(flow: &mut Flow, request: &Request<'_>) {
 mod tests {
     use super::*;
     use crate::diag::FindingKind;
-
-    #[test]
-    fn long_lengths_read_as_people_say_them() {
-        assert_eq!(
-            (long(2540.0, Unit::Mm), long(3048.0, Unit::Inch)),
-            ("2.5 m".to_owned(), "10.0 ft".to_owned()),
-            "long"
-        );
-    }
 
     fn bridge(id: u32, width: f64, cutouts: &str, at: (f64, f64)) -> Finding {
         let message = format!("{width:.2} mm of wood along the grain between cut-outs {cutouts}, 6.8 mm needed");

@@ -68,3 +68,9 @@ fn money_is_exact() {
     assert_eq!(Cents(1205).with_sign("$"), "$12.05", "cents pad");
     assert_eq!(Cents(-300).with_sign("€"), "-€3.00", "minus leads");
 }
+
+#[test]
+fn long_lengths_read_as_people_say_them() {
+    let told = (long_text(2540.0, Unit::Mm), long_text(3048.0, Unit::Inch));
+    assert_eq!(told, ("2.5 m".to_owned(), "10.0 ft".to_owned()), "long");
+}

@@ -8,15 +8,15 @@ use crate::boxes::report;
 use crate::diag::Severity;
 use crate::sheet::Sheet;
 use crate::sheet::flow::{Align, Flow, Table};
-use crate::units::{Cents, Mm, Unit};
+use crate::units::{Cents, Mm, Unit, long_text};
 
 pub(super) fn sheets(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
     let mut flow = flow(request, "job sheet", 2);
     summary(&mut flow, batch, request);
-    faces(&mut flow, batch);
+    faces(&mut flow, batch, request.unit);
     buying(&mut flow, batch, request.unit);
     cut_list(&mut flow, batch, request.unit);
-    work(&mut flow, batch);
+    work(&mut flow, batch, request.unit);
     costs(&mut flow, batch);
     price(&mut flow, batch);
     findings(&mut flow, request);
@@ -37,7 +37,7 @@ fn summary(flow: &mut Flow, batch: &Batch, request: &Request<'_>) {
     flow.remark("Times and prices are the shop file's; where it says nothing they are assumptions to replace.");
 }
 
-fn faces(flow: &mut Flow, batch: &Batch) {
+fn faces(flow: &mut Flow, batch: &Batch, unit: Unit) {
     if batch.faces.is_empty() {
         return;
     }
@@ -55,7 +55,7 @@ fn faces(flow: &mut Flow, batch: &Batch) {
             share.face.name.clone(),
             share.boxes.to_string(),
             share.boxes.div_ceil(batch.stack.max(1)).to_string(),
-            format!("{:.1} m", share.face.cut_length_mm / 1000.0),
+            long_text(share.face.cut_length_mm, unit),
             share.face.holes.to_string(),
         ]);
     }
@@ -115,13 +115,13 @@ fn cut_list(flow: &mut Flow, batch: &Batch, unit: Unit) {
     flow.remark("Length runs with the grain. The board drawings say which cut comes first on each board.");
 }
 
-fn work(flow: &mut Flow, batch: &Batch) {
+fn work(flow: &mut Flow, batch: &Batch, unit: Unit) {
     flow.heading("Work");
     let mut table =
         Table::new(&[("Operation", Align::Left), ("Times", Align::Right), ("Minutes", Align::Right)]).stretching(0);
     for operation in &batch.work.operations {
         let minutes = format!("{:.0}", batch.work.minutes(operation));
-        table.row([operation.name.to_owned(), times(operation), minutes]);
+        table.row([operation.name.to_owned(), times(operation, unit), minutes]);
     }
     table.total = Some(vec!["All".to_owned(), String::new(), format!("{:.0}", batch.work.total())]);
     flow.table(&table);
@@ -133,12 +133,8 @@ fn work(flow: &mut Flow, batch: &Batch) {
     ));
 }
 
-fn times(operation: &Operation) -> String {
-    if operation.name == "saw the faces" {
-        format!("{:.1} m", operation.times / 1000.0)
-    } else {
-        format!("{:.0}", operation.times)
-    }
+fn times(operation: &Operation, unit: Unit) -> String {
+    if operation.name == "saw the faces" { long_text(operation.times, unit) } else { format!("{:.0}", operation.times) }
 }
 
 fn costs(flow: &mut Flow, batch: &Batch) {
@@ -167,7 +163,7 @@ fn price(flow: &mut Flow, batch: &Batch) {
     }
     flow.fact("It pays", &report::pays(batch));
     let smallest = takings.break_even.map_or("none at this price".to_owned(), |n| format!("a batch of {n}, all sold"));
-    flow.fact("Least that pays", &smallest);
+    flow.fact("At least", &smallest);
     if takings.table.is_empty() {
         return;
     }
