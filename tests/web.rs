@@ -361,6 +361,16 @@ fn the_commands_read_a_project_in_place_of_a_drawing() {
 }
 
 #[test]
+fn a_shop_turned_to_another_unit_keeps_its_sizes() {
+    let run = running();
+    let mut shop = state(&run.ask("open", &json!({ "project": "owl" })))["shop"].clone();
+    shop["panel"]["thickness"] = json!(0.75);
+    let turned = run.ask("turn", &json!({ "shop": shop, "units": "mm" })).json()["shop"].clone();
+    assert_eq!((&turned["units"], &turned["panel"]["thickness"]), (&json!("mm"), &json!("0.75in")), "of its size");
+    assert_eq!(run.ask("turn", &json!({ "shop": shop, "units": "ell" })).status, 422, "no such unit");
+}
+
+#[test]
 fn a_project_is_mended_as_it_was_settled_on_the_page() {
     let run = running();
     run.caller().post("/api/new?name=moon.svg", &fs::read(demo("moon.svg")).unwrap());

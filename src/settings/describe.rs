@@ -13,16 +13,6 @@ pub struct Field {
     pub name: &'static str,
     /// What it means, with the source of its default: the field's doc comment.
     pub about: &'static str,
-    /// The type it holds, as written in the source.
-    pub holds: &'static str,
-}
-
-impl Field {
-    /// Whether it holds a length, which counts in the shop's unit when it names none.
-    #[must_use]
-    pub fn is_length(&self) -> bool {
-        matches!(self.holds, "Length" | "Option<Length>")
-    }
 }
 
 /// A section of the shop file that can list its keys.
@@ -67,7 +57,6 @@ macro_rules! described {
                 $($crate::settings::describe::Field {
                     name: stringify!($field),
                     about: concat!($($doc, "\n"),*),
-                    holds: stringify!($type),
                 },)*
             ];
         }

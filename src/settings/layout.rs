@@ -68,17 +68,7 @@ pub(super) const SECTIONS: &[Section] = &[
 
 /// What the file may hold outside every section.
 pub(super) const UNITS: Field =
-    Field { name: "units", about: "The unit of bare numbers, shown first: \"inch\" or \"mm\".", holds: "Unit" };
-
-/// The keys that hold a length, which counts in the shop's unit when it names
-/// none: `panel.width`, or `boards.stock[].length` for every table of a list.
-pub fn lengths() -> impl Iterator<Item = String> {
-    SECTIONS.iter().flat_map(|section| {
-        let each = if matches!(section.shape, Shape::List | Shape::Inline) { "[]" } else { "" };
-        let fields = section.fields.iter().filter(|field| field.is_length());
-        fields.map(move |field| format!("{}{each}.{}", section.path, field.name))
-    })
-}
+    Field { name: "units", about: "The unit of bare numbers, shown first: \"inch\" or \"mm\"." };
 
 fn find(path: &str) -> Option<&'static Section> {
     SECTIONS.iter().find(|section| section.path == path)

@@ -26,7 +26,6 @@ pub mod sections;
 #[cfg(test)]
 mod tests;
 
-pub use layout::lengths;
 pub use length::Length;
 pub use money::Money;
 pub use new::text as new_text;

@@ -24,38 +24,6 @@ fn defaults_resolve() {
     assert_eq!(settings.print.paper.slug, "letter", "paper");
 }
 
-/// Every text of `value` that is a length with its unit, by its key.
-fn written_lengths(value: &serde_json::Value, path: &str, found: &mut Vec<String>) {
-    let below = |name: &str| format!("{path}{}{name}", if path.is_empty() { "" } else { "." });
-    match value {
-        serde_json::Value::Object(table) => table.iter().for_each(|(k, v)| written_lengths(v, &below(k), found)),
-        serde_json::Value::Array(items) => items.iter().for_each(|v| written_lengths(v, &format!("{path}[]"), found)),
-        serde_json::Value::String(text)
-            if text.ends_with(char::is_alphabetic) && crate::units::parse_length(text, Unit::Mm).is_ok() =>
-        {
-            found.push(path.to_owned());
-        }
-        _ => {}
-    }
-}
-
-#[test]
-fn every_length_is_known_by_its_key() {
-    let known: Vec<String> = lengths().collect();
-    let shop = Shop { lantern: Some(BoxSettings::default()), ..Shop::default() };
-    let mut found = Vec::new();
-    written_lengths(&serde_json::to_value(shop).unwrap(), "", &mut found);
-    // A bit's name and a price read like lengths.
-    found.retain(|key| key != "drills.owned[]" && !key.ends_with(".price"));
-    assert!(found.len() > 25, "{found:?}");
-    for key in found.iter().map(String::as_str).chain(["clear.all", "saw.blades[].kerf", "boards.stock[].end_loss"]) {
-        assert!(known.iter().any(|known| known == key), "{key} is a length");
-    }
-    for key in ["fit.scale", "drills.owned", "price.price", "wood.species", "batch.stack"] {
-        assert!(!known.iter().any(|known| known == key), "{key} is none");
-    }
-}
-
 #[test]
 fn an_empty_file_is_the_default() {
     assert_eq!(settings("").unwrap(), Settings::default());

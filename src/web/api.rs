@@ -17,6 +17,7 @@ use super::tables;
 use crate::diag::Error;
 use crate::project::Mends;
 use crate::settings::{Settings, Shop};
+use crate::units::Unit;
 
 /// Largest drawing taken, bytes.
 pub const LARGEST_ART: usize = 8 * 1024 * 1024;
@@ -44,7 +45,7 @@ pub fn room(action: &str) -> Option<usize> {
     match action {
         "new" | "replace" => Some(LARGEST_ART),
         "start" | "open" | "reload" | "revision" | "check" | "mend" | "change" | "undo" | "redo" | "pages" | "file"
-        | "drawer" | "thumb" | "take" => Some(LARGEST_QUESTION),
+        | "turn" | "drawer" | "thumb" | "take" => Some(LARGEST_QUESTION),
         _ => None,
     }
 }
@@ -73,6 +74,7 @@ fn act(bench: &Bench, action: &str, request: &Request) -> Result<Reply, Reply> {
         "change" => change(bench, request),
         "undo" => walk(bench, request, Change::Undo),
         "redo" => walk(bench, request, Change::Redo),
+        "turn" => turn(request),
         "pages" => pages(bench, request),
         "file" => file(bench, request),
         "drawer" => Ok(drawer(bench)),
@@ -117,6 +119,14 @@ impl Wire {
     fn with(self, art: &Arc<Art>) -> State {
         State { art: Arc::clone(art), shop: self.shop, mend: self.mend }
     }
+}
+
+/// A shop to be turned to another unit.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Turned {
+    shop: Shop,
+    units: Unit,
 }
 
 #[derive(Deserialize)]
@@ -191,6 +201,13 @@ fn change(bench: &Bench, request: &Request) -> Result<Reply, Reply> {
     let view = jobs::view(&state.art, &state.shop).map_err(|e| error_reply(&e))?;
     let saved = bench.store.change(&project, revision, Change::To(Box::new(state)), force).map_err(|r| refusal(&r))?;
     Ok(json_reply(200, &snapshot(&saved, view)))
+}
+
+/// The shop in another unit, every length of its size.
+fn turn(request: &Request) -> Result<Reply, Reply> {
+    let Turned { mut shop, units } = ask(request)?;
+    shop.turn_to(units);
+    Ok(json_reply(200, &json!({ "shop": shop })))
 }
 
 fn walk(bench: &Bench, request: &Request, way: Change) -> Result<Reply, Reply> {

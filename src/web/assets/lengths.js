@@ -54,24 +54,5 @@ export const bare = (mm, unit) => plain(mm, unit).replace(/ (in|mm)$/, "");
 export const other = (mm, unit) => (unit === "mm" ? inches(mm, 16) : metric(mm, mm && Math.abs(mm) < 1 ? 2 : 1));
 export const both = (mm, unit) => `${plain(mm, unit)} (${other(mm, unit)})`;
 
-// A bare length, number or text, or a bare size ("8.5x11") with the unit it counts
-// in; any other as it is.
-function named(length, unit) {
-  if (typeof length === "number") return `${length.toLocaleString("en", { useGrouping: false, maximumFractionDigits: 20 })}${unit === "mm" ? "mm" : "in"}`;
-  const text = String(length).trim();
-  return /(^|[x×])[\d\s./−-]+$/i.test(text) ? `${text}${unit === "mm" ? "mm" : "in"}` : length;
-}
-
-// Names the unit of the bare lengths at a path, "panel.width" or "boards.stock[].length".
-export function nameUnit(node, path, unit) {
-  if (node === null || typeof node !== "object") return;
-  const [name, ...rest] = path.split(".");
-  const under = rest.join(".");
-  const key = name.replace("[]", "");
-  if (key !== name) for (const one of node[key] ?? []) nameUnit(one, under, unit);
-  else if (under) nameUnit(node[key], under, unit);
-  else if (node[key] !== undefined && node[key] !== null) node[key] = named(node[key], unit);
-}
-
 // As a setting is stored: exact to the micrometre.
 export const stored = (mm) => `${Math.round(mm * 1000) / 1000}mm`;

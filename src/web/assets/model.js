@@ -1,7 +1,6 @@
 // What the page knows: the project, its state (saved or being changed) and the
 // server's view of it. Everything shown is drawn from here.
 
-import { nameUnit } from "/lengths.js";
 import { Refused, ask, give, timing } from "/server.js";
 
 export const model = {
@@ -248,13 +247,19 @@ function changed(parts) {
 export const set = (parts) => commit(changed(parts));
 export const see = (parts) => preview(changed(parts));
 
-// Inches or millimetres. A bare length counts in the shop's unit, so each first
-// gets the name of the unit it was written in: the board stays as it is.
-export function setUnit(units) {
+// Inches or millimetres. A bare length counts in the shop's unit, so the program
+// writes the old one behind it: the board stays as it is.
+export async function setUnit(units) {
+  const before = model.state;
   const next = copy();
-  for (const path of model.tables.lengths) nameUnit(next.shop, path, unit());
-  next.shop.units = units;
-  return commit(next);
+  try {
+    next.shop = (await ask("turn", { shop: next.shop, units })).shop;
+  } catch (error) {
+    fail(error);
+    return tell("state");
+  }
+  // Whoever changed something meanwhile meant that, too.
+  return model.state === before ? commit(next) : setUnit(units);
 }
 
 // Whether undo leads anywhere: from a refused state it leads to the saved one.
