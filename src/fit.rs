@@ -4,7 +4,7 @@ use kurbo::{Affine, Point, Rect, Vec2};
 
 use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
 use crate::face::{Clearances, Face, Fit, Panel, number_cutouts};
-use crate::interpret::{Cutting, Opening};
+use crate::interpret::{Cutting, Laying, Opening};
 use crate::units::Mm;
 
 /// Where the face stands in the window across or up and down.
@@ -109,8 +109,7 @@ impl Lay {
 pub fn lay(cutting: &Cutting, panel: &Panel, clear: &Clearances, options: &Options) -> Result<Lay, Error> {
     let window = checked_window(panel, clear)?;
     // Mirrored or not, the drawing's y down becomes the panel's y up.
-    let upright = Affine::rotate(options.turn_deg.to_radians())
-        * Affine::scale_non_uniform(if options.mirror { -1.0 } else { 1.0 }, -1.0);
+    let upright = options.laying(window).upright();
     let turned = cutting.openings.iter().map(|o| o.piece.outer.transformed(upright).bounds());
     let art = turned.reduce(|a, b| a.union(b)).unwrap_or_default();
     let (scale, stretch) = scales(art, window, cutting.unit_mm, options)?;
@@ -180,28 +179,36 @@ fn scales(art: Rect, window: Rect, unit_mm: f64, options: &Options) -> Result<(f
         }
     }
     let (width, height) = (art.width().max(f64::MIN_POSITIVE), art.height().max(f64::MIN_POSITIVE));
-    let none = Vec2::new(1.0, 1.0);
-    match (options.width, options.height) {
-        _ if options.true_size => Ok((unit_mm, none)),
-        (Some(w), None) => Ok((w.get() / width, none)),
-        (None, Some(h)) => Ok((h.get() / height, none)),
-        (Some(w), Some(h)) => stretched(w.get() / width, h.get() / height, options.stretch),
-        (None, None) if options.scale.is_some_and(|s| s > 0.0 && s.is_finite()) => {
-            Ok((options.scale.unwrap_or(1.0) * unit_mm, none))
-        }
-        (None, None) => stretched(window.width() / width, window.height() / height, options.stretch),
-    }
-}
-
-/// The smaller of two scales, and as much stretch of the other direction as is
-/// allowed and wanted.
-fn stretched(across: f64, up: f64, allowed: f64) -> Result<(f64, Vec2), Error> {
-    if !(0.0..=1.0).contains(&allowed) {
+    let laying = options.laying(window);
+    let scale = laying.panel_mm(art, unit_mm);
+    let wanted = match (options.width, options.height) {
+        (Some(w), Some(h)) => Some((w.get(), h.get())),
+        (None, None) if laying.scale.is_none() => Some(laying.window),
+        _ => None,
+    };
+    let Some((across, up)) = wanted.filter(|_| !options.true_size) else { return Ok((scale, Vec2::new(1.0, 1.0))) };
+    // As much of the other direction as is allowed and wanted.
+    if !(0.0..=1.0).contains(&options.stretch) {
         return Err(Error::sizes("the stretch must be from 0 to 1 (0.1 is a tenth)", "leave the stretch out"));
     }
-    let scale = across.min(up);
-    let more = |wanted: f64| (wanted / scale).min(1.0 + allowed);
-    Ok((scale, Vec2::new(more(across), more(up))))
+    let more = |wanted: f64| (wanted / scale).min(1.0 + options.stretch);
+    Ok((scale, Vec2::new(more(across / width), more(up / height))))
+}
+
+impl Options {
+    /// What of this decides the scale, in a window of this size.
+    #[must_use]
+    pub fn laying(&self, window: Rect) -> Laying {
+        Laying {
+            window: (window.width(), window.height()),
+            turn_deg: self.turn_deg,
+            mirror: self.mirror,
+            width: self.width.map(Mm::get),
+            height: self.height.map(Mm::get),
+            scale: self.scale.filter(|scale| *scale > 0.0 && scale.is_finite()),
+            true_size: self.true_size,
+        }
+    }
 }
 
 /// One finding for each edge whose clearance the cut-outs reach into.

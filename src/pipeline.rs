@@ -303,25 +303,11 @@ fn interpret_options(settings: &Settings) -> interpret::Options {
         threshold: 1.0 - settings.art.threshold,
         gap: settings.art.gap.get(),
         kerf: settings.saw.blade.kerf.get(),
-        laying: Some(laying(settings)),
+        laying: Some(fit_options(settings).laying(settings.clear.window(&settings.panel))),
         drop: settings.art.drop.clone(),
         keep: settings.art.keep.clone(),
         keep_specks: settings.art.keep_specks,
         keep_strays: false,
-    }
-}
-
-/// How large the face will come out, as [`fit`] is told in [`fit_options`].
-fn laying(settings: &Settings) -> interpret::Laying {
-    let (window, rules) = (settings.clear.window(&settings.panel), &settings.fit);
-    interpret::Laying {
-        window: (window.width(), window.height()),
-        turn_deg: rules.turn_deg,
-        mirror: rules.mirror,
-        width: rules.width.map(Mm::get),
-        height: rules.height.map(Mm::get),
-        scale: rules.scale,
-        true_size: rules.true_size,
     }
 }
 

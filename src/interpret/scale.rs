@@ -1,8 +1,8 @@
 //! How large the drawing comes out on the panel, before it is laid there.
 //!
 //! Specks and thin lines are told by their size at the saw, so the scale has to
-//! be known while the drawing is still being read. It is worked out from the
-//! same wishes as the fit, turn and all; only which pieces are left out for being
+//! be known while the drawing is still being read. The fit takes its
+//! scale from the same place ([`Laying`]); only which pieces are left out for being
 //! too small may change it a little afterwards.
 
 use kurbo::{Affine, BezPath, Rect, Shape as _};
@@ -31,13 +31,15 @@ pub struct Laying {
 
 impl Laying {
     /// Takes points of the drawing, y down, to where they are turned to, y up.
-    fn turn(&self) -> Affine {
+    #[must_use]
+    pub fn upright(&self) -> Affine {
         Affine::rotate(self.turn_deg.to_radians())
             * Affine::scale_non_uniform(if self.mirror { -1.0 } else { 1.0 }, -1.0)
     }
 
     /// Panel millimetres of one art unit, for a face with this box once turned.
-    fn panel_mm(&self, turned: Rect, unit_mm: f64) -> f64 {
+    #[must_use]
+    pub fn panel_mm(&self, turned: Rect, unit_mm: f64) -> f64 {
         let (width, height) = (turned.width(), turned.height());
         if self.true_size || turned.area() <= 0.0 {
             return unit_mm;
@@ -77,7 +79,7 @@ pub(super) fn of_shapes(shapes: &[&Inked], options: &Options, unit_mm: f64) -> f
 /// The scale, from the box that `bounds` finds under a turn.
 fn of(options: &Options, unit_mm: f64, bounds: impl Fn(Option<Affine>) -> Rect) -> f64 {
     let Some(laying) = options.laying else { return unit_mm };
-    let turn = (laying.turn_deg != 0.0).then(|| laying.turn());
+    let turn = (laying.turn_deg != 0.0).then(|| laying.upright());
     laying.panel_mm(bounds(turn), unit_mm)
 }
 
