@@ -11,8 +11,9 @@ use std::ops::Range;
 
 use usvg::roxmltree::{Document, Node};
 
+use super::size::unit_mm;
 use super::source::Edit;
-use crate::units::{MM_PER_INCH, PT_PER_INCH, PX_PER_INCH};
+use crate::units::{MM_PER_INCH, PX_PER_INCH};
 
 /// One rule of a style sheet: whom it concerns and what it says.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -153,18 +154,11 @@ fn measure(text: &str) -> Option<(f64, &str)> {
 /// A length in pixels (CSS Values 4, 6.2); only nothing goes without a unit.
 fn length(text: &str) -> Option<f64> {
     let (number, unit) = measure(text)?;
-    let in_an_inch = match unit.to_ascii_lowercase().as_str() {
-        "px" => PX_PER_INCH,
-        "" => return (number == 0.0).then_some(0.0),
-        "in" => 1.0,
-        "mm" => MM_PER_INCH,
-        "cm" => MM_PER_INCH / 10.0,
-        "q" => MM_PER_INCH * 4.0,
-        "pt" => PT_PER_INCH,
-        "pc" => PT_PER_INCH / 12.0,
-        _ => return None,
-    };
-    Some(number / in_an_inch * PX_PER_INCH)
+    match unit {
+        "" => (number == 0.0).then_some(0.0),
+        unit if unit.eq_ignore_ascii_case("px") => Some(number),
+        unit => Some(number * unit_mm(unit)? / MM_PER_INCH * PX_PER_INCH),
+    }
 }
 
 /// An angle in degrees (CSS Values 4, 7.1); only nothing goes without a unit.

@@ -6,7 +6,7 @@
 use kurbo::Rect;
 use usvg::roxmltree::Node;
 
-use crate::units::{MM_PER_INCH, PX_PER_INCH};
+use crate::units::{MM_PER_INCH, Mm, PX_PER_INCH};
 
 /// Millimetres of one pixel, and of the page.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,17 +42,22 @@ fn absolute_mm(text: &str) -> Option<f64> {
     let number = &text[..text.len() - unit.len()];
     // `1em` loses its `e` to the number; such a number does not parse.
     let number: f64 = number.parse().ok()?;
-    let mm_per_unit = match unit.trim() {
-        "" | "px" => MM_PER_INCH / PX_PER_INCH,
+    let unit = if unit.trim().is_empty() { "px" } else { unit.trim() };
+    (number > 0.0 && number.is_finite()).then_some(number * unit_mm(unit)?)
+}
+
+/// Millimetres of one unit of length, whatever its case (CSS Values 4, 6.2).
+pub(super) fn unit_mm(unit: &str) -> Option<f64> {
+    Some(match unit.to_ascii_lowercase().as_str() {
+        "px" => MM_PER_INCH / PX_PER_INCH,
         "mm" => 1.0,
         "cm" => 10.0,
-        "Q" => 0.25,
+        "q" => 0.25,
         "in" => MM_PER_INCH,
-        "pt" => crate::units::Mm::from_pt(1.0).get(),
-        "pc" => crate::units::Mm::from_pt(12.0).get(),
+        "pt" => Mm::from_pt(1.0).get(),
+        "pc" => Mm::from_pt(12.0).get(),
         _ => return None,
-    };
-    (number > 0.0 && number.is_finite()).then_some(number * mm_per_unit)
+    })
 }
 
 /// Largest side of drawings that are worked on at their own size, mm.
