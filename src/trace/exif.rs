@@ -1,6 +1,7 @@
 //! What a camera wrote beside the picture: which way up it was held, and how
 //! many dots go to an inch (Exif, CIPA DC-008:2023).
 
+use exif::{In, Reader, Tag, Value};
 use image::metadata::Orientation;
 
 use crate::units::MM_PER_INCH;
@@ -30,71 +31,26 @@ pub(super) const fn stored_at(held: Orientation, size: Size, (x, y): (u32, u32))
     }
 }
 
-/// The fields read here: XResolution, YResolution, ResolutionUnit.
-const ACROSS: u16 = 0x011a;
-const DOWN: u16 = 0x011b;
-const UNIT: u16 = 0x0128;
 /// What is written when the dots in an inch are not known (4.6.4 A,
 /// XResolution): such a picture does not say its size.
 const UNKNOWN: f64 = 72.0;
 
 /// Dots in an inch, across and down, of the picture as stored.
 pub(super) fn dpi(exif: &[u8]) -> Option<(f64, f64)> {
-    let fields = Fields::of(exif)?;
-    let (across, down) = (fields.ratio(ACROSS)?, fields.ratio(DOWN)?);
-    let per_unit = match fields.entry(UNIT).and_then(|at| fields.short(at + 8)) {
+    let fields = Reader::new().read_raw(exif.to_vec()).ok()?;
+    let value = |tag| fields.get_field(tag, In::PRIMARY).map(|field| &field.value);
+    let ratio = |tag| match value(tag)? {
+        Value::Rational(ratios) => ratios.first().filter(|ratio| ratio.denom > 0).map(|ratio| ratio.to_f64()),
+        _ => None,
+    };
+    let (across, down) = (ratio(Tag::XResolution)?, ratio(Tag::YResolution)?);
+    let per_unit = match value(Tag::ResolutionUnit).and_then(|unit| unit.get_uint(0)) {
         None | Some(2) => 1.0,
         Some(3) => MM_PER_INCH / 10.0,
         Some(_) => return None,
     };
     let known = across != UNKNOWN || down != UNKNOWN;
     known.then_some((across * per_unit, down * per_unit))
-}
-
-/// The first directory of fields (TIFF 6.0, section 2), twelve bytes each.
-struct Fields<'a> {
-    bytes: &'a [u8],
-    /// Whether numbers stand with their low byte first.
-    little: bool,
-    first: usize,
-    count: usize,
-}
-
-impl<'a> Fields<'a> {
-    fn of(bytes: &'a [u8]) -> Option<Self> {
-        let little = match bytes.get(..4)? {
-            b"II\x2a\0" => true,
-            b"MM\0\x2a" => false,
-            _ => return None,
-        };
-        let mut fields = Self { bytes, little, first: 0, count: 0 };
-        let directory = fields.long(4)? as usize;
-        fields.count = usize::from(fields.short(directory)?);
-        fields.first = directory.checked_add(2)?;
-        Some(fields)
-    }
-
-    fn short(&self, at: usize) -> Option<u16> {
-        let two = self.bytes.get(at..at.checked_add(2)?)?.try_into().ok()?;
-        Some(if self.little { u16::from_le_bytes(two) } else { u16::from_be_bytes(two) })
-    }
-
-    fn long(&self, at: usize) -> Option<u32> {
-        let four = self.bytes.get(at..at.checked_add(4)?)?.try_into().ok()?;
-        Some(if self.little { u32::from_le_bytes(four) } else { u32::from_be_bytes(four) })
-    }
-
-    /// Where the field called `tag` starts.
-    fn entry(&self, tag: u16) -> Option<usize> {
-        (0..self.count).map(|i| self.first.saturating_add(12 * i)).find(|&at| self.short(at) == Some(tag))
-    }
-
-    /// A field that holds one fraction.
-    fn ratio(&self, tag: u16) -> Option<f64> {
-        let at = self.long(self.entry(tag)? + 8)? as usize;
-        let (above, below) = (self.long(at)?, self.long(at.checked_add(4)?)?);
-        (below > 0).then(|| f64::from(above) / f64::from(below))
-    }
 }
 
 #[cfg(test)]
@@ -120,10 +76,18 @@ mod tests {
     /// A directory of XResolution, YResolution and ResolutionUnit, low byte first.
     pub(crate) fn resolution(across: u32, down: u32, unit: u16) -> Vec<u8> {
         let mut exif = b"II\x2a\0\x08\0\0\0\x03\0".to_vec();
-        for (tag, at) in [(ACROSS, 50u32), (DOWN, 58)] {
-            exif.extend(tag.to_le_bytes().into_iter().chain([5, 0, 1, 0, 0, 0]).chain(at.to_le_bytes()));
+        for (tag, at) in [(Tag::XResolution, 50u32), (Tag::YResolution, 58)] {
+            exif.extend(tag.number().to_le_bytes().into_iter().chain([5, 0, 1, 0, 0, 0]).chain(at.to_le_bytes()));
         }
-        exif.extend(UNIT.to_le_bytes().into_iter().chain([3, 0, 1, 0, 0, 0]).chain(unit.to_le_bytes()).chain([0; 6]));
+        exif.extend(
+            Tag::ResolutionUnit
+                .number()
+                .to_le_bytes()
+                .into_iter()
+                .chain([3, 0, 1, 0, 0, 0])
+                .chain(unit.to_le_bytes())
+                .chain([0; 6]),
+        );
         for number in [across, 1, down, 1] {
             exif.extend(number.to_le_bytes());
         }
