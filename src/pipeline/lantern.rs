@@ -167,7 +167,7 @@ pub fn for_box(settings: &Settings) -> Settings {
 /// # Errors
 /// [`Error::Internal`] only.
 pub fn box_documents(plan: &Noted<Lantern>, settings: &Settings) -> Result<Vec<Made>, Error> {
-    let sheets = papers::lantern(&plan.value, &request(settings, &plan.findings, "box"));
+    let sheets = papers::lantern(&plan.value, &papers::Request::of(settings, &plan.findings, "box"));
     let plan = report::lantern(&plan.value, &plan.findings);
     documents("box", &sheets, &json::text(&plan))
 }
@@ -178,15 +178,11 @@ pub fn box_documents(plan: &Noted<Lantern>, settings: &Settings) -> Result<Vec<M
 /// # Errors
 /// [`Error::Internal`] only.
 pub fn batch_documents(plan: &Noted<Batch>, settings: &Settings) -> Result<Vec<Made>, Error> {
-    let sheets = papers::batch(&plan.value, &request(settings, &plan.findings, "batch"));
+    let sheets = papers::batch(&plan.value, &papers::Request::of(settings, &plan.findings, "batch"));
     let mut made = documents("batch", &sheets, &json::text(&report::batch(&plan.value, &plan.findings)))?;
     let list = format!("# fretgrin cut list\r\n{}", report::cut_list_csv(&plan.value.boards));
     made.push(Made { name: "batch-cut-list.csv".to_owned(), bytes: list.into_bytes() });
     Ok(made)
-}
-
-fn request<'a>(settings: &'a Settings, findings: &'a [Finding], name: &'a str) -> papers::Request<'a> {
-    papers::Request { paper: &settings.print.paper, unit: settings.unit, name, wood: &settings.wood, findings }
 }
 
 fn documents(name: &str, sheets: &[Sheet], plan: &str) -> Result<Vec<Made>, Error> {

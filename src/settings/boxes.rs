@@ -286,3 +286,19 @@ pub struct StockBoard {
     pub end_loss: Option<Length>,
 }
 }
+
+#[cfg(test)]
+impl StockBoard {
+    /// The wide board of the tests: 7-1/4 by 96 in at 7.99.
+    pub(crate) fn wide() -> Self {
+        Self {
+            name: "wide board".into(),
+            length: Length::text("96in"),
+            width: Length::text("7-1/4in"),
+            thickness: None,
+            price: Money::cents(799),
+            available: None,
+            end_loss: None,
+        }
+    }
+}

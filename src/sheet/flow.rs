@@ -46,6 +46,16 @@ pub fn wrapped_to(text: &str, size: f64, weight: Weight, width: f64, most: usize
     lines
 }
 
+/// A name as a title `width` mm wide: its lines and their size. Large where it
+/// fits, smaller and on up to `most` lines where it is long.
+#[must_use]
+pub(super) fn titled(name: &str, width: f64, most: usize) -> (Vec<String>, f64) {
+    if font::width(&font::printable(name), style::TITLE, Weight::Bold) <= width {
+        return (vec![name.to_owned()], style::TITLE);
+    }
+    (wrapped_to(name, style::HEADING, Weight::Bold, width, most), style::HEADING)
+}
+
 /// A word in parts that each fit the width; most words are one part.
 fn broken(word: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
     let mut parts = vec![String::new()];
@@ -189,17 +199,17 @@ impl Flow {
     pub fn title(&mut self, text: &str) {
         self.need(style::TITLE * 1.6);
         let rect = self.rect();
-        if font::width(&font::printable(text), style::TITLE, Weight::Bold) > rect.width() {
-            for line in wrapped_to(text, style::HEADING, Weight::Bold, rect.width(), 2) {
-                let at = Point::new(rect.x0, self.y - style::HEADING);
-                self.push(Mark::new(Layer::Title, Text::new(line, at, style::HEADING).bold().ink(style::INK)));
-                self.y -= style::HEADING * style::LEADING;
-            }
-            return;
+        let (lines, size) = titled(text, rect.width(), 2);
+        // Large, a title has more room round it.
+        let (down, step) = match size {
+            style::TITLE => (size * font::CAP_HEIGHT + 0.6, size * 1.45),
+            _ => (size, size * style::LEADING),
+        };
+        for line in lines {
+            let at = Point::new(rect.x0, self.y - down);
+            self.push(Mark::new(Layer::Title, Text::new(line, at, size).bold().ink(style::INK)));
+            self.y -= step;
         }
-        let at = Point::new(rect.x0, self.y - style::TITLE * font::CAP_HEIGHT - 0.6);
-        self.push(Mark::new(Layer::Title, Text::new(text, at, style::TITLE).bold().ink(style::INK)));
-        self.y -= style::TITLE * 1.45;
     }
 
     /// A section heading with a rule under it, kept with what follows.

@@ -4,7 +4,7 @@
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
 use super::cuts::Crossings;
-use super::flow::{Flow, Frames, line, shortened};
+use super::flow::{Flow, Frames, line, shortened, titled};
 use super::layout::{Info, Layout, Printer, Tile};
 use super::panel::{Drawing, Nail};
 use super::{Anchor, Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text, bench, joins, legend, panel, style, symbols};
@@ -172,7 +172,7 @@ fn column(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, lay
         }
     };
     let wide = above.width();
-    let (lines, size) = titled(request.name, wide);
+    let (lines, size) = titled(request.name, wide, TITLE_LINES);
     for content in lines {
         put(content, size, Weight::Bold, style::INK, wide, &mut y);
     }
@@ -232,16 +232,6 @@ fn column(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, lay
 
 /// Most lines a long name takes in a column.
 const TITLE_LINES: usize = 3;
-
-/// A name as lines of a column `width` mm wide, and their size: large where it
-/// fits, smaller and on several lines where it is long.
-fn titled(name: &str, width: f64) -> (Vec<String>, f64) {
-    if font::width(&font::printable(name), style::TITLE, Weight::Bold) <= width {
-        return (vec![name.to_owned()], style::TITLE);
-    }
-    let lines = super::flow::wrapped_to(name, style::HEADING, Weight::Bold, width, TITLE_LINES);
-    (lines, style::HEADING)
-}
 
 /// A slug as words: `western-redcedar` as `western redcedar`.
 pub(super) fn plain(slug: &str) -> String {

@@ -296,15 +296,7 @@ mod tests {
 
     fn two_boards() -> BoardSettings {
         let mut asked = BoardSettings::default();
-        asked.stock.push(StockBoard {
-            name: "wide board".into(),
-            length: Length::text("96in"),
-            width: Length::text("7-1/4in"),
-            thickness: None,
-            price: Money::cents(799),
-            available: None,
-            end_loss: None,
-        });
+        asked.stock.push(StockBoard::wide());
         asked
     }
 

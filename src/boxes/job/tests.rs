@@ -1,19 +1,10 @@
 use super::*;
 use crate::settings::boxes::StockBoard;
 use crate::settings::sections;
-use crate::settings::{Length, Money};
 
 pub(crate) fn demo() -> (Settings, Vec<(FaceFacts, u32)>) {
     let mut shop = sections::Shop { lantern: Some(BoxSettings::default()), ..sections::Shop::default() };
-    shop.boards.stock.push(StockBoard {
-        name: "wide board".into(),
-        length: Length::text("96in"),
-        width: Length::text("7-1/4in"),
-        thickness: None,
-        price: Money::cents(799),
-        available: None,
-        end_loss: None,
-    });
+    shop.boards.stock.push(StockBoard::wide());
     let settings = Settings::resolve(&shop).unwrap();
     let names = ["owl", "fox", "moon", "gourd", "cat", "moth"];
     let face = |(i, name): (usize, &&str)| {

@@ -10,6 +10,7 @@ use kurbo::{Point, Rect};
 
 use super::job::{Batch, Lantern};
 use crate::diag::Finding;
+use crate::settings::Settings;
 use crate::sheet::flow::{Flow, Frames, line, split};
 use crate::sheet::{Anchor, Layer, Path, Sheet, Stroke, Text, style};
 use crate::trade::cautions;
@@ -30,6 +31,14 @@ pub struct Request<'a> {
     pub wood: &'a Wood,
     /// What was noticed.
     pub findings: &'a [Finding],
+}
+
+impl<'a> Request<'a> {
+    /// What the shop's settings say, for a job called `name`.
+    #[must_use]
+    pub fn of(settings: &'a Settings, findings: &'a [Finding], name: &'a str) -> Self {
+        Self { paper: &settings.print.paper, unit: settings.unit, name, wood: &settings.wood, findings }
+    }
 }
 
 /// The papers of one box: its parts and its nails.

@@ -31,14 +31,7 @@ fn papers() -> Vec<Sheet> {
     let settings = settings();
     let asked = settings.lantern.clone().unwrap();
     let noted = job::batch(&settings, &asked, &faces()).unwrap();
-    let request = Request {
-        paper: &settings.print.paper,
-        unit: settings.unit,
-        name: "autumn walk",
-        wood: &settings.wood,
-        findings: &noted.findings,
-    };
-    batch(&noted.value, &request)
+    batch(&noted.value, &Request::of(&settings, &noted.findings, "autumn walk"))
 }
 
 /// The papers of one box round a panel of this size, inches.
@@ -48,14 +41,7 @@ fn box_papers(width: f64, height: f64) -> Vec<Sheet> {
     let asked = BoxSettings { panel_width: length(width), panel_height: length(height), ..BoxSettings::default() };
     settings.lantern = Some(asked.clone());
     let noted = job::lantern(&settings, &asked, None).unwrap();
-    let request = Request {
-        paper: &settings.print.paper,
-        unit: settings.unit,
-        name: "box",
-        wood: &settings.wood,
-        findings: &noted.findings,
-    };
-    lantern(&noted.value, &request)
+    lantern(&noted.value, &Request::of(&settings, &noted.findings, "box"))
 }
 
 #[test]
