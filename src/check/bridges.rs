@@ -89,7 +89,7 @@ impl Wood {
 /// looking at.
 fn widest(site: &Site<'_>, options: &Options) -> f64 {
     match options.bridge {
-        Limit::Fixed(width) => medial::telling(width.get()),
+        Limit::Fixed(width) => medial::seen_up_to(width.get()),
         Limit::Derived(_) => {
             let longest = Mm::new(LONGEST);
             let span = |grain_deg| Span {

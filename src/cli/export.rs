@@ -1,7 +1,8 @@
 //! `export`: the outlines at true size, for those who have other machines, too.
 
 use super::console::{Console, Halt, wrapped};
-use super::flags::{FaceFlags, MendFlags, OutFlags};
+use super::flags::{FaceFlags, OutFlags};
+use super::mending::MendFlags;
 use super::{Exit, exit, folder};
 use crate::diag::Severity;
 use crate::edge::{NewFile, write_all};

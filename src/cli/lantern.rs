@@ -3,8 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use super::console::{Console, Halt, wrapped};
-use super::flags::{FaceFlags, MendFlags, OutFlags, PaperFlags};
+use super::flags::{FaceFlags, OutFlags, PaperFlags};
 use super::load::Loaded;
+use super::mending::MendFlags;
 use super::{Exit, folder};
 use crate::boxes::job::{Batch, Lantern};
 use crate::boxes::report;

@@ -1,7 +1,8 @@
 //! `mend`: a face made sawable, with every edit told.
 
 use super::console::{Console, Halt, wrapped};
-use super::flags::{EditNumbers, FaceFlags, MendChoices, OutFlags, edit_numbers};
+use super::flags::{FaceFlags, OutFlags};
+use super::mending::{EditNumbers, MendChoices, edit_numbers};
 use super::summary::counted;
 use super::{Exit, exit, folder};
 use crate::diag::Error;

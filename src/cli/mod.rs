@@ -13,6 +13,7 @@ mod later;
 pub mod load;
 mod manual;
 mod mend;
+pub mod mending;
 mod open;
 mod prepare;
 mod ruler;

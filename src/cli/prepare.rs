@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 
 use super::console::{Console, Halt};
-use super::flags::{FaceFlags, MendFlags, OutFlags, PrintFlags};
+use super::flags::{FaceFlags, OutFlags, PrintFlags};
+use super::mending::MendFlags;
 use super::summary::summary;
 use super::{Exit, exit, folder};
 use crate::diag::Error;

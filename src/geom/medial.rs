@@ -55,7 +55,7 @@ const MERGE_MARGIN: f64 = 0.05;
 /// The thickness up to which discs must be looked for, mm, so that all necks
 /// under `width` are found and told apart.
 #[must_use]
-pub fn telling(width: f64) -> f64 {
+pub fn seen_up_to(width: f64) -> f64 {
     // A little more: a neck just under the width is to lie under the cap.
     width * MERGE_FACTOR + 1.2 * MERGE_MARGIN
 }
