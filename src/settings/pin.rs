@@ -79,12 +79,13 @@ impl Shop {
         let Self { lantern, nails, boards, batch, hardware, time, price, .. } = self;
         let of_the_box: [&mut dyn Pin; 7] = [lantern, nails, boards, batch, hardware, time, price];
         of_the_box.into_iter().for_each(|section| section.pin(old));
-        // A paper is called by its name or by its size, which may be bare, too.
+        // A paper is called by its name or by its size, which may be bare, too; a
+        // unit behind the second length covers both.
         let size = &mut self.paper.size;
         if let (Ok(kept), Ok(other)) = (parse_size(size, old), parse_size(size, unit))
             && kept != other
         {
-            *size = format!("{}x{}mm", kept.0.get(), kept.1.get());
+            size.push_str(word(old));
         }
     }
 }
@@ -116,6 +117,17 @@ mod tests {
             assert!(text(&turned).contains(&format!("\"{pinned}\"")), "{pinned}: {}", text(&turned));
         }
         assert!(text(&turned).contains("price = 3.5"), "money is none: {}", text(&turned));
+    }
+
+    #[test]
+    fn a_bare_size_of_paper_keeps_its_figures() {
+        for (written, turned) in [("8.5x11", "8.5x11in"), ("8.5in x 11", "8.5in x 11in"), ("8.5 x 11in", "8.5 x 11in")] {
+            let mut shop = Shop::default();
+            shop.paper.size = written.to_owned();
+            shop.turn_to(Unit::Mm);
+            assert_eq!(shop.paper.size, turned);
+            assert_eq!(parse_size(turned, Unit::Mm), parse_size(written, Unit::Inch), "of its size");
+        }
     }
 
     #[test]

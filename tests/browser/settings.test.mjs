@@ -76,6 +76,7 @@ test('changing the units changes no board, whatever was written without one', as
   assert.deepEqual([board.length, board.width, (await state('saw.blades'))[1].kerf], ['72in', '5-1/2in', '0.03in']);
   // And from millimetres.
   await page.getByRole('button', { name: /units/ }).click();
+  await b.saved(page);
   await type('Panel height', '260');
   await page.getByRole('button', { name: /units/ }).click();
   await b.until(async () => await state('units') === 'inch' && !await b.model(page, 'saving'), 'inches again');

@@ -183,6 +183,11 @@ function inLine(job) {
   return line;
 }
 
+function waiting(on) {
+  model.saving = on;
+  tell("saving");
+}
+
 async function save() {
   while (unsaved) {
     await inLine(sendUnsaved);
@@ -206,8 +211,7 @@ async function sendUnsaved() {
   const { state, force } = unsaved;
   const { project, revision } = model;
   unsaved = null;
-  model.saving = true;
-  tell("saving");
+  waiting(true);
   try {
     const answer = await ask("change", { project, revision, state, force });
     if (project === model.project) saved(answer, state);
@@ -216,8 +220,7 @@ async function sendUnsaved() {
     fail(error);
     if (model.trouble === "gone") unsaved ??= { state, force };
   }
-  model.saving = Boolean(unsaved);
-  tell("saving");
+  waiting(Boolean(unsaved));
 }
 
 // Shows a state and saves it.
@@ -248,18 +251,29 @@ export const set = (parts) => commit(changed(parts));
 export const see = (parts) => preview(changed(parts));
 
 // Inches or millimetres. A bare length counts in the shop's unit, so the program
-// writes the old one behind it: the board stays as it is.
-export async function setUnit(units) {
-  const before = model.state;
-  const next = copy();
+// writes the old one behind it: the board stays as it is. Until that is done the
+// page says it is saving.
+export function setUnit(units) {
+  waiting(true);
+  return inLine(() => turn(units));
+}
+
+async function turn(units) {
+  const { project } = model;
+  waiting(true);
   try {
-    next.shop = (await ask("turn", { shop: next.shop, units })).shop;
+    let before, next;
+    do { // whoever changed something meanwhile meant that, too
+      before = model.state;
+      next = copy();
+      next.shop = (await ask("turn", { shop: next.shop, units })).shop;
+    } while (model.state !== before && project === model.project);
+    if (project === model.project) commit(next);
+    else waiting(false);
   } catch (error) {
     fail(error);
-    return tell("state");
+    waiting(false);
   }
-  // Whoever changed something meanwhile meant that, too.
-  return model.state === before ? commit(next) : setUnit(units);
 }
 
 // Whether undo leads anywhere: from a refused state it leads to the saved one.
@@ -268,8 +282,7 @@ export const undoable = () => model.undo || model.refused;
 async function step(way) {
   const unmade = way === "undo" && model.refused;
   if (!(model[way] || unmade) || model.trouble) return;
-  model.saving = true;
-  tell("saving");
+  waiting(true);
   try {
     const { project, revision } = model;
     take(await (unmade ? ask("open", { project }) : ask(way, { project, revision })));
@@ -277,8 +290,7 @@ async function step(way) {
   } catch (error) {
     fail(error);
   }
-  model.saving = false;
-  tell("saving");
+  waiting(false);
 }
 export const undo = () => inLine(() => step("undo"));
 export const redo = () => inLine(() => step("redo"));
