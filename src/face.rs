@@ -82,7 +82,8 @@ impl Clearances {
 /// One opening to saw: a connected area of waste. Its holes are islands of wood.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CutOut {
-    /// Number shown to the maker, from 1, top to bottom then left to right.
+    /// Number shown to the maker, from 1: by place until the order of sawing is
+    /// known, then by that.
     pub id: u32,
     /// The opening, in panel millimetres.
     pub piece: Piece,
@@ -149,6 +150,16 @@ impl Face {
         self.clear.window(&self.panel)
     }
 
+    /// The same face, its cut-outs by their new numbers and in their order.
+    #[must_use]
+    pub fn renumbered(mut self, numbers: &Numbers) -> Self {
+        for cutout in &mut self.cutouts {
+            cutout.id = numbers.of(cutout.id);
+        }
+        self.cutouts.sort_by_key(|cutout| cutout.id);
+        self
+    }
+
     /// The cut-outs' middle before they were turned, in panel space, and their
     /// size there, mm.
     #[must_use]
@@ -172,6 +183,28 @@ impl Face {
             * Affine::scale_non_uniform(fit.stretch_x, fit.stretch_y)
             * Affine::rotate(fit.turn_deg.to_radians())
             * Affine::scale_non_uniform(across, fit.scale)
+    }
+}
+
+/// New numbers for cut-outs that have been numbered from 1.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Numbers(Vec<u32>);
+
+impl Numbers {
+    /// Numbers from 1 in the order in which `ids`, each cut-out once, names them.
+    #[must_use]
+    pub fn in_order(ids: &[u32]) -> Self {
+        let mut new = vec![0; ids.len()];
+        for (number, &id) in (1..).zip(ids) {
+            new[id as usize - 1] = number;
+        }
+        Self(new)
+    }
+
+    /// The new number of the cut-out that was `id`; one nobody knows keeps its own.
+    #[must_use]
+    pub fn of(&self, id: u32) -> u32 {
+        id.checked_sub(1).and_then(|index| self.0.get(index as usize)).copied().unwrap_or(id)
     }
 }
 

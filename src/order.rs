@@ -15,9 +15,7 @@ use crate::units::Mm;
 /// One cut-out in its turn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
-    /// Place in the order, from 1.
-    pub turn: u32,
-    /// The cut-out, by number.
+    /// The cut-out, by number: of a judged face its place in the order.
     pub cutout: u32,
     /// Length of line to saw, mm.
     pub length: f64,
@@ -45,18 +43,30 @@ const LENGTH_ACCURACY: f64 = 0.01;
 /// `feed` it makes in this wood.
 #[must_use]
 pub fn order(face: &Face, checks: &Checks, holes: &[EntryHole], pace: &Pace, feed: Mm) -> Order {
-    let mut ranked: Vec<(Rank, &CutOut)> = face.cutouts.iter().map(|c| (rank(c, face, checks), c)).collect();
-    ranked.sort_by(|(a, x), (b, y)| a.key().total_cmp(&b.key()).then(x.id.cmp(&y.id)));
     let mut order = Order::default();
-    for (rank, cutout) in ranked {
+    for (rank, cutout) in ranked(face, checks) {
         let length = cutout.piece.length(LENGTH_ACCURACY);
         let minutes = work(cutout.id, length, checks, holes).minutes(pace, feed).total();
-        let turn = order.steps.len() as u32 + 1;
         order.length += length;
         order.minutes += minutes;
-        order.steps.push(Step { turn, cutout: cutout.id, length, minutes, why: rank.why });
+        order.steps.push(Step { cutout: cutout.id, length, minutes, why: rank.why });
     }
     order
+}
+
+/// The cut-outs of `face`, by number, in the order of sawing.
+#[must_use]
+pub fn sequence(face: &Face, checks: &Checks) -> Vec<u32> {
+    ranked(face, checks).into_iter().map(|(_, cutout)| cutout.id).collect()
+}
+
+/// The cut-outs in their order, each with what puts it there.
+fn ranked<'a>(face: &'a Face, checks: &Checks) -> Vec<(Rank, &'a CutOut)> {
+    let areas = face.cutouts.iter().map(|cutout| cutout.piece.area());
+    let largest = areas.fold(0.0, f64::max);
+    let mut ranked: Vec<(Rank, &CutOut)> = face.cutouts.iter().map(|c| (rank(c, largest, face, checks), c)).collect();
+    ranked.sort_by(|(a, x), (b, y)| a.key().total_cmp(&b.key()).then(x.id.cmp(&y.id)));
+    ranked
 }
 
 struct Rank {
@@ -75,8 +85,7 @@ impl Rank {
     }
 }
 
-fn rank(cutout: &CutOut, face: &Face, checks: &Checks) -> Rank {
-    let largest = face.cutouts.iter().map(|c| c.piece.area()).fold(0.0, f64::max);
+fn rank(cutout: &CutOut, largest: f64, face: &Face, checks: &Checks) -> Rank {
     let size = (cutout.piece.area() / largest.max(1e-9)).clamp(0.0, 1.0).sqrt();
     let place = cutout.piece.bounds().center().distance(middle(face)) / half_diagonal(face);
     let weakest = weakest(cutout.id, &checks.bridges);

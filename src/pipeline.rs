@@ -20,8 +20,8 @@ use crate::art::Art;
 use crate::check::{self, Checks};
 use crate::diag::{Error, Finding, Noted, Place};
 use crate::drawing;
-use crate::entry;
-use crate::face::Face;
+use crate::entry::{self, Entries};
+use crate::face::{Face, Numbers};
 use crate::fit;
 use crate::geom::flat::chords;
 use crate::geom::tolerance::{FLATTEN, REPORT};
@@ -150,10 +150,14 @@ pub fn judge(laid: Laid, settings: &Settings) -> Outcome {
     let options = check_options(settings);
     let entry = entry_options(settings);
     let segments: usize = face.cutouts.iter().flat_map(|cutout| cutout.piece.rings()).map(|r| r.segs().len()).sum();
-    let (checks, (holes, unreached)) =
-        check::both(segments > WORTH_A_THREAD, || check::run(&face, &options), || entry::holes(&face, &entry));
+    let (checks, entries) =
+        check::both(segments > WORTH_A_THREAD, || check::run(&face, &options), || entry::entries(&face, &entry));
+    // One number for a cut-out wherever it is named: its place in the order of sawing.
+    let numbers = Numbers::in_order(&order::sequence(&face, &checks));
+    let (face, checks) = (face.renumbered(&numbers), checks.renumbered(&numbers));
+    let Entries { holes, unreached } = entries.renumbered(&numbers);
     findings.extend(check::findings(&checks, &face, &options));
-    findings.extend(unreached);
+    findings.extend(entry::findings(&unreached, &entry));
     let feed = pace(settings).feed_in(&settings.wood, settings.panel.thickness, &settings.saw.blade);
     let order = order::order(&face, &checks, &holes, &pace(settings), feed);
     rank(&mut findings);

@@ -9,10 +9,12 @@ mod schema;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use fretgrin::check::Bank;
 use fretgrin::outcome::Outcome;
 use fretgrin::settings::{Settings, Shop};
 use fretgrin::write::json;
 use fretgrin::{pipeline, units};
+use kurbo::{ParamCurveNearest, Point, Shape};
 use schema::check;
 use serde_json::Value;
 
@@ -74,6 +76,41 @@ fn a_small_face_reports_what_it_did() {
     assert!(kept == text, "the report changed; run with UPDATE_FIXTURES=1 and look at the difference");
 }
 
+/// A number for a cut-out means the same one wherever it stands: in the order, at
+/// its holes, its turns and slots, and beside the bridges it borders.
+#[test]
+fn cut_outs_have_one_number_everywhere() {
+    for name in ["owl", "fox", "moon", "gourd", "cat", "moth"] {
+        let Outcome { face, checks, holes, order, findings, .. } =
+            outcome(&root().join("demo-faces").join(format!("{name}.svg")));
+        let numbers: Vec<u32> = (1..).take(face.cutouts.len()).collect();
+        assert_eq!(order.steps.iter().map(|step| step.cutout).collect::<Vec<_>>(), numbers, "{name}: sawn by number");
+        assert_eq!(face.cutouts.iter().map(|cutout| cutout.id).collect::<Vec<_>>(), numbers, "{name}");
+        let path = |id: u32| face.cutouts[id as usize - 1].piece.to_path();
+        let from_line = |id: u32, p: Point| {
+            path(id).segments().map(|seg| seg.nearest(p, 1e-6).distance_sq.sqrt()).fold(f64::MAX, f64::min)
+        };
+        for (id, hole) in (1..).zip(&holes) {
+            assert!(hole.id == id && path(hole.cutout).winding(hole.at) != 0, "{name}: {hole:?}");
+        }
+        for turn in &checks.turns {
+            assert!(from_line(turn.cutout, turn.at) < 1.0, "{name}: {turn:?}");
+        }
+        for slot in &checks.slots {
+            assert!(from_line(slot.cutout, slot.at) <= slot.width, "{name}: {slot:?}");
+        }
+        for bridge in &checks.bridges {
+            for (bank, foot) in bridge.between.iter().zip(bridge.feet) {
+                let Bank::CutOut(id) = *bank else { continue };
+                assert!(from_line(id, foot) < 0.02, "{name}: {bridge:?}");
+                let finding = findings.iter().find(|finding| finding.id == format!("bridge-{}", bridge.id)).unwrap();
+                let words: Vec<&str> = finding.message.split(|c: char| !c.is_ascii_alphanumeric()).collect();
+                assert!(words.contains(&id.to_string().as_str()), "{name}: {id} in {}", finding.message);
+            }
+        }
+    }
+}
+
 #[test]
 fn the_same_art_gives_the_same_bytes() {
     let settings = Settings::resolve(&Shop::default()).unwrap();
@@ -113,7 +150,7 @@ fn a_face_laid_before_is_sawn_where_it_stands() {
     let svg = r#"<svg xmlns="http://www.w3.org/2000/svg" width="133.35mm" height="254mm" viewBox="0 0 133.35 254"
         data-fretgrin-panel="133.35 254"><path d="M30 40h20v30h-20z M80 100h10v10h-10z"/></svg>"#;
     let laid = pipeline::check(svg.as_bytes(), "laid.svg", &settings).unwrap();
-    let bounds = laid.face.cutouts[0].piece.bounds();
+    let bounds = laid.face.cutouts.iter().map(|c| c.piece.bounds()).find(|b| b.width() > 15.0).unwrap();
     for (got, want) in [(bounds.x0, 30.0), (bounds.y1, 214.0), (bounds.x1, 50.0), (bounds.y0, 184.0)] {
         assert!((got - want).abs() < 1e-4, "{bounds:?}");
     }

@@ -23,7 +23,7 @@ pub use options::{LINE_TOLERANCE, Options, THROAT};
 use kurbo::Point;
 
 use crate::diag::Severity;
-use crate::face::Face;
+use crate::face::{Face, Numbers};
 
 use site::Site;
 
@@ -197,6 +197,26 @@ pub struct Checks {
     pub throat: Option<Throat>,
     /// Every blade of the drawer on this face, best first.
     pub blades: Vec<BladeVerdict>,
+}
+
+impl Checks {
+    /// The same, cut-outs called by their new numbers.
+    #[must_use]
+    pub fn renumbered(mut self, numbers: &Numbers) -> Self {
+        let anew = |id: &mut u32| *id = numbers.of(*id);
+        for island in &mut self.islands {
+            island.within.iter_mut().for_each(anew);
+            island.within.sort_unstable();
+        }
+        for bank in self.bridges.iter_mut().flat_map(|bridge| &mut bridge.between) {
+            if let Bank::CutOut(id) = bank {
+                anew(id);
+            }
+        }
+        self.turns.iter_mut().for_each(|turn| anew(&mut turn.cutout));
+        self.slots.iter_mut().for_each(|slot| anew(&mut slot.cutout));
+        self
+    }
 }
 
 /// Checks `face`.

@@ -13,7 +13,7 @@ use kurbo::{Point, Vec2};
 
 use self::rim::{Openings, Told};
 use crate::diag::{Finding, FindingKind, Severity};
-use crate::face::{CutOut, Face};
+use crate::face::{CutOut, Face, Numbers};
 use crate::geom::Boundary;
 use crate::geom::boolean::polygon;
 use crate::geom::boundary::Sampling;
@@ -34,6 +34,42 @@ pub struct EntryHole {
     pub diameter: f64,
     /// The drill's own name: `1/16 in`, `#52`, `1.6 mm`.
     pub drill: String,
+}
+
+/// A cut-out, or a part of one, that no drill of the shop can start.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unreached {
+    /// The cut-out, by number.
+    pub cutout: u32,
+    /// Its roomiest spot, panel millimetres.
+    pub at: Point,
+    /// Diameter of the disc that fits there, mm.
+    pub widest: f64,
+    /// The drill that would be taken, diameter in mm and name; none passes the
+    /// blade when there is none.
+    pub drill: Option<(f64, String)>,
+}
+
+/// Where the blade is threaded, and where it cannot be.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Entries {
+    /// The holes, numbered from 1 in the order of the cut-outs.
+    pub holes: Vec<EntryHole>,
+    /// What has none.
+    pub unreached: Vec<Unreached>,
+}
+
+impl Entries {
+    /// The same, cut-outs called by their new numbers and taken in their order.
+    #[must_use]
+    pub fn renumbered(mut self, numbers: &Numbers) -> Self {
+        self.holes.iter_mut().for_each(|hole| hole.cutout = numbers.of(hole.cutout));
+        self.holes.sort_by_key(|hole| hole.cutout);
+        (1..).zip(&mut self.holes).for_each(|(id, hole)| hole.id = id);
+        self.unreached.iter_mut().for_each(|part| part.cutout = numbers.of(part.cutout));
+        self.unreached.sort_by_key(|part| part.cutout);
+        self
+    }
 }
 
 /// What the holes must suit.
@@ -65,48 +101,51 @@ const CORNER: f64 = 0.6;
 /// Length of the arms over which a bend is measured, mm.
 const ARM: f64 = 0.6;
 
-/// Finds the entry holes of every cut-out, numbered from 1 in the order of the
-/// cut-outs, and a `no-entry` finding for every part that has none.
+/// Finds the entry holes of every cut-out, and every part that has none.
 #[must_use]
-pub fn holes(face: &Face, options: &Options) -> (Vec<EntryHole>, Vec<Finding>) {
-    let drill = smallest(options);
-    let (mut holes, mut findings) = (Vec::new(), Vec::new());
-    let openings = Openings::new(face, options.kerf);
-    let hole = |at: Point, cutout: &CutOut, (diameter, name): &(f64, String), before: usize| EntryHole {
-        id: before as u32 + 1,
-        cutout: cutout.id,
-        at,
-        diameter: *diameter,
-        drill: name.clone(),
+pub fn entries(face: &Face, options: &Options) -> Entries {
+    let mut found = Entries::default();
+    let Some(drill) = smallest(options) else {
+        found.unreached = face.cutouts.iter().map(|cutout| undrilled(cutout, options)).collect();
+        return found;
     };
-    let rims = |diameter: f64| [RIM, RIM / 2.0, LEAST_RIM].map(|rim| diameter / 2.0 + rim);
+    let openings = Openings::new(face, options.kerf);
+    let rims = [RIM, RIM / 2.0, LEAST_RIM].map(|rim| drill.0 / 2.0 + rim);
     for (index, cutout) in face.cutouts.iter().enumerate() {
-        let Some(drill) = drill else {
-            let widest = Opening::of(cutout, options.kerf).parts()[0].widest();
-            findings.push(no_entry(cutout, widest, None, options, findings.len() + 1));
-            continue;
-        };
-        match openings.tell(index, &rims(drill.0)) {
-            Told::At(at) => holes.push(hole(at, cutout, drill, holes.len())),
-            Told::NoRoom(at, widest) => {
-                findings.push(no_entry(cutout, (at, widest), Some(drill), options, findings.len() + 1));
-            }
+        match openings.tell(index, &rims) {
+            Told::At(at) => found.hole(cutout, at, drill),
+            Told::NoRoom(at, widest) => found.none(cutout, (at, widest), drill),
             Told::Parted => {
                 let opening = Opening::of(cutout, options.kerf);
                 let opening = &opening;
-                let rooms = rims(drill.0).map(|distance| LazyCell::new(move || opening.room(distance)));
+                let rooms = rims.map(|distance| LazyCell::new(move || opening.room(distance)));
                 for part in opening.parts() {
                     match rooms.iter().find_map(|room| best_on(&part.own(room))) {
-                        Some(at) => holes.push(hole(at, cutout, drill, holes.len())),
-                        None => {
-                            findings.push(no_entry(cutout, part.widest(), Some(drill), options, findings.len() + 1));
-                        }
+                        Some(at) => found.hole(cutout, at, drill),
+                        None => found.none(cutout, part.widest(), drill),
                     }
                 }
             }
         }
     }
-    (holes, findings)
+    found
+}
+
+impl Entries {
+    fn hole(&mut self, cutout: &CutOut, at: Point, (diameter, name): &(f64, String)) {
+        let id = self.holes.len() as u32 + 1;
+        self.holes.push(EntryHole { id, cutout: cutout.id, at, diameter: *diameter, drill: name.clone() });
+    }
+
+    fn none(&mut self, cutout: &CutOut, (at, widest): (Point, f64), drill: &(f64, String)) {
+        self.unreached.push(Unreached { cutout: cutout.id, at, widest, drill: Some(drill.clone()) });
+    }
+}
+
+/// A cut-out no drill of the shop is large enough for.
+fn undrilled(cutout: &CutOut, options: &Options) -> Unreached {
+    let (at, widest) = Opening::of(cutout, options.kerf).parts()[0].widest();
+    Unreached { cutout: cutout.id, at, widest, drill: None }
 }
 
 /// The smallest drill of the shop that passes the blade.
@@ -224,38 +263,30 @@ fn arm(ring: &[Point], i: usize, forward: bool) -> Vec2 {
     ring[j] - ring[i]
 }
 
-fn no_entry(
-    cutout: &CutOut,
-    (at, widest): (Point, f64),
-    drill: Option<&(f64, String)>,
-    options: &Options,
-    number: usize,
-) -> Finding {
-    let limit = drill.map_or(f64::INFINITY, |(diameter, _)| diameter + 2.0 * LEAST_RIM);
-    let text = |mm: f64| Mm::new(mm).text_at_least(options.unit);
-    let id = format!("no-entry-{number}");
-    let kind = FindingKind::NoEntry;
-    let Some((_, name)) = drill else {
-        let message = format!("no drill in the shop passes the blade, which needs {}", text(options.needed));
-        return Finding::new(
-            id,
-            kind,
-            Severity::Stop,
-            message,
-            "add a larger drill to the shop, or choose a finer blade",
-        )
-        .at(at)
-        .measured(options.drills.iter().map(|d| d.0).fold(0.0, f64::max), options.needed);
+/// A `no-entry` finding for every part that has no hole.
+#[must_use]
+pub fn findings(unreached: &[Unreached], options: &Options) -> Vec<Finding> {
+    (1..).zip(unreached).map(|(number, part)| no_entry(part, number, options)).collect()
+}
+
+fn no_entry(part: &Unreached, number: usize, options: &Options) -> Finding {
+    let (measured, limit, message, advice) = match &part.drill {
+        Some((diameter, name)) => {
+            let limit = diameter + 2.0 * LEAST_RIM;
+            let (widest, needed) = (Mm::new(part.widest), Mm::new(limit));
+            let room = format!("{widest} wide at most, the {name} drill needs {needed}");
+            let message = format!("cut-out {} has no room for an entry hole: {room}", part.cutout);
+            (part.widest, limit, message, "widen it, use a finer blade and drill, or leave it out")
+        }
+        None => {
+            let largest = options.drills.iter().map(|drill| drill.0).fold(0.0, f64::max);
+            let needed = Mm::new(options.needed).text_at_least(options.unit);
+            let message = format!("no drill in the shop passes the blade, which needs {needed}");
+            (largest, options.needed, message, "add a larger drill to the shop, or choose a finer blade")
+        }
     };
-    let message = format!(
-        "cut-out {} has no room for an entry hole: {} wide at most, the {name} drill needs {}",
-        cutout.id,
-        Mm::new(widest),
-        Mm::new(limit)
-    );
-    Finding::new(id, kind, Severity::Stop, message, "widen it, use a finer blade and drill, or leave it out")
-        .at(at)
-        .measured(widest, limit)
+    let finding = Finding::new(format!("no-entry-{number}"), FindingKind::NoEntry, Severity::Stop, message, advice);
+    finding.at(part.at).measured(measured, limit)
 }
 
 #[cfg(test)]
@@ -280,6 +311,12 @@ mod tests {
     fn options() -> Options {
         let drills = vec![(3.0, "3 mm".to_owned()), (1.6, "1/16 in".to_owned()), (0.8, "1/32 in".to_owned())];
         Options { needed: 1.2, kerf: 0.9, drills, unit: Unit::Mm }
+    }
+
+    /// The holes of a face and the findings of what has none.
+    fn holes(face: &Face, options: &Options) -> (Vec<EntryHole>, Vec<Finding>) {
+        let Entries { holes, unreached } = entries(face, options);
+        (holes, findings(&unreached, options))
     }
 
     fn distance(face: &Face, hole: &EntryHole) -> f64 {

@@ -409,7 +409,7 @@ fn places(checks: &Checks, unreached: &[Finding]) -> Vec<(String, &'static str, 
 
 /// The no-entry findings of a face.
 fn unreached(face: &Face, options: &Options) -> Vec<Finding> {
-    options.entry.as_ref().map_or_else(Vec::new, |entry| entry::holes(face, entry).1)
+    options.entry.as_ref().map_or_else(Vec::new, |entry| entry::findings(&entry::entries(face, entry).unreached, entry))
 }
 
 fn joined(a: &Change, b: &Change) -> Change {

@@ -178,10 +178,10 @@ pub fn repair(laid: Laid, settings: &Settings, wishes: &Wishes) -> Repaired {
         ..mend::Options::new(check_options(settings), entry)
     };
     let before = judge(laid.clone(), settings);
-    let (face, built) = mend::by_hand(&laid.face, &wishes.hands, &options);
+    let (face, built) = mend::by_hand(&before.face, &wishes.hands, &options);
     let held = (!built.is_empty()).then(|| check::run(&face, &options.checks));
     let checks = held.as_ref().unwrap_or(&before.checks);
-    let start = mend::Start { came: (&laid.face, &before.checks), face: (&face, checks), built: &built };
+    let start = mend::Start { came: (&before.face, &before.checks), face: (&face, checks), built: &built };
     let mended = mend::mend_from(&start, &options);
     let mut after = judge(Laid { face: mended.face.clone(), ..laid }, settings);
     let lost: Vec<usize> = (0..wishes.hands.len()).filter(|i| built.iter().all(|b| b.index != *i)).collect();

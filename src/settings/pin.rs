@@ -121,7 +121,8 @@ mod tests {
 
     #[test]
     fn a_bare_size_of_paper_keeps_its_figures() {
-        for (written, turned) in [("8.5x11", "8.5x11in"), ("8.5in x 11", "8.5in x 11in"), ("8.5 x 11in", "8.5 x 11in")] {
+        for (written, turned) in [("8.5x11", "8.5x11in"), ("8.5in x 11", "8.5in x 11in"), ("8.5 x 11in", "8.5 x 11in")]
+        {
             let mut shop = Shop::default();
             shop.paper.size = written.to_owned();
             shop.turn_to(Unit::Mm);

@@ -10,7 +10,6 @@ use super::template::{self, Request};
 use super::{Layer, Path, Sheet, Text, legend, style};
 use crate::diag::{Finding, Severity};
 use crate::font::{self, Weight};
-use crate::order::Order;
 use crate::units::{Mm, Unit, long_text, minutes_text, whole_minutes};
 
 /// How much is told: height of the picture, mm, and entries about findings (the
@@ -104,9 +103,7 @@ fn figure(flow: &mut Flow, request: &Request<'_>, most: f64) {
     let width = flow.rect().width();
     let height = (width * 0.9 * panel.height() / panel.width()).min(most);
     flow.figure(height, |area| picture::small(request.outcome, area));
-    flow.remark(
-        "Numbers are the order of sawing, as on the template; its table gives each cut-out’s number in the report.",
-    );
+    flow.remark("Cut-outs are numbered in the order of sawing, here, on the template and in the report.");
 }
 
 fn set_up(flow: &mut Flow, request: &Request<'_>) {
@@ -179,7 +176,7 @@ fn findings(flow: &mut Flow, request: &Request<'_>, listed_at_most: usize) {
     let words = [Severity::Stop, Severity::Care, Severity::Note]
         .map(|severity| format!("{} {}", count(severity), severity.word()));
     flow.remark(&format!("{}. Stop: will fail or cannot be sawn. Care: can be done as said.", words.join(", ")));
-    flow.remark("Places are from the panel's lower-left corner, seen from the front. Cut-outs are called by their order number.");
+    flow.remark("Places are from the panel's lower-left corner, seen from the front.");
     let groups = grouped(&all[..all.len().min(SORTED)]);
     // Findings come worst first; what stops the work is told in full.
     let stops = groups.iter().take_while(|group| group[0].severity == Severity::Stop).count();
@@ -208,52 +205,12 @@ fn told(group: &[&Finding], request: &Request<'_>) -> (String, String) {
     let first = group[0];
     let sign = if first.severity == Severity::Stop { "STOP  " } else { "" };
     let at = |finding: &Finding| finding.place_text(request.unit).map_or(String::new(), |at| format!(" at {at}"));
-    let message = by_order(&first.message, &request.outcome.order);
+    let message = &first.message;
     let own = at(first);
     let comma = if own.is_empty() { "" } else { "," };
     let others: Vec<String> = group.iter().skip(1).map(|other| format!("{}{}", short_name(other), at(other))).collect();
     let same = if others.is_empty() { String::new() } else { format!("; the same figures: {}", listed(&others)) };
     (short_name(first), format!("{sign}{message}{comma}{own}{same}"))
-}
-
-/// A message with cut-outs called as the template shows them: by their turn in
-/// the order of sawing.
-fn by_order(message: &str, order: &Order) -> String {
-    renumbered(message, "cut-out", |digits| {
-        let id = digits.parse::<u32>().ok()?;
-        order.steps.iter().find(|step| step.cutout == id).map(|step| step.turn.to_string())
-    })
-}
-
-/// A message with other numbers for the things of a kind it names: `cut-out 3`,
-/// `cut-outs 1, 2 and 5`. What has no other number keeps its own.
-fn renumbered(message: &str, kind: &str, number: impl Fn(&str) -> Option<String>) -> String {
-    let (mut out, mut rest) = (String::new(), message);
-    let (one, several) = (format!("{kind} "), format!("{kind}s "));
-    while let Some(at) = rest.find(kind) {
-        let word = if rest[at..].starts_with(&several) { &several } else { &one };
-        let Some(mut list) = rest[at..].strip_prefix(word.as_str()) else { break };
-        out.push_str(&rest[..at + word.len()]);
-        // The number after `and` is the list's last; after it a comma parts words.
-        let mut is_last = *word == one;
-        while starts_with_digit(list) {
-            let digits = list.len() - list.trim_start_matches(|c: char| c.is_ascii_digit()).len();
-            out.push_str(&number(&list[..digits]).unwrap_or_else(|| list[..digits].to_owned()));
-            list = &list[digits..];
-            let next = |joint: &&&str| list.strip_prefix(**joint).is_some_and(starts_with_digit);
-            let Some(joint) = [", ", " and "].iter().find(next).filter(|_| !is_last) else { break };
-            is_last = *joint == " and ";
-            out.push_str(joint);
-            list = &list[joint.len()..];
-        }
-        rest = list;
-    }
-    out.push_str(rest);
-    out
-}
-
-fn starts_with_digit(text: &str) -> bool {
-    text.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// Findings in order; those told in the same figures and put right in the same
@@ -271,10 +228,20 @@ fn grouped(all: &[Finding]) -> Vec<Vec<&Finding>> {
 
 /// Whether two findings read the same but for the cut-outs and islands they name.
 fn alike(a: &Finding, b: &Finding) -> bool {
-    let any = |_: &str| Some("n".to_owned());
-    let bare = |finding: &Finding| renumbered(&renumbered(&finding.message, "cut-out", any), "island", any);
     let same_kind = (a.kind, a.severity, &a.advice) == (b.kind, b.severity, &b.advice);
-    same_kind && a.at.is_some() && bare(a) == bare(b)
+    same_kind && a.at.is_some() && unnumbered(&a.message) == unnumbered(&b.message)
+}
+
+/// The words of a message without the numbers of cut-outs and islands.
+fn unnumbered(message: &str) -> Vec<&str> {
+    let mut naming = false;
+    let is_number = |word: &str| word.trim_end_matches(',').bytes().all(|c| c.is_ascii_digit());
+    let keep = |word: &&str| {
+        let named = naming && (is_number(word) || *word == "and");
+        naming = named || matches!(*word, "cut-out" | "cut-outs" | "island" | "islands");
+        !named
+    };
+    message.split(' ').filter(keep).collect()
 }
 
 fn order(flow: &mut Flow, request: &Request<'_>) {
@@ -288,19 +255,17 @@ fn order(flow: &mut Flow, request: &Request<'_>) {
     }
     let columns = [
         ("no.", Align::Right),
-        ("in report", Align::Right),
         ("holes", Align::Left),
         ("line", Align::Right),
         ("min", Align::Right),
         ("why", Align::Left),
     ];
-    let mut table = Table::new(&columns).stretching(5);
+    let mut table = Table::new(&columns).stretching(4);
     for step in steps {
         let holes = request.outcome.holes.iter().filter(|hole| hole.cutout == step.cutout);
         let holes: Vec<String> = holes.map(|hole| format!("h{}", hole.id)).collect();
         let line = along(step.length, request.unit);
         table.row([
-            step.turn.to_string(),
             step.cutout.to_string(),
             if holes.is_empty() { "none".to_owned() } else { holes.join(" ") },
             line,
@@ -310,7 +275,6 @@ fn order(flow: &mut Flow, request: &Request<'_>) {
     }
     let total = &request.outcome.order;
     table.total = Some(vec![
-        String::new(),
         String::new(),
         String::new(),
         long_text(total.length, request.unit),
@@ -375,20 +339,5 @@ mod tests {
         ];
         let ids = |group: &Vec<&Finding>| group.iter().map(|finding| short_name(finding)).collect::<Vec<_>>();
         assert_eq!(grouped(&all).iter().map(ids).collect::<Vec<_>>(), [vec!["B1", "B2"], vec!["B3", "B4"]]);
-    }
-
-    #[test]
-    fn cut_outs_are_called_by_their_number_on_the_sheet() {
-        let step = |turn, cutout| crate::order::Step { turn, cutout, length: 1.0, minutes: 1.0, why: String::new() };
-        let order = Order { steps: vec![step(1, 6), step(2, 5), step(3, 12)], ..Order::default() };
-        let cases = [
-            ("wood falls out of cut-out 6", "wood falls out of cut-out 1"),
-            ("between cut-outs 5, 6 and 12, 6.8 mm needed", "between cut-outs 2, 1 and 3, 6.8 mm needed"),
-            ("two arms of cut-out 12 touch", "two arms of cut-out 3 touch"),
-            ("falls out of a cut-out", "falls out of a cut-out"),
-        ];
-        for (message, told) in cases {
-            assert_eq!(by_order(message, &order), told);
-        }
     }
 }

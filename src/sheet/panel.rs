@@ -236,7 +236,7 @@ impl<'a> Pen<'a> {
             let Some(cutout) = self.outcome.face.cutouts.iter().find(|cutout| cutout.id == step.cutout) else {
                 continue;
             };
-            let radius = symbols::disc_radius(step.turn.to_string().len());
+            let radius = symbols::disc_radius(step.cutout.to_string().len());
             let size = (2.0 * radius, 2.0 * radius);
             let bounds = cutout.piece.bounds();
             let inside = self.roomiest(step.cutout, bounds, radius);
@@ -253,7 +253,7 @@ impl<'a> Pen<'a> {
                     None => continue,
                 },
             };
-            self.over.extend(symbols::order_number(at, step.turn));
+            self.over.extend(symbols::order_number(at, step.cutout));
             self.shown.insert(Shown::Order);
         }
     }

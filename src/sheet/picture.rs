@@ -185,7 +185,7 @@ pub fn small(outcome: &Outcome, area: Rect) -> Vec<Mark> {
         let Some(cutout) = outcome.face.cutouts.iter().find(|cutout| cutout.id == step.cutout) else { continue };
         let middle = cutout.piece.bounds().center();
         let hole = outcome.holes.iter().find(|hole| hole.cutout == step.cutout).map(|hole| hole.at);
-        let text = step.turn.to_string();
+        let text = step.cutout.to_string();
         let size = (crate::font::width(&text, style::SMALL, crate::font::Weight::Bold) + 1.0, 2.4);
         let inside = [middle, hole.unwrap_or(middle)].into_iter().filter(|p| cutout.piece.to_path().winding(*p) != 0);
         let rect = match placer.first_clear(inside.map(|p| place * p), size) {

@@ -243,7 +243,7 @@ fn slot(slot: &Slot) -> Value {
 
 fn step(step: &Step) -> Value {
     json!({
-        "turn": step.turn,
+        "turn": step.cutout,
         "cutout": step.cutout,
         "length_mm": round3(step.length),
         "minutes": round3(step.minutes),

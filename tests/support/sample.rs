@@ -244,13 +244,11 @@ fn findings(checks: &Checks) -> Vec<Finding> {
 }
 
 fn order(face: &Face) -> Order {
-    let mut cutouts: Vec<&CutOut> = face.cutouts.iter().collect();
-    cutouts.sort_by(|a, b| a.piece.area().total_cmp(&b.piece.area()));
-    let step = |(turn, cutout): (u32, &CutOut)| {
+    let step = |cutout: &CutOut| {
         let length = cutout.piece.length(1e-3);
-        Step { turn, cutout: cutout.id, length, minutes: 1.2 + length / 60.0, why: "small and central".to_owned() }
+        Step { cutout: cutout.id, length, minutes: 1.2 + length / 60.0, why: "small and central".to_owned() }
     };
-    let steps: Vec<Step> = (1..).zip(cutouts).map(step).collect();
+    let steps: Vec<Step> = face.cutouts.iter().map(step).collect();
     Order { length: steps.iter().map(|s| s.length).sum(), minutes: steps.iter().map(|s| s.minutes).sum(), steps }
 }
 

@@ -192,6 +192,6 @@ function figuresCard() {
 }
 
 function orderList() {
-  const node = live("order", () => known(() => model.view.report.order.map((step) => `${step.turn}. cut-out ${step.cutout}, ${Math.round(step.minutes)} min: ${step.why}`).join("\n"), ""), "p");
+  const node = live("order", () => known(() => model.view.report.order.map((step) => `cut-out ${step.cutout}, ${Math.round(step.minutes)} min: ${step.why}`).join("\n"), ""), "p");
   return node;
 }
