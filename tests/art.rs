@@ -249,6 +249,37 @@ fn specks_are_told_by_the_size_they_come_out_at() {
 }
 
 #[test]
+fn paint_too_pale_to_be_cut_is_told() {
+    let eyes = r#"<rect x="20" y="20" width="20" height="20"/><rect x="60" y="20" width="20" height="20"/>"#;
+    let told = |more: &str| {
+        let noted = cut(&sheet(&format!("{eyes}{more}")));
+        let finding = noted.findings.iter().find(|f| f.id == "left-out-pale").cloned();
+        (noted.value.openings.len(), finding)
+    };
+    // Red is 47 % dark: BT.709 luminance 0.213, CIE lightness 53.
+    let (cut_out, finding) = told(r##"<rect id="mouth" x="20" y="60" width="60" height="15" fill="#f00"/>"##);
+    let finding = finding.unwrap();
+    assert_eq!(cut_out, 2, "the mouth is not cut");
+    assert_eq!(finding.place.unwrap().element.as_deref(), Some("mouth"));
+    assert!((finding.measured.unwrap() - 0.468).abs() < 0.005, "{:?}", finding.measured);
+    assert!(
+        finding.message.contains("46 % dark, where 50 %") && finding.advice.contains("0.46"),
+        "{}",
+        finding.message
+    );
+    let silent = [
+        ("a highlight on the dark", r##"<rect x="25" y="25" width="5" height="5" fill="#bbb"/>"##),
+        ("paint hardly darker than paper", r##"<rect x="20" y="60" width="60" height="15" fill="#ddd"/>"##),
+        ("a line of colour thinner than the saw", r##"<rect x="20" y="60" width="60" height="0.5" fill="#f00"/>"##),
+    ];
+    for (what, more) in silent {
+        assert_eq!(told(more).1, None, "{what}");
+    }
+    let ground = format!(r##"<rect x="5" y="5" width="90" height="90" fill="#e80"/>{eyes}"##);
+    assert!(!says(&sheet(&ground), "too pale"), "a coloured background is none of the face");
+}
+
+#[test]
 fn a_white_background_changes_nothing() {
     let face = r##"<g fill="none" stroke="#000" stroke-width="3"><circle cx="190" cy="190" r="10"/>
 <circle cx="220" cy="190" r="10"/><path d="M180 215q25 20 50 0"/></g>"##;

@@ -6,7 +6,7 @@ use super::choose::Material;
 use super::layers::{self, Effect, TooManyLayers};
 use super::lines::{self, Closing};
 use super::nest::{Nest, filled_area};
-use super::{Options, Reading, scale, tidy, visible};
+use super::{Options, Reading, pale, scale, tidy, visible};
 use crate::art::{Art, Inked};
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::geom::boolean::{self, Rule};
@@ -22,6 +22,8 @@ pub(super) struct Gathered {
     pub(super) line_findings: Vec<Finding>,
     /// Remarks that matter only if areas are.
     pub(super) area_findings: Vec<Finding>,
+    /// What matters only if what is dark is cut.
+    pub(super) pale: Option<Finding>,
     /// Strays found so far.
     pub(super) strays: usize,
 }
@@ -34,7 +36,7 @@ const THIN: f64 = 2.0;
 /// its outlines enclose: pupils and nostrils may be filled. Ours.
 const FILLED: f64 = 0.1;
 /// With no paint at the threshold, the darkest paint is taken for dark from here.
-const FAINT: f64 = 0.2;
+pub(super) const FAINT: f64 = 0.2;
 
 /// Gathers the material of `shapes`.
 ///
@@ -52,12 +54,14 @@ pub(super) fn gather(art: &Art, shapes: &[&Inked], options: &Options) -> Result<
     let mm = scale::of_shapes(face, options, art.unit_mm);
     let mut area_findings = Vec::new();
     let dark = within_page(layers::dark_region(shapes, threshold)?, art, &mut area_findings);
+    let pale = pale::left(shapes, &inked, bounds, threshold, mm);
     let light = if dark.is_empty() { all_light(shapes, page) } else { Region::default() };
     let mut gathered = Gathered {
         material: Material { dark: Nest::of(dark), light, lines: Nest::default(), is_line_art: false, page },
         findings,
         line_findings: Vec::new(),
         area_findings,
+        pale,
         strays: 0,
     };
     gathered.add_lines(&inked, Lines { shapes, threshold, page: art.page, mm }, options);

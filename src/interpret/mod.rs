@@ -9,6 +9,7 @@ mod gather;
 mod layers;
 mod lines;
 mod nest;
+mod pale;
 mod scale;
 mod tidy;
 mod visible;
@@ -164,6 +165,9 @@ pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> 
     let mut findings = std::mem::take(&mut gathered.findings);
     let by_lines = gathered.material.is_line_art && choice.reading != Reading::Dark;
     findings.append(if by_lines { &mut gathered.line_findings } else { &mut gathered.area_findings });
+    if !by_lines && choice.reading != Reading::Light {
+        findings.extend(gathered.pale.take());
+    }
     let openings = traced(&shapes, choice.pieces.clone());
     let count = openings.len();
     let (openings, mut tidied) = tidied(openings, options, gathered.strays, art)?;
