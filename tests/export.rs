@@ -53,6 +53,19 @@ fn farthest(here: &[PathSeg], there: &[PathSeg]) -> f64 {
 }
 
 #[test]
+fn entry_holes_lie_in_the_openings_they_serve() {
+    for (name, outcome) in outcomes() {
+        for hole in &outcome.holes {
+            let path = outcome.face.cutouts[hole.cutout as usize - 1].piece.to_path();
+            let from_line = path.segments().map(|seg| seg.nearest(hole.at, 1e-6).distance_sq.sqrt());
+            let room = from_line.fold(f64::INFINITY, f64::min) - hole.diameter / 2.0;
+            // A rim of 0.1 mm at least, but for a hair.
+            assert!(kurbo::Shape::winding(&path, hole.at) != 0 && room > 0.08, "{name}: {room} mm beside {hole:?}");
+        }
+    }
+}
+
+#[test]
 fn both_formats_read_back_to_the_same_face() {
     let settings = settings();
     for (name, outcome) in outcomes() {
@@ -70,6 +83,8 @@ fn both_formats_read_back_to_the_same_face() {
             assert!(moved <= within, "{name}: {} lies {moved} mm off", file.name);
             let guides = laid.findings.iter().filter(|f| f.id == "left-out-guides").count();
             assert_eq!(guides, 1, "{name}: it is told that panel and holes were left off");
+            let again = pipeline::judge(laid, &settings).holes;
+            assert_eq!(again.len(), outcome.holes.len(), "{name}: as many entry holes in {}", file.name);
         }
     }
 }

@@ -9,7 +9,7 @@ mod rim;
 
 use std::cell::LazyCell;
 
-use kurbo::{Point, Vec2};
+use kurbo::{Point, Shape, Vec2};
 
 use self::rim::{Openings, Told};
 use crate::diag::{Finding, FindingKind, Severity};
@@ -94,8 +94,11 @@ const LEAST_RIM: f64 = 0.1;
 /// Analysis tolerance of the outlines here, mm; a tenth of the least rim.
 const TOLERANCE: f64 = 0.01;
 /// The roomiest spot of a part may have this many times less room than the best.
-/// Ours: a finding states the width to a hundredth of a millimetre or two.
-const ENOUGH: f64 = 1.02;
+/// Ours: a finding states the width to a hundredth of a millimetre.
+const ENOUGH: f64 = 1.005;
+/// Room that may lack, mm: what flattening takes off an opening on both sides, and
+/// what outlines exported as arcs and read back lose.
+const HAIR: f64 = 2.0 * TOLERANCE;
 /// A bend of the outline sharper than this is a corner worth starting in, radians.
 const CORNER: f64 = 0.6;
 /// Length of the arms over which a bend is measured, mm.
@@ -112,9 +115,10 @@ pub fn entries(face: &Face, options: &Options) -> Entries {
     let openings = Openings::new(face, options.kerf);
     let rims = [RIM, RIM / 2.0, LEAST_RIM].map(|rim| drill.0 / 2.0 + rim);
     for (index, cutout) in face.cutouts.iter().enumerate() {
-        match openings.tell(index, &rims) {
+        match openings.tell(index, &rims, |at| cutout.piece.to_path().winding(at) != 0) {
             Told::At(at) => found.hole(cutout, at, drill),
-            Told::NoRoom(at, widest) => found.none(cutout, (at, widest), drill),
+            // The rim knows discs at its samples only; the roomiest may lie between.
+            Told::NoRoom => found.at_most(cutout, widest(&Patch::of(&cutout.piece, TOLERANCE)), drill),
             Told::Parted => {
                 let opening = Opening::of(cutout, options.kerf);
                 let opening = &opening;
@@ -122,7 +126,7 @@ pub fn entries(face: &Face, options: &Options) -> Entries {
                 for part in opening.parts() {
                     match rooms.iter().find_map(|room| best_on(&part.own(room))) {
                         Some(at) => found.hole(cutout, at, drill),
-                        None => found.none(cutout, part.widest(), drill),
+                        None => found.at_most(cutout, part.widest(), drill),
                     }
                 }
             }
@@ -137,9 +141,18 @@ impl Entries {
         self.holes.push(EntryHole { id, cutout: cutout.id, at, diameter: *diameter, drill: name.clone() });
     }
 
-    fn none(&mut self, cutout: &CutOut, (at, widest): (Point, f64), drill: &(f64, String)) {
+    /// A hole where there is most room, `widest` mm, when that is enough.
+    fn at_most(&mut self, cutout: &CutOut, (at, widest): (Point, f64), drill: &(f64, String)) {
+        if widest >= least_room(drill) - HAIR {
+            return self.hole(cutout, at, drill);
+        }
         self.unreached.push(Unreached { cutout: cutout.id, at, widest, drill: Some(drill.clone()) });
     }
+}
+
+/// The least width of an opening for a drill's hole, mm.
+fn least_room(drill: &(f64, String)) -> f64 {
+    drill.0 + 2.0 * LEAST_RIM
 }
 
 /// A cut-out no drill of the shop is large enough for.
@@ -203,13 +216,19 @@ impl Part<'_> {
 
     /// The roomiest spot and the diameter of the disc that fits there.
     fn widest(&self) -> (Point, f64) {
-        let sampling = Sampling { tolerance: TOLERANCE, spacing: f64::INFINITY };
-        let (area, beyond) = self.centres.map_or((&self.opening.whole, 0.0), |own| (own, self.opening.kerf / 2.0));
-        let rings = area.rings.iter().filter_map(|ring| polygon(ring.iter().copied()));
-        let all = Boundary::new(rings.map(|ring| (ring, sampling)).collect());
-        let found = deepest(&all, &area.rings, TOLERANCE, ENOUGH);
-        found.map_or((area.bounds().center(), 0.0), |(at, room)| (at, 2.0 * (room + beyond)))
+        let own = |own| (widest(own), self.opening.kerf);
+        let ((at, width), beyond) = self.centres.map_or_else(|| (widest(&self.opening.whole), 0.0), own);
+        (at, width + beyond)
     }
+}
+
+/// The roomiest spot of an area and the diameter of the disc that fits there.
+fn widest(area: &Patch) -> (Point, f64) {
+    let sampling = Sampling { tolerance: TOLERANCE, spacing: f64::INFINITY };
+    let rings = area.rings.iter().filter_map(|ring| polygon(ring.iter().copied()));
+    let all = Boundary::new(rings.map(|ring| (ring, sampling)).collect());
+    let found = deepest(&all, &area.rings, TOLERANCE / 4.0, ENOUGH);
+    found.map_or((area.bounds().center(), 0.0), |(at, room)| (at, 2.0 * room))
 }
 
 /// A place on a boundary: how sharply that turns left there, radians, and where.
@@ -221,13 +240,16 @@ fn best_on(room: &[&Patch]) -> Option<Point> {
 }
 
 /// The sharpest corner that `fits`; where none does, the straightest, lowest
-/// place.
+/// place that does.
 fn best(bends: Vec<Bend>, fits: impl Fn(Point) -> bool) -> Option<Point> {
-    let (mut corners, along): (Vec<Bend>, Vec<Bend>) = bends.into_iter().partition(|bend| bend.0 >= CORNER);
+    let (mut corners, mut along): (Vec<Bend>, Vec<Bend>) = bends.into_iter().partition(|bend| bend.0 >= CORNER);
     corners.sort_by(|a, b| rank(b).total_cmp(&rank(a)).then(lower(b, a)));
-    let straight = |bend: &Bend| rank(&(-bend.0.abs(), bend.1));
-    let straightest = || along.iter().max_by(|a, b| straight(a).total_cmp(&straight(b)).then(lower(a, b)));
-    corners.iter().find(|corner| fits(corner.1)).or_else(straightest).map(|bend| bend.1)
+    let first = |of: &[Bend]| of.iter().map(|bend| bend.1).find(|&at| fits(at));
+    first(&corners).or_else(|| {
+        let straight = |bend: &Bend| rank(&(-bend.0.abs(), bend.1));
+        along.sort_by(|a, b| straight(b).total_cmp(&straight(a)).then(lower(b, a)));
+        first(&along)
+    })
 }
 
 /// Bends within three degrees count as equal, so that noise does not choose.
@@ -271,10 +293,10 @@ pub fn findings(unreached: &[Unreached], options: &Options) -> Vec<Finding> {
 
 fn no_entry(part: &Unreached, number: usize, options: &Options) -> Finding {
     let (measured, limit, message, advice) = match &part.drill {
-        Some((diameter, name)) => {
-            let limit = diameter + 2.0 * LEAST_RIM;
+        Some(drill) => {
+            let limit = least_room(drill);
             let (widest, needed) = (Mm::new(part.widest), Mm::new(limit));
-            let room = format!("{widest} wide at most, the {name} drill needs {needed}");
+            let room = format!("{widest} wide at most, the {} drill needs {needed}", drill.1);
             let message = format!("cut-out {} has no room for an entry hole: {room}", part.cutout);
             (part.widest, limit, message, "widen it, use a finer blade and drill, or leave it out")
         }
@@ -365,6 +387,34 @@ mod tests {
         assert!(found.is_empty(), "no room");
         assert!((none[0].measured.unwrap() - 1.5).abs() < 0.01, "measured {:?}", none[0].measured);
         assert!((none[0].limit.unwrap() - 1.8).abs() < 1e-9, "limit {:?}", none[0].limit);
+    }
+
+    #[test]
+    fn room_for_a_hole_is_found_wherever_it_is() {
+        // A leaf 30 mm long, widest in its middle.
+        let leaf = |wide: f64| {
+            let d = format!("M20.4 50q15 {wide} 30 0q-15 -{wide} -30 0z");
+            holes(&face(&d), &options())
+        };
+        for wide in [1.81, 1.8, 1.785] {
+            let (found, none) = leaf(wide);
+            assert!(found.len() == 1 && none.is_empty(), "{wide}: {none:?}");
+            assert!((found[0].at.x - 35.4).abs() < 2.0, "in the middle: {found:?}");
+        }
+        let (found, none) = leaf(1.75);
+        assert!(found.is_empty() && (none[0].measured.unwrap() - 1.75).abs() < 0.01, "{none:?}");
+    }
+
+    #[test]
+    fn a_hole_lies_in_its_opening_or_there_is_none() {
+        // 0.69 mm wide at most (shapely's maximum_inscribed_circle), with sharp tips.
+        let leaf = "M53.5544 148.6153C53.5875 148.5886 53.6219 148.5603 53.6569 148.5314C53.2689 149.3371 52.8494 \
+            150.1424 52.399 150.9457L52.395 150.9434C52.267 150.7948 52.139 150.6461 52.0109 150.4974C52.0382 150.2585 \
+            52.1101 150.0268 52.2237 149.8168C52.2574 149.7862 52.2906 149.7547 52.3232 149.7221C52.5178 149.5273 \
+            52.7026 149.3216 52.907 149.1377C53.1114 148.9538 53.3789 148.757 53.5544 148.6153Z";
+        let (found, none) = holes(&face(leaf), &options());
+        assert!(found.is_empty(), "{found:?}");
+        assert!((none[0].measured.unwrap() - 0.695).abs() < 0.01, "{:?}", none[0].measured);
     }
 
     #[test]

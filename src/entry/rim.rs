@@ -34,8 +34,8 @@ const PARALLEL: f64 = 0.05;
 pub(super) enum Told {
     /// The best centre for a hole.
     At(Point),
-    /// A hole has no room anywhere: the largest disc, its centre and diameter.
-    NoRoom(Point, f64),
+    /// A hole has no room at any of the samples.
+    NoRoom,
     /// A place narrower than the kerf parts it: it wants more than one hole.
     Parted,
 }
@@ -61,24 +61,23 @@ impl Openings {
 
     /// The best centre for a hole in the cut-out at `index` of the face's list,
     /// on the first of the rims so many mm from its lines that has any room.
-    pub(super) fn tell(&self, index: usize, distances: &[f64]) -> Told {
+    /// `is_in` tells whether a place lies in the cut-out.
+    pub(super) fn tell(&self, index: usize, distances: &[f64], is_in: impl Fn(Point) -> bool) -> Told {
         let rings = self.first[index]..self.first[index + 1];
-        let mut largest = (self.all.point(self.all.samples(rings.start).start), 0.0);
         for &distance in distances {
             let discs = Medial::new(&self.all, Side::Left, distance, |ring| rings.contains(&ring));
             let rim = Rim { all: &self.all, discs, rings: rings.clone() };
-            largest = rim.largest().unwrap_or(largest);
-            if 2.0 * largest.1 < BELOW * self.kerf {
+            if 2.0 * rim.largest() < BELOW * self.kerf {
                 break;
             }
             if rim.is_narrow(self.half()) && self.is_parted(&rings) {
                 return Told::Parted;
             }
-            if let Some(at) = rim.spot() {
+            if let Some(at) = rim.spot(&is_in) {
                 return Told::At(at);
             }
         }
-        Told::NoRoom(largest.0, 2.0 * largest.1)
+        Told::NoRoom
     }
 
     /// A little more than half a kerf.
@@ -101,18 +100,18 @@ struct Rim<'a> {
 }
 
 impl Rim<'_> {
-    /// The best place on the rim; `None` when there is none.
-    fn spot(&self) -> Option<Point> {
+    /// The best place on the rim; `None` when there is none. Two lines may meet far
+    /// from where they end, even beyond the opening.
+    fn spot(&self, is_in: impl Fn(Point) -> bool) -> Option<Point> {
         let corners = self.rings.clone().flat_map(|ring| self.corners(ring)).filter(|corner| corner.0 >= CORNER);
         let along = self.rings.clone().flat_map(|ring| self.bends(ring));
-        best(corners.chain(along).collect(), |at| self.is_clear(at))
+        best(corners.chain(along).collect(), |at| self.is_clear(at) && is_in(at))
     }
 
-    /// The largest disc: its centre and radius.
-    fn largest(&self) -> Option<(Point, f64)> {
-        let discs = self.rings.clone().flat_map(|ring| self.discs.of_ring(ring)).map(|i| self.discs.station(i));
-        let largest = discs.reduce(|a, b| if b.radius > a.radius { b } else { a })?;
-        Some((self.all.center(largest), largest.radius))
+    /// Radius of the largest disc at a sample, mm.
+    fn largest(&self) -> f64 {
+        let discs = self.rings.clone().flat_map(|ring| self.discs.of_ring(ring));
+        discs.map(|i| self.discs.station(i).radius).fold(0.0, f64::max)
     }
 
     /// Whether an opening may be narrower than twice `half` somewhere.
