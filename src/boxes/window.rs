@@ -280,8 +280,8 @@ pub fn over_clearance_size(
     over_clearance(window, &[FaceCutout { id: "the face".to_owned(), outline }], nails, unit)
 }
 
-/// Overlaps smaller than this are rounding, not faults, millimetres.
-const NO_OVERLAP: f64 = 1e-6;
+/// Overlaps smaller than a report can state are rounding, not faults, millimetres.
+const NO_OVERLAP: f64 = crate::geom::tolerance::REPORT;
 
 /// The cut-out's distance from an edge, and the place on its outline that is
 /// nearest to it: the middle of a stretch that runs along the edge.
