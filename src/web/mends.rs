@@ -37,10 +37,20 @@ pub fn view(repaired: &Repaired, mends: &Mends, settings: &Settings) -> Value {
             .collect::<Vec<_>>(),
         "bridges": built.iter().map(bridge).collect::<Vec<_>>(),
         "lost_bridges": lost,
+        "lost_widths": lost_widths(repaired, mends),
         "unmended": mended.unmended.iter().map(|(id, why)| json!({ "id": id, "why": why })).collect::<Vec<_>>(),
         "summary": mended.summary,
         "sawn": patches(&as_sawn(&after.face, settings.saw.blade.kerf.get())),
     })
+}
+
+/// Widths asked for of edits that could not be made so wide: nothing came of them.
+fn lost_widths(repaired: &Repaired, mends: &Mends) -> Vec<Value> {
+    let frame = repaired.before.face.frame();
+    let made = |s: &Settled| repaired.mended.edits.iter().any(|edit| near(s, edit, frame));
+    let asked = mends.settled.iter().enumerate().filter_map(|(i, s)| Some((i, s, s.width_mm?)));
+    let lost = asked.filter(|(_, s, _)| !made(s));
+    lost.map(|(i, s, width)| json!({ "index": i, "kind": s.kind, "width_mm": round3(width) })).collect()
 }
 
 fn xy(p: Point) -> Value {

@@ -2,7 +2,7 @@
 
 import { board, draw, makeBoard, reveal } from "/board.js";
 import { byId, el, icon, put, released, say } from "/dom.js";
-import { chooseFile, showDrawer, takeFile } from "/drawer.js";
+import { chooseFile, showDrawer, takeFiles } from "/drawer.js";
 import { hands, handles, makeHands } from "/hands.js";
 import { begin, keepMine, model, redo, setUnit, showTheirs, undo, undoable, unit, watch } from "/model.js";
 import { fillMendTray, makeMendTray } from "/edits.js";
@@ -130,9 +130,11 @@ function tools() {
 }
 
 function savedWords() {
-  if (model.trouble === "gone") return "not saved";
+  const safe = model.state === model.safe;
+  if (model.trouble && !safe) return "not saved";
   if (model.saving) return "saving …";
-  return model.error ? "not saved: a setting is wrong" : "saved";
+  if (safe) return "saved";
+  return model.error ? "not saved: a setting is wrong" : "changing …";
 }
 
 function title() {
@@ -189,15 +191,15 @@ function catching() {
     veil.hidden = true;
     if (!files(event)) return;
     event.preventDefault();
-    takeFile(event.dataTransfer.files[0]).then(() => model.project && go("place"));
+    takeFiles(event.dataTransfer.files).then(() => model.project && go("place"));
   });
 }
 
 function shortcuts(event) {
   if (!(event.ctrlKey || event.metaKey)) return;
   const key = event.key.toLowerCase();
-  // Within a field these two belong to the text being typed.
-  if ((key === "z" || key === "y") && event.target.matches?.("input[type=text]")) return;
+  // Within a field these two belong to the text while it is being typed.
+  if ((key === "z" || key === "y") && event.target.dataset?.typed) return;
   if (key === "z") {
     event.preventDefault();
     if (event.shiftKey) redo();

@@ -2,7 +2,7 @@
 // shop's panel, and the projects on this bench.
 
 import { byId, el, icon, mark, put, shape } from "/dom.js";
-import { bring, model, open, takeFace } from "/model.js";
+import { bring, model, open, redraw, takeFace } from "/model.js";
 import { ask } from "/server.js";
 
 const MOST_AT_ONCE = 2; // thumbnails asked for together
@@ -13,9 +13,9 @@ let filter = "all";
 // window of files is open, and what was picked with it.
 let picker = null;
 
-export function chooseFile() {
+export function chooseFile(take = takeFile) {
   picker?.remove();
-  const input = el("input", { type: "file", hidden: true, accept: ".svg,.png,.jpg,.jpeg,.webp,.gif,.bmp,.dxf,image/*", onchange: () => takeFile(input.files[0]) });
+  const input = el("input", { type: "file", hidden: true, accept: ".svg,.png,.jpg,.jpeg,.webp,.gif,.bmp,.dxf,image/*", onchange: () => take(input.files[0]) });
   picker = input;
   document.body.append(input);
   input.click();
@@ -24,14 +24,24 @@ export function chooseFile() {
 export function complain(name, wrong) {
   const banner = byId("banner");
   banner.hidden = false;
-  put(banner, el("p", {}, el("b", {}, `${name}: `), [wrong.what, wrong.advice].filter(Boolean).join(". ")),
+  // The server names the file where the fault lies in it.
+  const what = wrong.what.startsWith(`${name}: `) ? wrong.what.slice(name.length + 2) : wrong.what;
+  put(banner, el("p", {}, el("b", {}, `${name}: `), [what, wrong.advice].filter(Boolean).join(". ")),
     el("button", { type: "button", class: "key", onclick: () => { banner.hidden = true; } }, "Close"));
 }
 
-export async function takeFile(file) {
+async function taken(file, how) {
   if (!file) return;
-  const wrong = await bring(file);
+  const wrong = await how(file);
   if (wrong) complain(file.name, wrong);
+}
+
+export const takeFile = (file) => taken(file, bring);
+export const redrawn = (file) => taken(file, redraw);
+
+// Several files become a project each; the last is on the board.
+export async function takeFiles(files) {
+  for (const file of files) await takeFile(file);
 }
 
 export function showDrawer(stage, leave) {
@@ -40,8 +50,8 @@ export function showDrawer(stage, leave) {
   const tiles = el("ul", { class: "tiles" });
   const section = el("section", { hidden: true });
   put(stage, el("div", { class: "shelf" },
-    el("section", {}, el("h2", {}, "Bring a face"), el("p", {}, "Drop a drawing anywhere on this page, or pick one: SVG, or a picture (PNG, JPEG, WebP)."),
-      el("button", { type: "button", class: "key main", onclick: chooseFile }, icon("file"), "Pick a drawing")),
+    el("section", {}, el("h2", {}, "Bring a face"), el("p", {}, "Drop a drawing anywhere on this page, or pick one: SVG, DXF, or a picture (PNG, JPEG, WebP, GIF, BMP)."),
+      el("button", { type: "button", class: "key main", onclick: () => chooseFile() }, icon("file"), "Pick a drawing")),
     model.projects.length ? el("section", {}, el("h2", {}, "On this bench"), el("ul", { class: "projects" }, model.projects.map(project))) : null, section));
   fillDrawer(section, tiles, leave);
 }

@@ -1,7 +1,7 @@
 // The tray at the mending station: what mending does to the face, and the edits
 // in groups, each to look at, refuse, widen or move.
 
-import { el, icon, mark, put } from "/dom.js";
+import { el, icon, mark, put, say } from "/dom.js";
 import { length, live, pick, refresh } from "/fields.js";
 import { both, metric } from "/lengths.js";
 import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen } from "/mend.js";
@@ -19,7 +19,7 @@ export function makeMendTray(host) {
     el("div", { class: "keys" },
       el("button", { type: "button", class: "key", onclick: startPlacing }, icon("plus"), "Place a bridge"),
       el("button", { type: "button", class: "key", onclick: startOver }, icon("cross"), "Forget all choices")),
-    live("soft", () => (mending.placing ? "Tap in an opening: the bridge runs through that spot." : "Drag a numbered bridge on the board to put it elsewhere."))), part("edits"));
+    live("soft", () => (mending.placing ? "Tap in an opening: the bridge runs through that spot. Escape or the same key leaves it." : "Drag a numbered bridge on the board to put it elsewhere."))), part("edits"));
   fillMendTray(host);
 }
 
@@ -27,9 +27,9 @@ export function makeMendTray(host) {
 function howFar() {
   const touches = () => Boolean(mending.answer?.before.report.bridges.some(({ width_mm: wide }) => wide === 0));
   const far = pick({ label: "Mend", options: [["all", "All that is weak"], ["stops", "Only what would fail"]], get: () => (model.state?.mend.only_stops ? "stops" : "all"),
-    put: (value) => choosing({ only_stops: value === "stops" }, value === "stops" ? "Wood that wants care stays as drawn" : "All that is weak is mended") });
+    put: (value) => choosing((mend) => { mend.only_stops = value === "stops"; }, value === "stops" ? "Wood that wants care stays as drawn" : "All that is weak is mended") });
   const touch = pick({ label: "Where openings touch", when: touches, options: [["bridge", "Bridge them"], ["open", "Make them one"]], get: () => (model.state?.mend.open_contacts ? "open" : "bridge"),
-    put: (value) => choosing({ open_contacts: value === "open" }, value === "open" ? "Openings that touch become one" : "Openings that touch are bridged") });
+    put: (value) => choosing((mend) => { mend.open_contacts = value === "open"; }, value === "open" ? "Openings that touch become one" : "Openings that touch are bridged") });
   return [far, touch];
 }
 
@@ -40,15 +40,23 @@ function startPlacing(event) {
     if (hole) addBridge([hole.x_mm, hole.y_mm]);
     return;
   }
-  mending.placing = true;
+  placing(!mending.placing);
+}
+
+function placing(on) {
+  mending.placing = on;
   refresh();
 }
+
+addEventListener("keydown", (event) => {
+  if (event.key === "Escape" && mending.placing) placing(false);
+});
 
 export function fillMendTray(host) {
   const part = (name) => host.querySelector(`[data-part=${name}]`);
   if (!part("verdict")) return;
   if (mending.error) return put(part("verdict"), el("p", { class: "word stop" }, mark("stop"), el("strong", {}, "This cannot be mended")), el("p", {}, mending.error.what), el("p", { class: "soft" }, mending.error.advice));
-  if (!mending.answer) return put(part("verdict"), el("p", { class: "soft" }, "Mending …"));
+  if (!mending.answer) return put(part("verdict"), el("p", { class: "soft" }, model.trouble === "gone" ? "Waiting for fretgrin …" : "Mending …"));
   const refocus = remembered(host);
   put(part("verdict"), summary());
   put(part("accept"), acceptance());
@@ -115,11 +123,13 @@ function acceptance() {
 // ---- the edits ----
 
 function edits() {
-  const { edits: all, bridges, refused, lost_bridges: lost } = mending.answer;
+  const { edits: all, bridges, refused, lost_bridges: lost, lost_widths: unbuilt } = mending.answer;
   const groups = Object.keys(GROUPS).map((kind) => [kind, all.filter((edit) => edit.kind === kind)]).filter(([, found]) => found.length);
   return [el("h2", {}, "Edits"), bridges.length ? el("ul", { class: "faults edits" }, bridges.map(handRow)) : null,
     groups.map(([kind, found], i) => group(kind, found, i === 0)), groups.length || bridges.length ? null : el("p", { class: "soft" }, "None."),
     lost.map((index) => el("p", { class: "note wrong" }, `Your bridge ${index + 1} lies in wood or cannot be drawn. `, el("button", { type: "button", class: "quiet", onclick: () => removeBridge(index) }, "Take it out"))),
+    unbuilt.map(({ index, kind, width_mm: wide }) => el("p", { class: "note wrong" }, `${NAMES[kind] ?? kind}: ${both(wide, unit())} wide, as you asked, has no room. `,
+      el("button", { type: "button", class: "quiet", onclick: () => takeBack(index) }, "Needed width again"))),
     refused.length ? [el("h3", {}, `Refused (${refused.length})`), el("ul", { class: "refused" }, refused.map((one) => el("li", {}, el("span", {}, `${NAMES[one.kind] ?? one.kind}, ${both(one.at[0], unit())} from the left, ${both(one.at[1], unit())} up`),
       el("button", { type: "button", class: "quiet", onclick: () => takeBack(one.index) }, "Accept again"))))] : null];
 }
@@ -148,7 +158,7 @@ function editRow(edit) {
   const key = `e${edit.id}`;
   return row(key, edit.id, NAMES[edit.kind], edit.why, refusal(`Refuse edit ${edit.id}`, () => refuse(edit)), () => [
     edit.finding ? el("p", { class: "soft" }, `Removes ${edit.finding.replace("-", " ")}.${edit.pair ? ` Its mirror image is edit ${edit.pair}; both change together.` : ""}`) : null,
-    edit.width_mm !== null ? length({ label: "Width", get: () => editOf(key)?.width_mm ?? null, put: (mm, _, isLive) => !isLive && mm > 0 && widen(editOf(key), mm) }) : null,
+    edit.width_mm !== null ? length({ label: "Width", get: () => editOf(key)?.width_mm ?? null, put: (mm, _, isLive) => !isLive && (mm > 0 ? widen(editOf(key), mm) : say("A bridge has some width: type one above 0")) }) : null,
     edit.kind === "bridge" ? mover(key) : null,
     edit.settled !== null ? el("div", { class: "keys" }, el("button", { type: "button", class: "quiet", onclick: () => asNeeded(edit) }, "Needed width again")) : null,
   ]);

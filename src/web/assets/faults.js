@@ -2,7 +2,7 @@
 // against which limit, why, and what helps.
 
 import { el, icon, mark, put } from "/dom.js";
-import { both, metric } from "/lengths.js";
+import { both, bothAtLeast, metric } from "/lengths.js";
 import { model, select, set, tell, unit } from "/model.js";
 
 const NAMES = {
@@ -106,8 +106,15 @@ function gauge(finding) {
     el("i", { class: "measured" }), el("i", { class: "limit" }));
   bar.style.setProperty("--share", share);
   bar.style.setProperty("--limit", at);
-  return el("div", { class: "against" }, bar, el("p", {}, el("b", {}, both(measured, unit())), ` of ${both(limit, unit())}`));
+  return el("div", { class: "against" }, bar, el("p", {}, el("b", {}, both(measured, unit())), ` of ${(finding.kind === "weak-bridge" ? bothAtLeast : both)(limit, unit())}`));
 }
+
+// An element with less than this part of all openings may be left out by a key.
+const SMALL = 0.2;
+
+// Area of the openings drawn by an element, or of all, mm².
+const openings = (element) => model.view.report.cutouts.filter((one) => element === undefined || one.element === element)
+  .reduce((sum, one) => sum + one.area_mm2, 0);
 
 // Things that can be done here and now.
 function helps(finding) {
@@ -121,8 +128,9 @@ function helps(finding) {
   if (finding.kind === "stray") key("Saw it too", () => set({ art: { keep: [...model.state.shop.art.keep, finding.id] } }));
   if (finding.kind === "speck") key("Saw specks too", () => set({ art: { keep_specks: true } }));
   const element = finding.place?.element;
-  if (element && !left && finding.severity !== "note") {
-    key(`Leave out ${element}`, () => set({ art: { drop: [...model.state.shop.art.drop, element] } }));
+  const area = openings(element);
+  if (element && !left && finding.severity !== "note" && area < SMALL * openings()) {
+    key(`Leave out ${element}${area > 0 ? ` (${(area / 100).toFixed(1)} cm²)` : ""}`, () => set({ art: { drop: [...model.state.shop.art.drop, element] } }));
   }
   return keys.length ? el("div", { class: "keys" }, keys) : null;
 }

@@ -1,7 +1,7 @@
 // Form fields that show a setting, change it live and say what is wrong with it.
 
 import { el, icon } from "/dom.js";
-import { model, unit } from "/model.js";
+import { model, unit, untry } from "/model.js";
 import { bare, other, parse } from "/lengths.js";
 
 const all = new Set();
@@ -47,6 +47,23 @@ function labelled(label, control, note, name = "field") {
   return (body) => el("div", { class: name }, el("label", { for: id }, label), body, note);
 }
 
+// Marks a field while what was typed in it waits to be settled: undo is the text's
+// own until then. Escape takes it back.
+function typing(input, read, written, show) {
+  const settled = () => { delete input.dataset.typed; };
+  input.addEventListener("input", () => { input.dataset.typed = "yes"; read(true); });
+  input.addEventListener("change", () => { settled(); read(false); });
+  input.addEventListener("blur", () => { settled(); show(true); });
+  input.addEventListener("keydown", ({ key }) => {
+    if (key !== "Escape" || !input.dataset.typed) return;
+    settled();
+    untry();
+    input.value = written();
+    show(true);
+  });
+  return settled;
+}
+
 // A length: text as a shop writes it, with steppers. `get` gives millimetres or
 // null, `put(mm, text, live)` takes them; `fixed` says why it cannot be changed, or null.
 export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1 : 25.4 / 16), empty = "", fixed = () => null }) {
@@ -58,39 +75,35 @@ export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1
     if (text === "" && empty) return put(null, null, live);
     const mm = parse(text, unit());
     bad = Number.isNaN(mm);
-    if (!bad) put(mm, text, live);
-    else show();
+    if (!bad) return put(mm, text, live);
+    // What was understood on the way here is not what was meant.
+    if (!live) untry();
+    show();
   };
   const nudge = (sign) => {
     const now = get();
     const by = step();
-    if (now !== null) {
-      const mm = Math.round(now / by + sign) * by;
-      put(mm, null, false);
-    }
+    settled();
+    if (now !== null) put(Math.round(now / by + sign) * by, null, false);
   };
-  const show = () => {
+  const written = () => (get() === null ? "" : bare(get(), unit()));
+  const show = (anew = false) => {
     const now = get();
-    if (document.activeElement !== input) {
-      bad = false;
-      input.value = now === null ? "" : bare(now, unit());
-    }
+    if (anew || document.activeElement !== input) bad = false;
+    if (document.activeElement !== input) input.value = written();
     const why = fixed();
-    for (const part of body.children) part.disabled = why !== null;
+    for (const part of body.children) part.disabled = why !== null || (part !== input && now === null);
     noted(key, input, note, why !== null ? why : bad ? "write it like 5-1/4in, 133.35mm or 13.3cm" : now === null ? " " : `${unit() === "mm" ? "mm" : "in"} · ${other(now, unit())}`);
     note.classList.toggle("wrong", bad || Boolean(fault(key)));
     if (bad) input.setAttribute("aria-invalid", "true");
   };
-  input.addEventListener("input", () => read(true));
-  input.addEventListener("change", () => read(false));
-  input.addEventListener("blur", show);
+  const settled = typing(input, read, written, show);
   input.addEventListener("keydown", (event) => {
     const sign = { ArrowUp: 1, ArrowDown: -1 }[event.key];
     if (!sign) return;
     event.preventDefault();
     nudge(sign);
-    const now = get();
-    if (now !== null) input.value = bare(now, unit());
+    input.value = written();
   });
   const button = (sign, name) => el("button", { type: "button", class: "step", "aria-label": `${label}: ${name}`, onclick: () => nudge(sign) },
     icon(sign > 0 ? "plus" : "minus"));
@@ -98,23 +111,37 @@ export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1
   return add(labelled(label, input, note)(body), show);
 }
 
-// A plain number.
-export function number({ label, key, get, put, step = 1, places = 1, suffix = "" }) {
+// A plain number, `least` or more.
+export function number({ label, key, get, put, step = 1, places = 1, suffix = "", least = -Infinity }) {
   const input = el("input", { type: "text", inputmode: "decimal", autocomplete: "off" });
   const note = el("p", { class: "note" });
+  let bad = false;
   const text = () => String(Math.round(get() * 10 ** places) / 10 ** places);
+  const written = () => `${text()}${suffix}`;
+  const understood = (written) => {
+    const found = written.trim().replace("−", "-").match(/^(-?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(?:°|%)?$/);
+    const value = found ? Number(found[1].replace(",", ".")) : NaN;
+    return value >= least ? value : NaN;
+  };
   const read = (live) => {
-    const value = Number(input.value.replace(/[°%\s]/g, "").replace(",", "."));
-    if (input.value.trim() !== "" && Number.isFinite(value)) put(value, live);
+    const value = understood(input.value);
+    bad = Number.isNaN(value);
+    if (!bad) return put(value, live);
+    if (!live) untry();
+    show();
   };
-  const nudge = (sign) => put(Math.round((get() + sign * step) * 1000) / 1000, false);
-  const show = () => {
-    if (document.activeElement !== input) input.value = `${text()}${suffix}`;
-    noted(key, input, note, " ");
+  const nudge = (sign) => {
+    settled();
+    put(Math.max(least, Math.round((get() + sign * step) * 1000) / 1000), false);
   };
-  input.addEventListener("input", () => read(true));
-  input.addEventListener("change", () => read(false));
-  input.addEventListener("blur", show);
+  const show = (anew = false) => {
+    if (anew || document.activeElement !== input) bad = false;
+    if (document.activeElement !== input) input.value = written();
+    noted(key, input, note, bad ? `write a number${least > -Infinity ? ` from ${least} up` : ""}` : " ");
+    note.classList.toggle("wrong", bad || Boolean(fault(key)));
+    if (bad) input.setAttribute("aria-invalid", "true");
+  };
+  const settled = typing(input, read, written, show);
   input.addEventListener("keydown", (event) => {
     const sign = { ArrowUp: 1, ArrowDown: -1 }[event.key];
     if (!sign) return;

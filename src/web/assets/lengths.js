@@ -9,7 +9,7 @@ export function parse(text, unit) {
   if (typeof text === "number") return unit === "mm" ? text : text * INCH;
   const clean = String(text).trim().toLowerCase().replace(/[″”]/g, "\"").replace("−", "-");
   const found = clean.match(/^(-?)\s*(?:(\d+(?:\.\d*)?|\.\d+)(?:[-\s]+(?=\d+\s*\/))?)?(?:(\d+)\s*\/\s*(\d+))?\s*(inches|inch|in|"|mm|cm)?$/);
-  if (!found || (found[2] === undefined && found[3] === undefined)) return NaN;
+  if (!found || (found[2] === undefined && found[3] === undefined) || Number(found[4]) === 0) return NaN;
   const [, sign, whole, top, bottom, written] = found;
   const value = Number(whole ?? 0) + (top === undefined ? 0 : Number(top) / Number(bottom));
   const scale = written === "mm" ? 1 : written === "cm" ? 10 : written ? INCH : unit === "mm" ? 1 : INCH;
@@ -53,6 +53,13 @@ export const plain = (mm, unit) => (unit === "mm" ? metric(mm, mm && Math.abs(mm
 export const bare = (mm, unit) => plain(mm, unit).replace(/ (in|mm)$/, "");
 export const other = (mm, unit) => (unit === "mm" ? inches(mm, 16) : metric(mm, mm && Math.abs(mm) < 1 ? 2 : 1));
 export const both = (mm, unit) => `${plain(mm, unit)} (${other(mm, unit)})`;
+
+// The same for a length to reach: rounded up, as the words of findings are.
+export function bothAtLeast(mm, unit) {
+  const up = (step) => Math.ceil(mm / step - 1e-6) * step;
+  const [inch, metres] = [fraction(up(INCH / 16)), metric(up(0.1))];
+  return unit === "mm" ? `${metres} (${inch})` : `${inch} (${metres})`;
+}
 
 // As a setting is stored: exact to the micrometre.
 export const stored = (mm) => `${Math.round(mm * 1000) / 1000}mm`;

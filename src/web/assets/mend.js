@@ -67,12 +67,9 @@ function own(at) {
   return { x: round(p.x), y: round(p.y) };
 }
 
+// Settles something about the mending of the face, which is then the one that is sawn.
 function settle(change, words) {
-  const next = copy();
-  next.mend.on = true;
-  change(next.mend);
-  commit(next);
-  say(words);
+  choosing((mend) => { mend.on = true; change(mend); }, words);
 }
 
 // The edit and, on a symmetric face, its mirror image.
@@ -94,12 +91,12 @@ export const widen = (edit, mm) => rule([edit], { width_mm: round(mm) }, `Edit $
 export const asNeeded = (edit) => rule([edit], null, "The needed width again");
 
 export function takeBack(index) {
+  const back = model.state.mend.settled[index];
   settle((mend) => {
-    const back = mend.settled[index];
     const same = (s) => s.kind === back.kind && s.width_mm === undefined === (back.width_mm === undefined)
       && Math.abs(Math.abs(s.x) - Math.abs(back.x)) < 1.5 && Math.abs(s.y - back.y) < 1.5;
-    mend.settled = mend.settled.filter((s) => s !== back && !same(s));
-  }, "Accepted again");
+    mend.settled = mend.settled.filter((s, at) => at !== index && !same(s));
+  }, back.width_mm === undefined ? "Accepted again" : "The needed width again");
 }
 
 // The mended face becomes the one that is printed and sawn, or the drawn one does.
@@ -113,12 +110,12 @@ export function accept(on) {
 // How mending is done, whether or not the mended face is the one that is sawn.
 export function choosing(change, words) {
   const next = copy();
-  Object.assign(next.mend, change);
+  change(next.mend);
   commit(next);
   say(words);
 }
 
-export const startOver = () => settle((mend) => Object.assign(mend, { settled: [], bridges: [] }), "All choices forgotten");
+export const startOver = () => choosing((mend) => Object.assign(mend, { settled: [], bridges: [] }), "All choices forgotten");
 
 // The place mirrored, where the mended face is symmetric.
 function image(at) {

@@ -18,6 +18,8 @@ export const model = {
   trouble: null, // "tab", "file", "gone" or "key"
   saving: false,
   refused: false, // the state shown was not saved: the server would not have it
+  settled: null, // the state last committed or opened; another one shown is only tried
+  safe: null, // the state the server has
   selected: null, // a finding's id
 };
 
@@ -26,8 +28,11 @@ let running = null; // the saving under way
 
 const listeners = new Set();
 export const watch = (listener) => listeners.add(listener);
+// What goes wrong while something is shown must keep nothing from being saved.
 export function tell(what) {
-  for (const listener of listeners) listener(what);
+  for (const listener of listeners) {
+    try { listener(what); } catch (error) { reportError(error); }
+  }
 }
 
 export const unit = () => (model.state?.shop.units === "mm" ? "mm" : "inch");
@@ -43,7 +48,7 @@ function take(answer) {
   model.art = answer.art.name;
   model.undo = answer.undo;
   model.redo = answer.redo;
-  model.state = answer.state;
+  model.state = model.settled = model.safe = answer.state;
   model.trouble = null;
   model.refused = false;
   takeView(answer.view, answer.state);
@@ -106,8 +111,19 @@ export async function open(name, how = "open") {
 
 // Takes in a drawing as a new project. Resolves to what is wrong with it, if anything is.
 export function bring(file) {
-  if (file.size > model.largest) return new Refused(413, { text: `${file.name} is larger than a drawing may be` });
-  return taken(() => give("new", file));
+  return oversized(file) ?? taken(() => give("new", file));
+}
+
+function oversized(file) {
+  if (file.size <= model.largest) return null;
+  const mb = (bytes) => `${(bytes / 1024 / 1024).toFixed(1)} MB`;
+  return new Refused(413, { error: { what: `it has ${mb(file.size)}, a drawing may have ${mb(model.largest)}`, advice: "Save the picture smaller, or simplify the drawing" } });
+}
+
+// Takes the drawing drawn anew: settings and mends stay, and undo leads back to the
+// old one.
+export function redraw(file) {
+  return oversized(file) ?? taken(() => give("replace", file, { project: model.project, revision: model.revision }));
 }
 
 // Takes a face out of the drawer.
@@ -173,6 +189,9 @@ export function preview(state) {
   check();
 }
 
+// Back to what was last settled, where something else is only being tried.
+export const untry = () => model.state !== model.settled && preview(model.settled);
+
 // ---- saving: one at a time, the newest state next ----
 
 // What changes the project stands in line: each is made on the revision the one
@@ -200,7 +219,7 @@ function saved(answer, state) {
   if (unsaved || model.state !== state) {
     // The maker is further on already; what is shown stays.
     takes += 1;
-    Object.assign(model, { revision: answer.revision, undo: answer.undo, redo: answer.redo, trouble: null, refused: false });
+    Object.assign(model, { safe: state, revision: answer.revision, undo: answer.undo, redo: answer.redo, trouble: null, refused: false });
   } else {
     take(answer);
   }
@@ -225,7 +244,7 @@ async function sendUnsaved() {
 
 // Shows a state and saves it.
 export function commit(state, force = false) {
-  model.state = state;
+  model.state = model.settled = state;
   unsaved = { state, force };
   tell("state");
   running ??= save();

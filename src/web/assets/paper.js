@@ -155,11 +155,11 @@ export function makePaperTray(host) {
 }
 
 function paperCard() {
-  const scale = (name, label) => number({ label, key: `printer.${name}`, step: 0.001, places: 4, get: () => shop().printer[name], put: (value) => set({ printer: { [name]: value } }) });
+  const scale = (name, label) => number({ label, key: `printer.${name}`, step: 0.001, places: 4, least: 0.5, get: () => shop().printer[name], put: (value, isLive) => !isLive && set({ printer: { [name]: value } }) });
   return el("section", { class: "card" }, el("h2", {}, "Paper"),
     choice({ label: "Sheet", key: "paper.size", options: () => model.tables.papers.map(({ slug, name }) => [slug, name]), get: () => shop().paper.size, put: (size) => set({ paper: { size } }) }),
     pick({ label: "Lies", options: [["auto", "As fits"], ["portrait", "Upright"], ["landscape", "On its side"]], get: () => shop().paper.turn, put: (turn) => set({ paper: { turn } }) }),
-    number({ label: "Copies in the PDF", key: "out.copies", places: 0, get: () => shop().out.copies, put: (copies) => set({ out: { copies: Math.round(copies) } }) }),
+    number({ label: "Copies in the PDF", key: "out.copies", places: 0, least: 1, get: () => shop().out.copies, put: (copies, isLive) => !isLive && set({ out: { copies: Math.round(copies) } }) }),
     el("h3", {}, "The printer"),
     length({ label: "White margin", key: "printer.margin", get: () => parse(shop().printer.margin, unit()), put: (mm, text, isLive) => !isLive && set({ printer: { margin: text ?? `${mm}mm` } }) }),
     key(["ruler", "Printer check", "PDF: print it and measure its two bars"]),
@@ -168,6 +168,6 @@ function paperCard() {
 
 function lanternCard(files) {
   return el("section", { class: "card" }, el("h2", {}, "The lantern"),
-    number({ label: "Lanterns with this face", key: "batch.boxes", places: 0, get: () => shop().batch.boxes ?? 1, put: (boxes, isLive) => !isLive && set({ batch: { boxes: Math.max(1, Math.round(boxes)) } }) }),
+    number({ label: "Lanterns with this face", key: "batch.boxes", places: 0, least: 1, get: () => shop().batch.boxes ?? 1, put: (boxes, isLive) => !isLive && set({ batch: { boxes: Math.round(boxes) } }) }),
     files([["job", "Job sheet", "PDF: boards, hardware, time, price"], ["box", "Box papers", "PDF: parts, window, nails"], ["cut-list", "Cut list", "CSV"]]));
 }

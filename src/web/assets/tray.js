@@ -3,6 +3,7 @@
 
 import { el, icon, put } from "/dom.js";
 import { choice, follow, fresh, length, live, many, number, pick, refresh as refreshFields, toggle } from "/fields.js";
+import { chooseFile, redrawn } from "/drawer.js";
 import { faults } from "/faults.js";
 import { centred, hands } from "/hands.js";
 import { both, parse, sameBit } from "/lengths.js";
@@ -172,10 +173,22 @@ function readingCard() {
     number({ label: "Dark below", key: "art.threshold", step: 0.05, places: 2, get: () => shop().art.threshold, put: (threshold, isLive) => (isLive ? see : set)({ art: { threshold } }) }),
     length({ label: "Close gaps up to", ...setting("art", "gap", { step: () => 0.1 }) }),
     toggle({ label: "Saw specks too", get: () => shop().art.keep_specks, put: (on) => set({ art: { keep_specks: on } }) }),
-    live("soft", () => {
-      const { drop, keep } = shop().art;
-      return [drop.length ? `Left out: ${drop.join(", ")}.` : "", keep.length ? `Kept: ${keep.join(", ")}.` : ""].join(" ");
-    }));
+    named("drop", "Left out", "Bring back"), named("keep", "Kept", "Leave out"),
+    el("p", {}, "A changed drawing takes this one’s place; the settings and mends stay."),
+    el("button", { type: "button", class: "key", onclick: () => chooseFile(redrawn) }, icon("file"), "Take in a changed drawing"));
+}
+
+// The names in a list of the art's, each with a key that takes it off.
+function named(list, words, back) {
+  const rows = el("ul", { class: "refused" });
+  let shown = null;
+  return follow(rows, () => {
+    const now = shop().art[list];
+    if (shown === now) return;
+    shown = now;
+    const without = (name) => set({ art: { [list]: shop().art[list].filter((one) => one !== name) } });
+    put(rows, now.map((name) => el("li", {}, el("span", {}, `${words}: ${name}`), el("button", { type: "button", class: "quiet", onclick: () => without(name) }, back))));
+  });
 }
 
 // ---- figures ----
