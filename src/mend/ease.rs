@@ -161,11 +161,7 @@ pub(super) fn entry(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
         return left_out(work, cutout, at, id, TOO_SMALL);
     }
     let shape = resolve(&Circle::new(at, radius).to_path(1e-4), Rule::NonZero);
-    let why = format!(
-        "room for an entry hole: {} across where there was {}",
-        Mm::new(2.0 * radius),
-        Mm::new(widest)
-    );
+    let why = format!("room for an entry hole: {} across where there was {}", Mm::new(2.0 * radius), Mm::new(widest));
     Some(Draft {
         kind: EditKind::EntryRoom,
         finding: id,
