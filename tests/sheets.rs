@@ -431,3 +431,38 @@ fn two_outside_readers_measure_the_same() {
         assert!(output.status.success() && said.matches("measures").count() == 2, "{paper}: {said}");
     }
 }
+
+/// How to print is said on every template sheet, however little room there is.
+#[test]
+fn every_template_sheet_says_how_to_print() {
+    let sizes =
+        [(184.0, 235.0, "letter"), (178.0, 247.0, "letter"), (165.0, 241.0, "a4"), (133.35, 254.0, "100x150mm")];
+    for (width, height, paper) in sizes {
+        let outcome = sample::cat_on(panel(width, height));
+        let (layout, sheets) = sheets(&outcome, &printer(paper));
+        for sheet in &sheets[..layout.tiles.len()] {
+            let words = words_of(sheet).join(" ");
+            assert!(words.contains("Print at 100 %"), "{width} x {height} on {paper}: {words}");
+        }
+    }
+}
+
+/// A number in another opening's waste would have that one sawn in its stead.
+#[test]
+fn order_numbers_stand_in_no_other_opening() {
+    let settings = fretgrin::settings::Settings::resolve(&fretgrin::settings::Shop::default()).unwrap();
+    let bytes = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/demo-faces/moth.svg")).unwrap();
+    let wishes = |_| Ok(fretgrin::pipeline::Wishes::default());
+    let outcome = fretgrin::pipeline::mended(&bytes, "moth.svg", &settings, wishes).unwrap().after;
+    let (layout, sheets) = sheets(&outcome, &printer("letter"));
+    let shift = layout.tiles[0].shift;
+    let numbers = sheets[0].marks.iter().filter(|mark| mark.layer == Layer::Numbers);
+    let texts = numbers.filter_map(|mark| if let Shape::Text(text) = &mark.shape { Some(text) } else { None });
+    let placed: Vec<(u32, kurbo::Point)> =
+        texts.filter_map(|text| Some((text.content.parse().ok()?, text.bounds().center() - shift))).collect();
+    assert!(placed.len() >= outcome.face.cutouts.len(), "all are numbered: {}", placed.len());
+    for (number, at) in placed {
+        let other = outcome.face.cutouts.iter().find(|c| c.id != number && c.piece.to_path().winding(at) != 0);
+        assert!(other.is_none(), "{number} stands in {:?}", other.map(|c| c.id));
+    }
+}

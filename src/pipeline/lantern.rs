@@ -79,7 +79,7 @@ fn is_of_the_face(finding: &Finding) -> bool {
 pub(super) fn nails(outcome: &Outcome, settings: &Settings) -> Result<Vec<Nail>, Error> {
     let Some(asked) = &settings.lantern else { return Ok(Vec::new()) };
     let plan = job::lantern(settings, asked, Some(&facts(outcome)))?.value.nails;
-    Ok(plan.on_panel().into_iter().map(|nail| Nail { at: nail.from }).collect())
+    Ok(plan.on_panel().into_iter().map(|nail| Nail { at: nail.from, to: nail.to }).collect())
 }
 
 /// What the box planner needs to know of a checked face.

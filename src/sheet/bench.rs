@@ -35,15 +35,20 @@ pub(super) fn sheets(request: &Request<'_>, layout: &Layout, drawing: &Drawing) 
         first: split(body, columns),
         later: split(body, columns),
     };
-    let mut sheets = told_as(TOLD[0], &frames, request, layout, drawing);
+    let (mut sheets, mut height) = (told_as(TOLD[0], &frames, request, layout, drawing), TOLD[0].0);
     for told in &TOLD[1..] {
         if sheets.len() == 1 {
             break;
         }
         let shorter = told_as(*told, &frames, request, layout, drawing);
         if shorter.len() < sheets.len() {
-            sheets = shorter;
+            (sheets, height) = (shorter, told.0);
         }
+    }
+    // Where the paper has room for more, all is told.
+    let all = told_as((height, usize::MAX), &frames, request, layout, drawing);
+    if all.len() == sheets.len() {
+        sheets = all;
     }
     let total = layout.tiles.len() + sheets.len();
     for (index, sheet) in sheets.iter_mut().enumerate() {
@@ -146,8 +151,8 @@ fn signs(flow: &mut Flow, request: &Request<'_>, layout: &Layout, drawing: &Draw
     flow.figure(height, |area| legend::lay(area, drawing, 2, grain).0);
     flow.remark(legend::WEIGHT_NOTE);
     if layout.tiles.len() > 1 {
-        flow.heading("Putting the sheets together");
         let height = 46.0;
+        flow.heading_over("Putting the sheets together", height);
         flow.figure(height, |area| template::plan_of_sheets(request, layout, area, None).0);
         flow.item("1", "Check both rulers on every sheet.", "");
         flow.item("2", "Trim each sheet on its dash-dot line along one side of every join.", "");

@@ -214,8 +214,13 @@ impl Flow {
 
     /// A section heading with a rule under it, kept with what follows.
     pub fn heading(&mut self, text: &str) {
+        self.heading_over(text, 14.0);
+    }
+
+    /// A heading kept with the `height` mm of what follows.
+    pub fn heading_over(&mut self, text: &str, height: f64) {
         self.space(style::HEADING * 1.1);
-        self.need(style::HEADING * 1.8 + 14.0);
+        self.need(style::HEADING * 1.8 + height);
         let rect = self.rect();
         let baseline = self.y - style::HEADING;
         let text = shortened(text, style::HEADING, Weight::Bold, rect.width());

@@ -19,6 +19,8 @@ const COLUMN: (f64, f64) = (36.0, 46.0);
 const BAND: f64 = 46.0;
 /// Space between the panel's block and what stands beside it, mm.
 const GAP: f64 = 1.5;
+/// Height of all the words a strip may hold, mm: name, warning, sizes, two notes.
+const WORDS: f64 = 17.5;
 /// Height of the strip under the tiles of a large panel, mm.
 const STRIP: f64 = 14.0;
 /// Most sheets one panel may take: beyond this somebody mistyped a size.
@@ -261,12 +263,15 @@ impl Sheet {
     /// One sheet, a line of words beside the ruler below.
     fn strip(&self, panel: &Sides) -> Option<Layout> {
         let beside = self.printable.width() - self.ruler.length() - 4.0 >= 60.0;
-        let tall = if beside { ruler::HEIGHT } else { ruler::HEIGHT + 5.0 };
-        let (room_x, room_y) =
-            (self.printable.width() - panel.w - GAP - ruler::HEIGHT, self.printable.height() - panel.h - GAP - tall);
-        if room_x < 0.0 || room_y < 0.0 {
+        let least = if beside { ruler::HEIGHT } else { ruler::HEIGHT + 5.0 };
+        let (room_x, spare) =
+            (self.printable.width() - panel.w - GAP - ruler::HEIGHT, self.printable.height() - panel.h - GAP - least);
+        if room_x < 0.0 || spare < 0.0 {
             return None;
         }
+        // The words that keep a print true come before flaps.
+        let tall = least + spare.min(WORDS - if beside { least } else { 5.0 });
+        let room_y = spare - (tall - least);
         let (left, right) = pair(room_x, panel.t);
         let (bottom, top) = pair(room_y, panel.t);
         let flaps = Flaps { left, right, top, bottom };

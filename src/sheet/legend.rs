@@ -64,6 +64,7 @@ fn words(shown: Shown, drawing: &Drawing) -> String {
         Shown::Over => "reaches into what is kept clear",
         Shown::Zone => "keep clear: nails",
         Shown::Nail => "nail",
+        Shown::EdgeNail => "nail driven in from the edge",
         Shown::Fold => "fold back over the edge",
         Shown::Centre => "middle of the panel",
         Shown::Grain => "grain of the wood",
@@ -89,7 +90,7 @@ fn sample(shown: Shown, at: Point, grain_deg: f64) -> Vec<Mark> {
             ]
         }
         Shown::Hole => symbols::hole(at, 1.6),
-        Shown::Order => symbols::order_number(at, 1),
+        Shown::Order => symbols::order_number(at, 1).into(),
         Shown::Island => symbols::island(at, "I1"),
         Shown::Bridge => {
             let foot = Vec2::new(1.1, 0.0);
@@ -104,6 +105,7 @@ fn sample(shown: Shown, at: Point, grain_deg: f64) -> Vec<Mark> {
             one(Path::stroke(line(at - half, at + half), dots))
         }
         Shown::Nail => symbols::nail(at),
+        Shown::EdgeNail => symbols::edge_nail(at - Vec2::new(0.0, 2.0), at + Vec2::new(0.0, 2.0)),
         Shown::Fold => one(Path::stroke(line(at - half, at + half), style::fold())),
         Shown::Centre => {
             let fine = Stroke::new(0.2, Ink::BLACK);

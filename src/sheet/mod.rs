@@ -18,6 +18,7 @@ pub mod hatch;
 mod joins;
 pub mod layout;
 mod legend;
+mod numbers;
 pub mod panel;
 pub mod picture;
 pub mod place;

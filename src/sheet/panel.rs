@@ -3,18 +3,18 @@
 
 use std::collections::BTreeSet;
 
-use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::edges::{Flaps, centre_marks, centres, outline};
 use super::flow::line;
+use super::numbers::Openings;
 use super::picture::{short_name, within};
-use super::place::{Placer, Spot};
+use super::place::{self, Placer, Spot};
 use super::{Layer, Mark, Path, Shape, Stroke, Text, hatch, style, symbols};
 use crate::check::{Bank, Bridge};
 use crate::diag::{FindingKind, Severity};
-use crate::face::CutOut;
+use crate::entry::EntryHole;
 use crate::font::{self, Weight};
-use crate::geom::flat::FlatRing;
 use crate::outcome::Outcome;
 
 /// Distance between hatch lines, mm.
@@ -33,6 +33,8 @@ const NAME: f64 = style::SMALL;
 pub struct Nail {
     /// Centre of its head, panel millimetres.
     pub at: Point,
+    /// Where its point comes to; the same place for one driven square to the panel.
+    pub to: Point,
 }
 
 /// What a drawing shows, for its legend.
@@ -62,6 +64,8 @@ pub enum Shown {
     Zone,
     /// Nails.
     Nail,
+    /// Nails driven in from the panel's edge.
+    EdgeNail,
     /// Folds.
     Fold,
     /// Centre marks.
@@ -100,8 +104,10 @@ pub fn draw(outcome: &Outcome, flaps: &Flaps, nails: &[Nail]) -> Drawing {
 struct Pen<'a> {
     outcome: &'a Outcome,
     placer: Placer,
-    waste: Vec<(u32, Vec<FlatRing>)>,
+    openings: Openings,
     under: Vec<Mark>,
+    /// Under plates and discs, so that none strikes a number through.
+    leaders: Vec<Mark>,
     plates: Vec<Mark>,
     over: Vec<Mark>,
     shown: BTreeSet<Shown>,
@@ -122,13 +128,12 @@ impl<'a> Pen<'a> {
         for at in centres(panel) {
             placer.take(Rect::from_center_size(at, (4.0, 4.0)));
         }
-        let flat = |piece: &crate::geom::Piece| piece.rings().map(|ring| ring.flatten(0.1)).collect();
-        let waste = outcome.face.cutouts.iter().map(|cutout| (cutout.id, flat(&cutout.piece))).collect();
         Self {
             outcome,
             placer,
-            waste,
+            openings: Openings::of(outcome, Affine::IDENTITY),
             under: Vec::new(),
+            leaders: Vec::new(),
             plates: Vec::new(),
             over: Vec::new(),
             shown: BTreeSet::new(),
@@ -139,7 +144,7 @@ impl<'a> Pen<'a> {
     fn finish(self) -> Drawing {
         let cuts = self.outcome.face.cutouts.iter();
         let cuts = cuts.map(|cutout| Mark::new(Layer::CutLines, Path::stroke(cutout.piece.to_path(), style::cut())));
-        let marks = self.under.into_iter().chain(self.plates).chain(cuts).chain(self.over);
+        let marks = self.under.into_iter().chain(self.leaders).chain(self.plates).chain(cuts).chain(self.over);
         // What lies off the panel is not sawn, and would cover legend and rulers.
         let panel = self.outcome.face.panel.rect();
         let marks = marks.map(|mark| if is_of_the_face(mark.layer) { within(panel, mark) } else { mark }).collect();
@@ -178,9 +183,14 @@ impl<'a> Pen<'a> {
     /// Signs that can stand in one place only.
     fn signs(&mut self, nails: &[Nail]) {
         for nail in nails {
-            self.over.extend(symbols::nail(nail.at));
+            let (sign, shown) = match nail.at.distance(nail.to) < 0.5 {
+                true => (symbols::nail(nail.at), Shown::Nail),
+                false => (symbols::edge_nail(nail.at, nail.to), Shown::EdgeNail),
+            };
+            self.over.extend(sign);
+            self.placer.line(&line(nail.at, nail.to));
             self.placer.take(Rect::from_center_size(nail.at, (2.6, 2.6)));
-            self.shown.insert(Shown::Nail);
+            self.shown.insert(shown);
         }
         for hole in &self.outcome.holes {
             self.over.extend(symbols::hole(hole.at, hole.diameter));
@@ -230,67 +240,26 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// Order numbers stand in the waste when they fit, beside it when not.
+    /// Order numbers stand in the waste when they fit, beside it when not. Their
+    /// discs lie under the saw lines, as all grounds do.
     fn order_numbers(&mut self) {
-        for step in &self.outcome.order.steps {
-            let Some(cutout) = self.outcome.face.cutouts.iter().find(|cutout| cutout.id == step.cutout) else {
-                continue;
-            };
-            let radius = symbols::disc_radius(step.cutout.to_string().len());
-            let size = (2.0 * radius, 2.0 * radius);
-            let bounds = cutout.piece.bounds();
-            let inside = self.roomiest(step.cutout, bounds, radius);
-            let at = match inside {
-                Some(at) => {
-                    self.placer.take(Rect::from_center_size(at, size));
-                    at
-                }
-                None => match self.placer.beside(self.inner_point(cutout), size, 1.0) {
-                    Some(spot) => {
-                        self.leader(Layer::Numbers, &spot);
-                        spot.rect.center()
-                    }
-                    None => continue,
-                },
-            };
-            self.over.extend(symbols::order_number(at, step.cutout));
+        let side = |number: u32| 2.0 * symbols::disc_radius(number.to_string().len());
+        for (number, spot) in self.openings.numbers(&mut self.placer, |number| (side(number), side(number))) {
+            let at = spot.rect.center();
+            if let Some((from, _)) = spot.leader {
+                let rim = at + (from - at).normalize() * side(number) / 2.0;
+                self.leaders.push(Mark::new(Layer::Numbers, Path::stroke(line(from, rim), style::leader())));
+            }
+            let [disc, figures] = symbols::order_number(at, number);
+            self.plates.push(disc);
+            self.over.push(figures);
             self.shown.insert(Shown::Order);
         }
     }
 
-    /// The point of the cut-out with most room round it, when at least `radius`.
-    fn roomiest(&self, cutout: u32, bounds: Rect, radius: f64) -> Option<Point> {
-        let steps = 14;
-        let grid = (1..steps).flat_map(|i| (1..steps).map(move |j| (i, j)));
-        let at = |(i, j): (i32, i32)| {
-            let part = |k: i32| f64::from(k) / f64::from(steps);
-            Point::new(bounds.x0 + bounds.width() * part(i), bounds.y0 + bounds.height() * part(j))
-        };
-        let inside = grid.map(at).filter(|p| self.in_cutout(cutout, *p));
-        let roomy = inside.map(|p| (self.placer.room(p, radius * 3.0), p));
-        // Room beyond three radii counts alike; the nearest to the middle wins.
-        let middle = bounds.center();
-        let better = |a: &(f64, Point), b: &(f64, Point)| {
-            a.0.total_cmp(&b.0).then(b.1.distance_squared(middle).total_cmp(&a.1.distance_squared(middle)))
-        };
-        roomy.max_by(better).filter(|(room, _)| *room >= radius + 0.3).map(|(_, p)| p)
-    }
-
-    /// Some point of the cut-out, for a leader to end at: its hole, its middle,
-    /// or a point of its outline.
-    fn inner_point(&self, cutout: &CutOut) -> Point {
-        let hole = self.outcome.holes.iter().find(|hole| hole.cutout == cutout.id).map(|hole| hole.at);
-        let middle = Some(cutout.piece.bounds().center()).filter(|p| self.in_cutout(cutout.id, *p));
-        hole.or(middle).unwrap_or_else(|| cutout.piece.outer.eval(0, 0.5))
-    }
-
-    fn in_cutout(&self, cutout: u32, p: Point) -> bool {
-        self.waste.iter().any(|(id, rings)| *id == cutout && inside(rings, p))
-    }
-
     fn leader(&mut self, layer: Layer, spot: &Spot) {
         if let Some((from, to)) = spot.leader {
-            self.over.push(Mark::new(layer, Path::stroke(line(from, to), style::leader())));
+            self.leaders.push(Mark::new(layer, Path::stroke(line(from, to), style::leader())));
             self.placer.leader(from, to);
         }
     }
@@ -310,7 +279,7 @@ impl<'a> Pen<'a> {
             if !shared {
                 parts.push((hole.drill.clone(), Weight::Regular));
             }
-            self.name(Layer::EntryHoles, hole.at, hole.diameter / 2.0 + 1.4, &parts);
+            self.hole_name(hole, &parts);
         }
         for bridge in self.outcome.checks.bridges.iter().take(MOST_SIGNS) {
             let parts = [(format!("B{}", bridge.id), Weight::Bold), (format!("{:.1}", bridge.width), Weight::Regular)];
@@ -326,26 +295,43 @@ impl<'a> Pen<'a> {
     fn on_or_beside(&mut self, at: Point, size: (f64, f64)) -> Option<Spot> {
         match self.placer.first_clear([at], size) {
             Some(rect) => Some(Spot { rect, leader: None, clear: true, on_label: false }),
-            None => self.placer.beside(at, size, 1.0),
+            None => self.placer.beside(at, size, 1.0, |_| 0.0),
         }
+    }
+
+    /// A hole's name, off the waste of other cut-outs; a leader joins them where
+    /// another hole is nearer.
+    fn hole_name(&mut self, hole: &EntryHole, parts: &[(String, Weight)]) {
+        let (size, gap) = (name_size(parts), hole.diameter / 2.0 + 1.4);
+        let openings = &self.openings;
+        let Some(mut spot) = self.placer.beside_alone(hole.at, size, gap, |rect| openings.cost(hole.cutout, rect))
+        else {
+            return;
+        };
+        let away = |p: Point| place::foot(p, spot.rect).distance(p);
+        let nearest = |other: &EntryHole| away(other.at) < away(hole.at) + 0.5;
+        if self.outcome.holes.iter().any(|other| other.id != hole.id && nearest(other)) {
+            spot.leader = spot.leader.or(Some((hole.at, place::foot(hole.at, spot.rect))));
+        }
+        self.named(Layer::EntryHoles, &spot, parts);
     }
 
     /// A name of a few words beside a sign, on a plate; left out where it could
     /// only lie on another (the bench sheet has every name with its place).
     fn name(&mut self, layer: Layer, at: Point, gap: f64, parts: &[(String, Weight)]) {
-        let space = NAME * 0.28;
-        let widths: Vec<f64> =
-            parts.iter().map(|(text, weight)| font::width(&font::printable(text), NAME, *weight)).collect();
-        let width = widths.iter().sum::<f64>() + space * (parts.len() - 1) as f64;
-        let size = (width + 0.7, NAME * font::CAP_HEIGHT + 0.9);
-        let Some(spot) = self.placer.beside_alone(at, size, gap) else { return };
-        self.leader(layer, &spot);
+        if let Some(spot) = self.placer.beside_alone(at, name_size(parts), gap, |_| 0.0) {
+            self.named(layer, &spot, parts);
+        }
+    }
+
+    fn named(&mut self, layer: Layer, spot: &Spot, parts: &[(String, Weight)]) {
+        self.leader(layer, spot);
         self.plates.push(symbols::plate(spot.rect));
         let mut x = spot.rect.x0 + 0.35;
-        for ((text, weight), width) in parts.iter().zip(&widths) {
-            let text = Text { weight: *weight, ..Text::new(text, (x, spot.rect.y0 + 0.45), NAME) };
-            self.over.push(Mark::new(layer, text));
-            x += width + space;
+        for (text, weight) in parts {
+            let shown = Text { weight: *weight, ..Text::new(text, (x, spot.rect.y0 + 0.45), NAME) };
+            self.over.push(Mark::new(layer, shown));
+            x += part_width(text, *weight) + SPACE;
         }
     }
 
@@ -404,8 +390,8 @@ impl<'a> Pen<'a> {
         let panel = self.outcome.face.panel;
         for length in [30.0, 22.0, 15.0] {
             let size = symbols::grain_size(length, panel.grain_deg);
-            let waste = &self.waste;
-            let on_wood = |p: Point| !waste.iter().any(|(_, rings)| inside(rings, p));
+            let openings = &self.openings;
+            let on_wood = |p: Point| !openings.holds(p);
             if let Some(rect) = self.placer.first_clear_where(grid(panel.rect(), 3.0), size, on_wood) {
                 self.over.extend(symbols::grain(rect.center(), length, panel.grain_deg));
                 break;
@@ -464,9 +450,17 @@ fn shared_drill(outcome: &Outcome) -> Option<String> {
     outcome.holes.iter().all(|hole| hole.drill == first.drill).then(|| first.drill.clone())
 }
 
-/// Whether `p` lies in the waste these rings bound.
-fn inside(rings: &[FlatRing], p: Point) -> bool {
-    rings.iter().filter(|ring| ring.contains(p)).count() % 2 == 1
+/// Space between the words of a name, mm.
+const SPACE: f64 = NAME * 0.28;
+
+fn part_width(text: &str, weight: Weight) -> f64 {
+    font::width(&font::printable(text), NAME, weight)
+}
+
+/// Size of a name's plate, mm.
+fn name_size(parts: &[(String, Weight)]) -> (f64, f64) {
+    let words: f64 = parts.iter().map(|(text, weight)| part_width(text, *weight)).sum();
+    (words + SPACE * (parts.len() - 1) as f64 + 0.7, NAME * font::CAP_HEIGHT + 0.9)
 }
 
 /// Points every `step` mm, bottom row first.

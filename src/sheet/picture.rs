@@ -3,6 +3,7 @@
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::flow::line;
+use super::numbers::Openings;
 use super::place::Placer;
 use super::{Ink, Layer, Mark, Path, Sheet, Stroke, Text, style, symbols};
 use crate::diag::{Finding, FindingKind, Severity};
@@ -86,7 +87,7 @@ fn grain(panel: Rect, grain_deg: f64) -> BezPath {
     lines
 }
 
-/// Short name of a finding: `bridge-3` as `B3`.
+/// Short name of a finding: `bridge-3` as `B3`; one without a sign by its kind.
 #[must_use]
 pub fn short_name(finding: &Finding) -> String {
     let letter = match finding.kind {
@@ -96,7 +97,7 @@ pub fn short_name(finding: &Finding) -> String {
         FindingKind::NarrowSlot => "S",
         FindingKind::NoEntry => "E",
         FindingKind::OverClearance => "C",
-        _ => return finding.id.clone(),
+        kind => return kind.name().replace('-', " "),
     };
     match finding.id.rsplit_once('-') {
         Some((_, number)) if number.parse::<u32>().is_ok() => format!("{letter}{number}"),
@@ -121,7 +122,7 @@ fn findings(outcome: &Outcome) -> Vec<Mark> {
         let (layer, ink) = look(finding);
         let name = short_name(finding);
         let size = (crate::font::width(&name, 3.4, crate::font::Weight::Bold) + 2.4, 4.6);
-        let Some(spot) = placer.beside(at, size, 2.0) else { continue };
+        let Some(spot) = placer.beside(at, size, 2.0, |_| 0.0) else { continue };
         let foot = Point::new(at.x.clamp(spot.rect.x0, spot.rect.x1), at.y.clamp(spot.rect.y0, spot.rect.y1));
         marks.push(Mark::new(layer, Path::stroke(line(at, foot), Stroke::new(0.4, Ink::WHITE))));
         marks.push(Mark::new(layer, Path::stroke(line(at, foot), Stroke::new(0.25, ink))));
@@ -181,30 +182,14 @@ pub fn small(outcome: &Outcome, area: Rect) -> Vec<Mark> {
     ];
     let mut placer = Placer::new(frame.inset(-0.6));
     placer.line(&(place * &cuts));
-    for step in &outcome.order.steps {
-        let Some(cutout) = outcome.face.cutouts.iter().find(|cutout| cutout.id == step.cutout) else { continue };
-        let middle = cutout.piece.bounds().center();
-        let hole = outcome.holes.iter().find(|hole| hole.cutout == step.cutout).map(|hole| hole.at);
-        let text = step.cutout.to_string();
-        let size = (crate::font::width(&text, style::SMALL, crate::font::Weight::Bold) + 1.0, 2.4);
-        let inside = [middle, hole.unwrap_or(middle)].into_iter().filter(|p| cutout.piece.to_path().winding(*p) != 0);
-        let rect = match placer.first_clear(inside.map(|p| place * p), size) {
-            Some(rect) => rect,
-            None => {
-                let at = place * hole.unwrap_or(middle);
-                let Some(spot) = placer.beside(at, size, 0.8) else { continue };
-                let foot = Point::new(at.x.clamp(spot.rect.x0, spot.rect.x1), at.y.clamp(spot.rect.y0, spot.rect.y1));
-                marks.push(Mark::new(Layer::Notes, Path::stroke(line(at, foot), style::leader())));
-                placer.line(&line(at, foot));
-                spot.rect
-            }
-        };
-        let plate = kurbo::RoundedRect::from_rect(rect, 0.8).to_path(1e-2);
-        marks.push(Mark::new(Layer::Notes, Path::fill(plate, Ink::WHITE)));
-        marks.push(Mark::new(
-            Layer::Notes,
-            Text::new(text, rect.center(), style::SMALL).bold().ink(style::INK).centred(),
-        ));
+    let width = |number: u32| crate::font::width(&number.to_string(), style::SMALL, crate::font::Weight::Bold);
+    let numbers = Openings::of(outcome, place).numbers(&mut placer, |number| (width(number) + 1.0, 2.4));
+    let leaders = numbers.iter().filter_map(|(_, spot)| spot.leader);
+    marks.extend(leaders.map(|(from, to)| Mark::new(Layer::Notes, Path::stroke(line(from, to), style::leader()))));
+    for (number, spot) in numbers {
+        let plate = kurbo::RoundedRect::from_rect(spot.rect, 0.8).to_path(1e-2);
+        let figures = Text::new(number.to_string(), spot.rect.center(), style::SMALL).bold().ink(style::INK).centred();
+        marks.extend([Mark::new(Layer::Notes, Path::fill(plate, Ink::WHITE)), Mark::new(Layer::Notes, figures)]);
     }
     marks
 }

@@ -13,7 +13,7 @@ const AIR: f64 = 0.35;
 /// Directions tried around a point.
 const DIRECTIONS: u32 = 16;
 /// Distances tried beyond the gap asked for, mm.
-const DISTANCES: [f64; 9] = [0.0, 1.2, 2.5, 4.5, 7.0, 10.0, 14.0, 19.0, 25.0];
+const DISTANCES: [f64; 11] = [0.0, 1.2, 2.5, 4.5, 7.0, 10.0, 14.0, 19.0, 25.0, 33.0, 42.0];
 
 /// Cost of lying on a line: once, and for each mm covered. Set against a cost
 /// of 1 for each mm of distance: moving 19 mm is better than covering 1 mm.
@@ -152,23 +152,42 @@ impl Placer {
         lines.map(line).sum::<f64>() + labels.map(label).sum::<f64>()
     }
 
+    /// The roomiest of a grid of points in `bounds` that are `inside`, when a disc of
+    /// `radius` mm has room there.
+    pub fn roomiest(&self, bounds: Rect, radius: f64, inside: impl Fn(Point) -> bool) -> Option<Point> {
+        let steps = 14;
+        let grid = (1..steps).flat_map(|i| (1..steps).map(move |j| (i, j)));
+        let at = |(i, j): (i32, i32)| {
+            let part = |k: i32| f64::from(k) / f64::from(steps);
+            Point::new(bounds.x0 + bounds.width() * part(i), bounds.y0 + bounds.height() * part(j))
+        };
+        // Room beyond three radii counts alike; the nearest to the middle wins.
+        let roomy = grid.map(at).filter(|p| inside(*p)).map(|p| (self.room(p, radius * 3.0), p));
+        let middle = bounds.center();
+        let better = |a: &(f64, Point), b: &(f64, Point)| {
+            a.0.total_cmp(&b.0).then(b.1.distance_squared(middle).total_cmp(&a.1.distance_squared(middle)))
+        };
+        roomy.max_by(better).filter(|(room, _)| *room >= radius).map(|(_, p)| p)
+    }
+
     /// Room for a box of `size` next to `at`, at least `gap` mm from it; takes
-    /// it. `None` when none fits inside the drawing at all.
-    pub fn beside(&mut self, at: Point, size: (f64, f64), gap: f64) -> Option<Spot> {
-        let spot = self.look_beside(at, size, gap)?;
+    /// it. `more` is what a box costs beyond what it covers. `None` when none fits
+    /// inside the drawing at all.
+    pub fn beside(&mut self, at: Point, size: (f64, f64), gap: f64, more: impl Fn(Rect) -> f64) -> Option<Spot> {
+        let spot = self.look_beside(at, size, gap, more)?;
         self.take(spot.rect);
         Some(spot)
     }
 
     /// As [`Self::beside`], but `None` too when only a place on another label is
     /// left; for names that can be done without.
-    pub fn beside_alone(&mut self, at: Point, size: (f64, f64), gap: f64) -> Option<Spot> {
-        let spot = self.look_beside(at, size, gap).filter(|spot| !spot.on_label)?;
+    pub fn beside_alone(&mut self, at: Point, size: (f64, f64), gap: f64, more: impl Fn(Rect) -> f64) -> Option<Spot> {
+        let spot = self.look_beside(at, size, gap, more).filter(|spot| !spot.on_label)?;
         self.take(spot.rect);
         Some(spot)
     }
 
-    fn look_beside(&self, at: Point, size: (f64, f64), gap: f64) -> Option<Spot> {
+    fn look_beside(&self, at: Point, size: (f64, f64), gap: f64, more: impl Fn(Rect) -> f64) -> Option<Spot> {
         let mut best: Option<(f64, f64, Rect)> = None;
         for extra in DISTANCES {
             if best.is_some_and(|(cost, _, _)| cost <= extra) {
@@ -177,7 +196,8 @@ impl Placer {
             for rect in around(at, size, gap + extra) {
                 let cover = self.cost(rect);
                 let crossed = if extra > 1.8 { self.crossed(at, foot(at, rect)) } else { 0.0 };
-                let cost = cover + crossed + extra;
+                let least = cover + crossed + extra;
+                let cost = if best.is_some_and(|(known, _, _)| known <= least) { least } else { least + more(rect) };
                 if cost.is_finite() && best.is_none_or(|(least, _, _)| cost < least) {
                     best = Some((cost, cover, rect));
                 }
@@ -225,7 +245,7 @@ impl Placer {
 }
 
 /// The point of `rect` nearest to `at`.
-fn foot(at: Point, rect: Rect) -> Point {
+pub(super) fn foot(at: Point, rect: Rect) -> Point {
     Point::new(at.x.clamp(rect.x0, rect.x1), at.y.clamp(rect.y0, rect.y1))
 }
 
@@ -296,7 +316,7 @@ mod tests {
 
     #[test]
     fn a_label_stands_beside_its_point() {
-        let spot = board().beside(Point::new(50.0, 50.0), (10.0, 3.0), 1.0).unwrap();
+        let spot = board().beside(Point::new(50.0, 50.0), (10.0, 3.0), 1.0, |_| 0.0).unwrap();
         assert!(spot.clear && spot.leader.is_none(), "{spot:?}");
         assert!((spot.rect.x0 - 51.0).abs() < 1e-9 && (spot.rect.center().y - 50.0).abs() < 1e-9, "to the right");
     }
@@ -309,7 +329,7 @@ mod tests {
         let mut rects: Vec<Rect> = Vec::new();
         for i in 0..12 {
             let at = Point::new(4.0 + 8.0 * f64::from(i), 4.0 + 8.0 * f64::from(i));
-            let spot = placer.beside(at, (12.0, 3.0), 1.0).unwrap();
+            let spot = placer.beside(at, (12.0, 3.0), 1.0, |_| 0.0).unwrap();
             assert!(spot.clear, "{spot:?}");
             assert!(rects.iter().all(|r| r.intersect(spot.rect).is_zero_area()), "off the others");
             assert!(Rect::new(0.0, 0.0, 100.0, 100.0).union(spot.rect) == Rect::new(0.0, 0.0, 100.0, 100.0), "inside");
@@ -321,7 +341,7 @@ mod tests {
     fn a_crowded_label_goes_away_and_is_joined_by_a_line() {
         let mut placer = board();
         placer.take(Rect::new(42.0, 42.0, 58.0, 58.0));
-        let spot = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0).unwrap();
+        let spot = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0, |_| 0.0).unwrap();
         assert!(spot.clear && spot.leader.is_some(), "{spot:?}");
     }
 
@@ -330,10 +350,10 @@ mod tests {
         // The wide way out, to the right, is taken by a label with its leader.
         let mut placer = board();
         placer.take(Rect::new(40.0, 40.0, 60.0, 60.0));
-        let first = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0).unwrap();
+        let first = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0, |_| 0.0).unwrap();
         let (from, to) = first.leader.unwrap();
         placer.leader(from, to);
-        let second = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0).unwrap();
+        let second = placer.beside(Point::new(50.0, 50.0), (6.0, 3.0), 1.0, |_| 0.0).unwrap();
         let (from, to) = second.leader.unwrap();
         assert_eq!(inside(from, to, first.rect), 0.0, "{first:?} {second:?}");
     }

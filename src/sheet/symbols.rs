@@ -52,13 +52,13 @@ pub fn hole(at: Point, diameter: f64) -> Vec<Mark> {
     marks.into_iter().map(|path| Mark::new(Layer::EntryHoles, path)).collect()
 }
 
-/// An order number in its disc.
+/// An order number: its disc and its figures.
 #[must_use]
-pub fn order_number(at: Point, number: u32) -> Vec<Mark> {
+pub fn order_number(at: Point, number: u32) -> [Mark; 2] {
     let text = number.to_string();
     let disc = Path::fill(circle(at, disc_radius(text.len())), Ink::WHITE).outlined(Stroke::new(0.3, Ink::BLACK));
     let size = if text.len() < 3 { 3.2 } else { 2.8 };
-    vec![Mark::new(Layer::Numbers, disc), Mark::new(Layer::Numbers, Text::new(text, at, size).bold().centred())]
+    [Mark::new(Layer::Numbers, disc), Mark::new(Layer::Numbers, Text::new(text, at, size).bold().centred())]
 }
 
 /// Wood that falls out: a square with its name inside.
@@ -137,6 +137,16 @@ pub fn nail(at: Point) -> Vec<Mark> {
     };
     let ring = Path::fill(circle(at, r), Ink::WHITE).outlined(stroke.clone());
     [ring, slant(r), slant(-r)].into_iter().map(|path| Mark::new(Layer::Nails, path)).collect()
+}
+
+/// A nail driven in from the panel's edge: its head there and its way in the wood.
+#[must_use]
+pub fn edge_nail(from: Point, to: Point) -> Vec<Mark> {
+    let way = (to - from).normalize();
+    let side = Vec2::new(-way.y, way.x) * 1.3;
+    let head = Path::stroke(line(from - side, from + side), Stroke::new(0.45, Ink::BLACK));
+    let shank = Path::stroke(line(from, to), Stroke::new(0.25, Ink::BLACK).dashed(&[1.2, 0.8]));
+    [head, shank].map(|path| Mark::new(Layer::Nails, path)).into()
 }
 
 /// A registration cross with its letter's place left free at the upper right.

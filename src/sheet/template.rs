@@ -280,38 +280,49 @@ fn strip(request: &Request<'_>, area: Rect, count: &str, layout: &Layout, tile: 
         x += width + 3.0;
     }
     let room = area.x1 - x;
-    let name = if tiled { format!("{}  {}", tile.name, request.name) } else { request.name.to_owned() };
-    let panel = &request.outcome.face.panel;
-    let [first, second] = sizes_in(request.unit, panel.width, panel.height);
-    let stop = not_ready(request.outcome);
-    let low = area.height() <= 11.0;
-    // A low strip has one line only: there the warning goes before the name.
-    let name = match &stop {
-        Some(_) if low => format!("NOT READY TO SAW  {name}"),
-        _ => name,
-    };
-    let mut lines = vec![
-        (name, if stop.is_some() { 3.2 } else { style::HEADING }, Weight::Bold, style::INK),
-        (format!("{count}; {first} ({second})"), style::SMALL, Weight::Regular, style::INK),
-    ];
-    if let Some(words) = stop.filter(|_| !low) {
-        lines.insert(1, (words, style::SMALL, Weight::Bold, Ink::BLACK));
-    }
-    if !low {
-        let note = if tiled { "Print at 100 %. Trim on dash-dot, match crosses." } else { PRINT_NOTE };
-        lines.push((note.to_owned(), style::SMALL, Weight::Regular, style::QUIET));
-    }
     let mut y = area.y1 - 0.4;
-    for (text, size, weight, ink) in lines {
-        if y - size < area.y0 {
-            break;
-        }
+    for (text, size, weight, ink) in strip_lines(request, count, layout, tile, area.height()) {
         y -= size;
         let content = shortened(&text, size, weight, room);
         marks.push(Mark::new(Layer::Title, Text { weight, ..Text::new(content, (x, y), size).ink(ink) }));
         y -= size * 0.32;
     }
     marks
+}
+
+/// A line of words: text, size, weight and ink.
+type Words = (String, f64, Weight, Ink);
+
+/// The words of a strip of this height: all that is worth saying, or less where it is
+/// low. How to print is never left out.
+fn strip_lines(request: &Request<'_>, count: &str, layout: &Layout, tile: &Tile, height: f64) -> Vec<Words> {
+    let tiled = layout.tiles.len() > 1;
+    let panel = &request.outcome.face.panel;
+    let [first, second] = sizes_in(request.unit, panel.width, panel.height);
+    let sizes = format!("{count}; {first} ({second})");
+    let name = if tiled { format!("{}  {}", tile.name, request.name) } else { request.name.to_owned() };
+    let note = if tiled { "Print at 100 %. Trim on dash-dot, match crosses." } else { PRINT_NOTE };
+    let stop = not_ready(request.outcome);
+    let warned = if stop.is_some() { format!("NOT READY TO SAW  {name}") } else { name.clone() };
+    let title = |text: String, size: f64| (text, size, Weight::Bold, style::INK);
+    let small = |text: String| (text, style::SMALL, Weight::Regular, style::INK);
+    let quiet = |text: &str| (text.to_owned(), style::SMALL, Weight::Regular, style::QUIET);
+    let warning = stop.map(|words| (words, style::SMALL, Weight::Bold, Ink::BLACK));
+    let flaps = (layout.flaps.any() && !tiled).then(|| quiet("Cut round the flaps and fold them back over the edges."));
+    let size = if warning.is_some() { 3.2 } else { style::HEADING };
+    let most = std::iter::once(title(name, size)).chain(warning).chain([small(sizes.clone()), quiet(note)]);
+    let most: Vec<Words> = most.collect();
+    let ways = [
+        most.iter().cloned().chain(flaps).collect(),
+        most,
+        vec![title(warned.clone(), 3.2), quiet(note), small(sizes.clone())],
+        vec![title(warned.clone(), 3.2), quiet(&format!("{note} {sizes}"))],
+    ];
+    let fits = |lines: &Vec<Words>| lines.iter().map(|line| line.1 * 1.32).sum::<f64>() <= height;
+    let way = ways.into_iter().find(fits);
+    way.unwrap_or_else(|| {
+        vec![title(format!("{warned}.  {}  {sizes}", note.trim_end_matches(" Check both rulers before sawing.")), 2.6)]
+    })
 }
 
 /// The sheets as a small plan inside `area`, `here` filled; returns its width.
