@@ -103,6 +103,9 @@ pub enum FindingKind {
     NoEntry,
     /// The panel cannot swing past the saw's arm.
     Throat,
+    // Mending.
+    /// Mending makes another face of it.
+    Mending,
     // Box planning.
     /// A nail was moved or dropped.
     Nail,
@@ -131,6 +134,7 @@ impl FindingKind {
             Self::NarrowSlot => "narrow-slot",
             Self::NoEntry => "no-entry",
             Self::Throat => "throat",
+            Self::Mending => "mending",
             Self::Nail => "nail",
             Self::Splitting => "splitting",
             Self::Plan => "plan",

@@ -42,6 +42,10 @@ pub struct SetUp {
     pub recommended: Option<String>,
 }
 
+/// More of the openings than this changed by mending, and it is another face: our own
+/// rule, no source.
+pub const ANOTHER_FACE: f64 = 0.5;
+
 /// What mending did to a face.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MendFacts {

@@ -48,6 +48,7 @@ use crate::geom::Spot;
 use crate::geom::boundary::tangent;
 use crate::geom::cells::{Cells, Cut};
 use crate::geom::medial::{self, Finger, Medial, Neck, Thin, Walk};
+use crate::geom::tolerance::REPORT;
 use crate::trade::strength::{CAP, Governor, Hold, Limit, Needed, Span, floor_width};
 use crate::units::Mm;
 
@@ -233,7 +234,8 @@ fn judge(
     let width = neck.span.width;
     // A crumb smaller than the kerf goes with the dust, bridge and all.
     let crumb = loose_area > 0.0 && loose_area < libm::pow(options.blade.kerf.get(), 2.0);
-    if width >= needed.width.get() || width < TOUCH || crumb {
+    // What a report cannot tell apart is enough.
+    if width + REPORT >= needed.width.get() || width < TOUCH || crumb {
         return None;
     }
     Some(Bridge {

@@ -3,8 +3,9 @@
 use super::console::{Console, Halt, wrapped};
 use super::flags::{FaceFlags, OutFlags};
 use super::mending::MendFlags;
+use super::summary::left_out;
 use super::{Exit, exit, folder};
-use crate::diag::{Finding, FindingKind, Severity};
+use crate::diag::Severity;
 use crate::edge::{NewFile, write_all};
 use crate::outcome::Outcome;
 use crate::pipeline::outlines;
@@ -61,19 +62,6 @@ fn summary(outcome: &Outcome, mended: bool, written: &[String], columns: usize) 
     let fact =
         |(name, words): &(&str, String)| format!("{name:<INDENT$}{}\n", wrapped(words, columns, INDENT).trim_start());
     format!("{}\n\n{}", outcome.art.file, facts.iter().map(fact).collect::<String>())
-}
-
-/// What of the drawing is not in the files, the first few in words: who takes
-/// them to another machine sees neither template nor report.
-fn left_out(outcome: &Outcome) -> Option<String> {
-    const TOLD: usize = 3;
-    let is_left = |f: &&Finding| {
-        f.severity >= Severity::Care && matches!(f.kind, FindingKind::LeftOut | FindingKind::OpenOutline)
-    };
-    let left: Vec<&str> = outcome.findings.iter().filter(is_left).map(|f| f.message.as_str()).collect();
-    let rest = left.len().saturating_sub(TOLD);
-    let more = if rest > 0 { format!("; and {rest} more, see `fretgrin check`") } else { String::new() };
-    (!left.is_empty()).then(|| format!("{}{more}", left[..left.len() - rest].join("; ")))
 }
 
 /// Column where the facts begin.

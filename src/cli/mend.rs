@@ -3,9 +3,9 @@
 use super::console::{Console, Halt, wrapped};
 use super::flags::{FaceFlags, OutFlags};
 use super::mending::{EditNumbers, MendChoices, edit_numbers};
-use super::summary::counted;
+use super::summary::{counted, left_out};
 use super::{Exit, exit, folder};
-use crate::diag::Error;
+use crate::diag::{Error, FindingKind};
 use crate::edge::{NewFile, write_all};
 use crate::mend::RULED;
 use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
@@ -49,7 +49,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
 }
 
 /// Most edits told; all are in the list of edits.
-const MOST: usize = 16;
+const MOST: usize = 40;
 
 fn summary(repaired: &Repaired, unit: Unit, written: &[String], columns: usize) -> String {
     let Repaired { before, after, mended, .. } = repaired;
@@ -67,10 +67,18 @@ fn summary(repaired: &Repaired, unit: Unit, written: &[String], columns: usize) 
         text.push('\n');
     }
     if mended.edits.len() > MOST {
-        text.push_str(&format!("     and {} more\n", mended.edits.len() - MOST));
+        text.push_str(&format!("     and {} more, all in the list of edits\n", mended.edits.len() - MOST));
     }
     for (id, why) in mended.unmended.iter().take(MOST) {
         text.push_str(&wrapped(&format!("left {id}: {why}"), columns, 7));
+        text.push('\n');
+    }
+    for finding in after.findings.iter().filter(|finding| finding.kind == FindingKind::Mending) {
+        text.push_str(&wrapped(&format!("STOP {}; {}", finding.message, finding.advice), columns, 7));
+        text.push('\n');
+    }
+    if let Some(words) = left_out(before) {
+        text.push_str(&wrapped(&format!("Left out of the drawing: {words}"), columns, 7));
         text.push('\n');
     }
     let told = &mended.summary;

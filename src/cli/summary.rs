@@ -50,6 +50,19 @@ pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[S
     page.text
 }
 
+/// What of the drawing was not taken, the first few in words, for commands that tell
+/// no findings.
+pub(super) fn left_out(outcome: &Outcome) -> Option<String> {
+    const TOLD: usize = 3;
+    let is_left = |f: &&Finding| {
+        f.severity >= Severity::Care && matches!(f.kind, FindingKind::LeftOut | FindingKind::OpenOutline)
+    };
+    let left: Vec<&str> = outcome.findings.iter().filter(is_left).map(|f| f.message.as_str()).collect();
+    let rest = left.len().saturating_sub(TOLD);
+    let more = if rest > 0 { format!("; and {rest} more, see `fretgrin check`") } else { String::new() };
+    (!left.is_empty()).then(|| format!("{}{more}", left[..left.len() - rest].join("; ")))
+}
+
 fn mended(facts: &MendFacts) -> String {
     if facts.edits == 0 && facts.left == 0 {
         return "nothing was to mend".to_owned();

@@ -175,9 +175,8 @@ fn bridge(work: &Work<'_>, checks: &Checks, candidate: &Candidate, width: f64, s
     };
     let with = if alone { "alone" } else { "with the others" };
     let finding = island(work, checks, candidate);
-    let held = finding.as_ref().map_or_else(|| "the island".to_owned(), |id| id.replace('-', " "));
     let why = format!(
-        "a bridge {} wide and {} long {grain} holds {held} {with}",
+        "a bridge {} wide and {} long {grain} holds its island {with}",
         Mm::new(width).text(unit),
         Mm::new(candidate.length).text(unit),
     );

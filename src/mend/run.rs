@@ -46,17 +46,31 @@ pub fn mend(face: &Face, checks: &Checks, options: &Options) -> Mended {
 pub fn mend_from(start: &Start<'_>, options: &Options) -> Mended {
     // Numbers are those of the edits when none is refused.
     let (props, full) = best(start, options);
-    let rulings = [rulings(&full.edits, options), options.rulings.clone()].concat();
-    let asked = options.leave.iter().chain(options.widths.iter().map(|(id, _)| id));
-    let unknown = asked.copied().filter(|id| full.edits.iter().all(|edit| edit.id != *id)).collect();
-    if rulings.is_empty() {
-        return Mended { unknown, ..measured(start, full) };
+    // What takes the place of a refused edit has a number beyond them, by which it can
+    // be refused in turn.
+    let mut known = full.edits.clone();
+    let mut mended = full;
+    loop {
+        let rulings = [rulings(&known, options), options.rulings.clone()].concat();
+        let unknown = unknown(&known, options);
+        if rulings.is_empty() {
+            return Mended { unknown, ..measured(start, mended) };
+        }
+        let mut rounds = Rounds::new(start, options, &rulings, props);
+        rounds.ruled = ruled(&known, &rulings);
+        mended = rounds.run();
+        let before = known.len();
+        renumber(&mut mended.edits, &mut known);
+        if !known[before..].iter().any(|edit| unknown.contains(&edit.id)) {
+            return Mended { unknown, ..measured(start, mended) };
+        }
     }
-    let mut rounds = Rounds::new(start, options, &rulings, props);
-    rounds.ruled = ruled(&full.edits, &rulings);
-    let mut mended = rounds.run();
-    renumber(&mut mended.edits, &full.edits);
-    Mended { unknown, ..measured(start, mended) }
+}
+
+/// The numbers asked about that no edit known so far has.
+fn unknown(known: &[Edit], options: &Options) -> Vec<u32> {
+    let asked = options.leave.iter().chain(options.widths.iter().map(|(id, _)| id));
+    asked.copied().filter(|id| known.iter().all(|edit| edit.id != *id)).collect()
 }
 
 /// With what takes long to measure and no choice rests on.
@@ -106,16 +120,19 @@ fn ruled(edits: &[Edit], rulings: &[Ruling]) -> Vec<String> {
     edits.iter().filter(|edit| by(edit)).filter_map(|edit| edit.finding.clone()).collect()
 }
 
-/// Gives edits that were there before their numbers back; new ones follow.
-fn renumber(edits: &mut [Edit], full: &[Edit]) {
-    let mut free = full.len() as u32 + 1;
+/// Gives edits that were there before their numbers back; new ones follow and are
+/// known from then on.
+fn renumber(edits: &mut [Edit], known: &mut Vec<Edit>) {
     let mut changes = Vec::new();
     for edit in edits.iter_mut() {
-        let known = full.iter().find(|f| f.kind == edit.kind && f.at.distance(edit.at) < SAME_PLACE);
-        let id = known.map_or(free, |known| known.id);
-        free += u32::from(known.is_none());
+        let same = known.iter().find(|k| k.kind == edit.kind && k.at.distance(edit.at) < SAME_PLACE);
+        let id = same.map_or(known.len() as u32 + 1, |same| same.id);
         changes.push((edit.id, id));
         edit.id = id;
+        if same.is_none() {
+            edit.why = format!("{}, in place of what you left", edit.why);
+            known.push(edit.clone());
+        }
     }
     for edit in edits.iter_mut() {
         edit.pair = edit.pair.and_then(|pair| changes.iter().find(|c| c.0 == pair)).map(|c| c.1);
@@ -346,6 +363,17 @@ impl<'a> Rounds<'a> {
         }
     }
 
+    /// The finding of this kind that the face came with at this place: one whose edit is
+    /// refused or set, or the nearest.
+    fn came_as(&self, kind: &str, at: Point) -> Option<String> {
+        /// Necks move a little as edits round them are made, mm.
+        const MOVED: f64 = 10.0;
+        let first = places(self.first, &self.unreached);
+        let of_kind = first.iter().filter(|(_, k, _)| *k == kind).map(|(id, _, p)| (id, p.distance(at)));
+        let near = of_kind.filter(|(id, d)| *d < SAME_FINDING || (*d < MOVED && self.ruled.contains(id)));
+        near.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(id, _)| id.clone())
+    }
+
     fn finish(self) -> Mended {
         let mut summary = measure::summary(self.start.came.0, &self.face);
         summary.axis_mm = self.mirror.map(|mirror| mirror.axis);
@@ -375,7 +403,7 @@ impl<'a> Rounds<'a> {
         let mut left = Vec::new();
         for island in &self.checks.islands {
             let reason = why(island.at, "no bridge reaches it from wood that is held");
-            left.push((format!("island-{}", island.id), reason));
+            left.push((self.came_as("island", island.at).unwrap_or(format!("island-{}", island.id)), reason));
         }
         for bridge in self.weak() {
             let at = bridge.feet[0].midpoint(bridge.feet[1]);
@@ -383,7 +411,7 @@ impl<'a> Rounds<'a> {
                 "{:.2} of {:.2} mm: what stands beside it leaves no room for more",
                 bridge.width, bridge.needed
             );
-            left.push((format!("bridge-{}", bridge.id), why(at, &reason)));
+            left.push((self.came_as("bridge", at).unwrap_or(format!("bridge-{}", bridge.id)), why(at, &reason)));
         }
         let slots = self.checks.slots.iter();
         left.extend(slots.map(|s| (format!("slot-{}", s.id), why(s.at, "opening it would weaken the wood beside it"))));

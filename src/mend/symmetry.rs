@@ -55,9 +55,11 @@ impl Mirror {
         let partner = |node: usize| {
             let image = self.of(wood.nodes[node].center);
             let off = |other: usize| wood.nodes[other].center.distance(image);
-            let other = (0..wood.nodes.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
-            let (a, b) = (wood.nodes[node].area, wood.nodes[other].area);
-            ((a - b).abs() < 0.1 * a.max(b) + 1.0 && off(other) < 2.0).then_some(other)
+            let area = |node: usize| wood.nodes[node].area;
+            // Centres may coincide, as those of a pupil and the panel round it.
+            let like = |&other: &usize| (area(node) - area(other)).abs() < 0.1 * area(node).max(area(other)) + 1.0;
+            let other = (0..wood.nodes.len()).filter(like).min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
+            (off(other) < 2.0).then_some(other)
         };
         let partners: Option<Vec<usize>> = (0..wood.nodes.len()).map(partner).collect();
         partners.filter(|p| p.iter().enumerate().all(|(node, &other)| p[other] == node))

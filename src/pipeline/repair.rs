@@ -3,12 +3,12 @@
 use kurbo::Affine;
 use serde_json::{Value, json};
 
-use super::{Laid, Made, PICTURE_DPI, check_options, entry_options, judge, lantern, lay};
+use super::{Laid, Made, PICTURE_DPI, check_options, entry_options, judge, lantern, lay, rank};
 use crate::check;
-use crate::diag::{Error, Place, Severity, round3};
+use crate::diag::{Error, Finding, FindingKind, Place, Severity, round3};
 use crate::face::Face;
 use crate::mend::{self, Built, Hand, Mended, Ruling};
-use crate::outcome::{MendFacts, Outcome};
+use crate::outcome::{ANOTHER_FACE, MendFacts, Outcome};
 use crate::settings::Settings;
 use crate::sheet::before_after::{Change, before_after};
 use crate::write::json as report;
@@ -190,5 +190,20 @@ pub fn repair(laid: Laid, settings: &Settings, wishes: &Wishes) -> Repaired {
         area_changed_share: mended.summary.area_changed_share,
         left: mended.unmended.len() + lost.len(),
     });
+    let lost_face = too_much(mended.summary.area_changed_share);
+    after.findings.extend(lost_face);
+    rank(&mut after.findings);
     Repaired { before, after, mended, built, lost }
+}
+
+/// The finding of a face that mending made another of.
+fn too_much(share: f64) -> Option<Finding> {
+    if share <= ANOTHER_FACE {
+        return None;
+    }
+    let (percent, most) = (share * 100.0, ANOTHER_FACE * 100.0);
+    let message = format!("mending changes {percent:.0} % of the openings, more than {most:.0} %: it is another face");
+    let advice = "make it larger, mend less (--stops, --bridge), or take another drawing";
+    let finding = Finding::new("mending-1", FindingKind::Mending, Severity::Stop, message, advice);
+    Some(finding.measured(percent, most))
 }

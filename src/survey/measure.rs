@@ -4,11 +4,7 @@ use super::words::counted_kinds;
 use super::{Difficulty, Fault, Hardest, Measured, Mended, Outline, Verdict};
 use crate::check::Turn;
 use crate::diag::{FindingKind, Severity, round3};
-use crate::outcome::Outcome;
-
-/// More of the openings than this changed, and it is another face: our own rule,
-/// no source.
-const ANOTHER_FACE: f64 = 0.5;
+use crate::outcome::{ANOTHER_FACE, Outcome};
 
 /// The figures of a checked face, not mended. The verdict is [`judged`]'s.
 #[must_use]

@@ -68,6 +68,7 @@ pub const fn kind_words(kind: FindingKind) -> &'static str {
         FindingKind::NarrowSlot => "narrow slot",
         FindingKind::NoEntry => "missing entry hole",
         FindingKind::Throat => "too short throat",
+        FindingKind::Mending => "face lost in mending",
         FindingKind::Nail => "met nail",
         FindingKind::Splitting => "likely split",
         FindingKind::Plan => "remark",

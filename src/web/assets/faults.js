@@ -8,7 +8,7 @@ import { model, select, set, tell, unit } from "/model.js";
 const NAMES = {
   "left-out": "Left out", "open-outline": "Open outline", "closed-gap": "Gap closed", stray: "Stray piece", speck: "Speck",
   reading: "Reading", "over-clearance": "In a nail zone", "empty-band": "Empty band", island: "Falls out", "weak-bridge": "Weak bridge",
-  "tight-turn": "Tight turn", "narrow-slot": "Narrow slot", "no-entry": "No entry hole", throat: "Saw's reach", nail: "Nail",
+  "tight-turn": "Tight turn", "narrow-slot": "Narrow slot", "no-entry": "No entry hole", throat: "Saw's reach", mending: "Lost in mending", nail: "Nail",
   splitting: "Splitting", plan: "Plan",
 };
 const TECHNIQUES = {
