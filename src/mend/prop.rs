@@ -65,7 +65,11 @@ pub(super) fn mend(work: &Work<'_>, bridge: &Bridge, busy: &mut Busy) -> Option<
             (least, cheapest) = (cost, Some(draft));
         }
     }
-    let prop = if may_prop(work, &wide) { propped(work, bridge, &wide, least, busy) } else { None };
+    let prop = if lacks_much(work, bridge) && may_prop(work, &wide) {
+        propped(work, bridge, &wide, least, busy)
+    } else {
+        None
+    };
     match prop {
         Some(prop) => {
             let draft = prop_draft(work, bridge, &prop, finding)?;
@@ -74,6 +78,14 @@ pub(super) fn mend(work: &Work<'_>, bridge: &Bridge, busy: &mut Busy) -> Option<
         }
         None => cheapest.or_else(|| Some(widened(work, bridge, &wide, finding))),
     }
+}
+
+/// Whether a bar is so narrow that a prop may be worth it. Widening one that lacks less
+/// moves its lines by what nobody sees; a prop cuts what is drawn beside it in two.
+fn lacks_much(work: &Work<'_>, bridge: &Bridge) -> bool {
+    /// Part of the width needed. Ours.
+    const NEARLY: f64 = 0.93;
+    bridge.width < NEARLY * work.asked(bridge.needed)
 }
 
 /// Whether this bar may be propped.
