@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::boards::BoardPlan;
+use super::boards::{BoardPlan, CutRow};
 use super::design::{Reader, setting};
 use super::face::FaceFacts;
 use super::hardware::number;
@@ -152,6 +152,8 @@ pub fn check_times(times: &TimeSettings) -> Result<(), Error> {
         ("time.board", times.board),
         ("time.crosscut", times.crosscut),
         ("time.rip", times.rip),
+        ("time.true_edge", times.true_edge),
+        ("time.glue_part", times.glue_part),
         ("time.sand_part", times.sand_part),
         ("time.template", times.template),
         ("time.drill_hole", times.drill_hole),
@@ -197,16 +199,23 @@ const fn op(name: &'static str, times: f64, each: f64, learns: bool) -> Operatio
     Operation { name, times, minutes: times * each, learns }
 }
 
-fn board_work(counts: &Counts<'_>, times: &TimeSettings) -> [Operation; 4] {
+/// A part glued up is trued at every joint, clamped, and ripped to its width.
+fn board_work(counts: &Counts<'_>, times: &TimeSettings) -> [Operation; 7] {
     let layouts = || counts.boards.layouts.iter();
     let share = counts.board_share;
     let total = |of: fn(&super::boards::BoardLayout) -> u32| -> f64 {
         share * layouts().map(|l| f64::from(of(l)) * f64::from(l.copies)).sum::<f64>()
     };
+    let of_rows = |of: fn(&CutRow) -> u32| -> f64 {
+        share * counts.boards.cut_list.iter().map(|row| f64::from(of(row))).sum::<f64>()
+    };
     [
         op("lay out boards", share * f64::from(counts.boards.boards()), times.board, true),
         op("crosscut", total(|l| l.crosscuts), times.crosscut, true),
         op("rip", total(|l| l.rips), times.rip, true),
+        op("true edges to glue up", 2.0 * of_rows(CutRow::glue_lines), times.true_edge, true),
+        op("glue up wide parts", of_rows(CutRow::glued_parts), times.glue_part, true),
+        op("rip them to width", of_rows(CutRow::glued_parts), times.rip, true),
         op("sand parts", f64::from(counts.parts * counts.boxes), times.sand_part, true),
     ]
 }

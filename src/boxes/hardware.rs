@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::boards::CutRow;
 use super::design::{Design, Reader, setting};
 use super::face::FaceFacts;
 use super::parts::{PartKind, Parts};
@@ -136,6 +137,8 @@ pub struct Needs<'a> {
     pub templates: u32,
     /// Minutes of sawing.
     pub sawing: f64,
+    /// Area of the joints within parts glued up from strips, all boxes, mm².
+    pub glue_lines: f64,
     /// Kerf of the saw that cuts stems from dowels.
     pub crosscut: Mm,
 }
@@ -147,7 +150,7 @@ pub struct Needs<'a> {
 pub fn supplies(shop: &Hardware, needs: &Needs<'_>, unit: Unit) -> Result<Vec<Supply>, Error> {
     let (asked, prices, boxes) = (&shop.asked, &shop.prices, f64::from(needs.boxes));
     let brads = (needs.brads as f64 * boxes * (1.0 + asked.brad_spare_percent / 100.0)).ceil();
-    let glue = glue_area(needs.design, needs.parts) * boxes / MM2_PER_M2 * asked.glue_g_per_m2;
+    let glue = (glue_area(needs.design, needs.parts) * boxes + needs.glue_lines) / MM2_PER_M2 * asked.glue_g_per_m2;
     let litres =
         finished_area(needs, asked.finish_inside) / MM2_PER_M2 * f64::from(asked.coats) / asked.finish_m2_per_litre;
     let count = |each: u32| f64::from(each) * boxes;
@@ -202,6 +205,14 @@ fn supply(name: &'static str, used: f64, unit: &'static str, pack: f64, price: C
 }
 
 const MM2_PER_M2: f64 = 1_000_000.0;
+
+/// Area of the joints between the strips of a cut list's glued-up parts, mm²
+/// (derived: length by thickness).
+#[must_use]
+pub fn glue_lines(rows: &[CutRow]) -> f64 {
+    let area = |row: &CutRow| f64::from(row.glue_lines()) * row.length.get() * row.thickness.get();
+    rows.iter().map(area).sum()
+}
 
 /// Area glued in one box, mm²: wall corners, base under the walls, strips on
 /// the lid's edge. Derived from the joints.
@@ -302,7 +313,7 @@ mod tests {
 
     fn needs<'a>(design: &'a Design, parts: &'a Parts, faces: &'a [(FaceFacts, u32)]) -> Needs<'a> {
         let crosscut = Mm::from_inches(0.125);
-        Needs { design, parts, brads: 20, faces, boxes: 3, templates: 3, sawing: 50.0, crosscut }
+        Needs { design, parts, brads: 20, faces, boxes: 3, templates: 3, sawing: 50.0, glue_lines: 0.0, crosscut }
     }
 
     #[test]

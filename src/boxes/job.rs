@@ -4,10 +4,10 @@
 use serde::Serialize;
 
 use super::batch::{self, Counts, Stacking, Work};
-use super::boards::{self, BoardPlan, Shop, cut_list};
+use super::boards::{self, BoardPlan, Shop, cut_lists};
 use super::design::{Design, setting};
 use super::face::FaceFacts;
-use super::hardware::{Hardware, Needs, Supply, supplies};
+use super::hardware::{Hardware, Needs, Supply, glue_lines, supplies};
 use super::nails::{self, NailPlan, NailWood};
 use super::parts::{self, Parts};
 use super::price::{CostLine, Costs, Group, Rates, break_even, for_minutes, sold_to_pay};
@@ -157,26 +157,36 @@ const MOST_BOXES: u32 = 10_000;
 pub fn batch(settings: &Settings, asked: &BoxSettings, faces: &[(FaceFacts, u32)]) -> Result<Noted<Batch>, Error> {
     let shop = BatchShop::new(settings)?;
     let boxes = count(settings, faces)?;
-    // A face on no box is neither sawn nor set up.
-    let sawn: Vec<(FaceFacts, u32)> = faces.iter().filter(|(_, n)| *n > 0).cloned().collect();
-    let faces = sawn.as_slice();
+    let faces = &sawn(faces);
     let Noted { value: lantern, mut findings } = lantern(settings, asked, None)?;
     findings.extend(face_findings(settings, asked, faces)?);
     findings.extend(faceless(faces, boxes));
     let stock = Shop::new(&settings.stated.boards, lantern.design.thickness, settings.unit)?;
-    let rows = cut_list(&lantern.parts.list, boxes, &stock, settings.unit)?;
-    findings.extend(rows.findings);
-    let boards = boards::plan(rows.value, &stock, settings.unit)?;
+    let job = Job { settings, shop: &shop, lantern: &lantern, faces, boxes, stock: &stock };
+    let (planned, table) = job.sizes()?;
+    let Planned { boards, noticed, counted, costs } = planned;
+    findings.extend(noticed);
     findings.extend(boards.findings());
     findings.push(clearest_board());
-    let job = Job { settings, shop: &shop, lantern: &lantern, faces, boxes, boards: &boards, stock: &stock };
-    let Counted { work, supplies, templates } = job.count(faces, boxes, &boards, 1.0)?;
-    let costs = costs(boxes, &boards, &supplies, &work, &shop.rates);
-    let money = job.takings(&costs)?;
+    let Counted { work, supplies, templates } = counted;
+    let money = job.takings(&boards, &costs, table)?;
     let faces = faces.iter().map(|(face, boxes)| FaceShare { face: face.clone(), boxes: *boxes }).collect();
     let stack = shop.stacking.panels(lantern.design.thickness);
     let value = Batch { lantern, boxes, faces, stack, templates, boards, supplies, work, costs, money };
     Ok(Noted { value, findings })
+}
+
+/// The faces that are sawn: one on no box is neither sawn nor set up, one listed
+/// twice is set up once.
+fn sawn(faces: &[(FaceFacts, u32)]) -> Vec<(FaceFacts, u32)> {
+    let mut sawn: Vec<(FaceFacts, u32)> = Vec::new();
+    for (face, boxes) in faces.iter().filter(|(_, n)| *n > 0) {
+        match sawn.iter_mut().find(|(known, _)| known == face) {
+            Some((_, more)) => *more += boxes,
+            None => sawn.push((face.clone(), *boxes)),
+        }
+    }
+    sawn
 }
 
 /// The shop's settings for a batch, checked.
@@ -259,8 +269,16 @@ struct Job<'a> {
     lantern: &'a Lantern,
     faces: &'a [(FaceFacts, u32)],
     boxes: u32,
-    boards: &'a BoardPlan,
     stock: &'a Shop,
+}
+
+/// A number of boxes, planned.
+struct Planned {
+    boards: BoardPlan,
+    /// What is to be said of its cut list.
+    noticed: Vec<Finding>,
+    counted: Counted,
+    costs: Costs,
 }
 
 /// What a number of boxes takes.
@@ -270,7 +288,85 @@ struct Counted {
     templates: u32,
 }
 
+impl Planned {
+    /// Whether a thorough plan of the same cut list is not worth a search: this
+    /// one is proved, or is dearer than the cheapest first plan of any list by
+    /// more than better boards could save.
+    fn is_final(&self, stock: &Shop, least: Option<Cents>) -> bool {
+        let settled = self.boards.proved() && self.boards.cost > Cents(0);
+        settled || least.is_some_and(|least| self.costs.total() - self.boards.could_save(stock) > least)
+    }
+}
+
+/// Takes the thorough plan if it costs less in all; either way what it proves of
+/// the boards holds for both.
+fn better(first: &mut Option<Planned>, thorough: Planned) {
+    match first {
+        Some(first) if first.costs.total() <= thorough.costs.total() => first.boards.bound = thorough.boards.bound,
+        _ => *first = Some(thorough),
+    }
+}
+
 impl Job<'_> {
+    /// The cheapest plan found, boards, spares, work and supplies together: with
+    /// parts whole or glued up, boards by a first plan or a thorough one.
+    fn cheapest(&self, faces: &[(FaceFacts, u32)], boxes: u32, stock: &Shop) -> Result<Planned, Error> {
+        let unit = self.settings.unit;
+        let lists = cut_lists(&self.lantern.parts.list, boxes, stock, unit)?;
+        let mut found = Vec::new();
+        for list in &lists {
+            let first = boards::plan_quickly(list.value.clone(), stock, unit).ok();
+            found.push(first.map(|plan| self.priced(faces, boxes, plan, &list.findings)).transpose()?);
+        }
+        let least = found.iter().flatten().map(|plan| plan.costs.total()).min();
+        let mut too_few = None;
+        for (list, first) in lists.iter().zip(&mut found) {
+            if first.as_ref().is_some_and(|first| first.is_final(stock, least)) {
+                continue;
+            }
+            match boards::plan(list.value.clone(), stock, unit) {
+                Ok(plan) => better(first, self.priced(faces, boxes, plan, &list.findings)?),
+                Err(error) => too_few = too_few.or(Some(error)),
+            }
+        }
+        let best = found.into_iter().flatten().min_by_key(|plan| plan.costs.total());
+        best.ok_or_else(|| too_few.unwrap_or(Error::Internal { what: "a batch without a cut list".into() }))
+    }
+
+    /// A board plan with all that its boxes cost.
+    fn priced(
+        &self,
+        faces: &[(FaceFacts, u32)],
+        boxes: u32,
+        boards: BoardPlan,
+        noticed: &[Finding],
+    ) -> Result<Planned, Error> {
+        let counted = self.count(faces, boxes, &boards, 1.0)?;
+        let costs = costs(boxes, &boards, &counted.supplies, &counted.work, &self.shop.rates);
+        Ok(Planned { boards, noticed: noticed.to_vec(), counted, costs })
+    }
+
+    /// This batch and the table of other sizes, side by side: each is a search
+    /// of its own.
+    fn sizes(&self) -> Result<(Planned, Vec<UnitCost>), Error> {
+        let asked = self.table_sizes()?;
+        std::thread::scope(|scope| {
+            let others = asked.iter().map(|&boxes| (boxes, (boxes != self.boxes).then_some(boxes)));
+            let others: Vec<_> =
+                others.map(|(boxes, other)| (boxes, other.map(|n| scope.spawn(move || self.unit_at(n))))).collect();
+            let own = self.cheapest(self.faces, self.boxes, self.stock)?;
+            let line = |(boxes, other): (u32, Option<std::thread::ScopedJoinHandle<'_, _>>)| {
+                let unit_cost = match other {
+                    Some(thread) => thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))?,
+                    None => own.costs.unit(),
+                };
+                Ok(UnitCost { boxes, unit_cost, fair_price: self.shop.rates.price_for_margin(unit_cost) })
+            };
+            let table = others.into_iter().map(line).collect::<Result<_, Error>>()?;
+            Ok((own, table))
+        })
+    }
+
     /// Work and supplies of `boxes` boxes with these faces, by a share of the
     /// cuts of a board plan.
     fn count(
@@ -306,13 +402,14 @@ impl Job<'_> {
             boxes,
             templates: counts.templates(),
             sawing: work.sawing(),
+            glue_lines: board_share * glue_lines(&boards.cut_list),
             crosscut: self.stock.crosscut,
         };
         let supplies = supplies(&self.shop.hardware, &needs, self.settings.unit)?;
         Ok(Counted { work, supplies, templates: counts.templates() })
     }
 
-    fn takings(&self, costs: &Costs) -> Result<Takings, Error> {
+    fn takings(&self, boards: &BoardPlan, costs: &Costs, table: Vec<UnitCost>) -> Result<Takings, Error> {
         let rates = &self.shop.rates;
         let unit_cost = costs.unit();
         let fair_price = rates.price_for_margin(unit_cost);
@@ -327,48 +424,56 @@ impl Job<'_> {
             profit: rates.profit(price, unit_cost),
             margin: rates.margin_at(price, unit_cost),
             sold_to_pay: sold_to_pay(rates, price, costs.total()),
-            break_even: self.pays_from(price)?,
-            table: self.table(unit_cost)?,
+            break_even: self.pays_from(boards, price)?,
+            table,
         })
     }
 
-    fn table(&self, unit_cost: Cents) -> Result<Vec<UnitCost>, Error> {
+    /// The sizes of the table, each once.
+    fn table_sizes(&self) -> Result<Vec<u32>, Error> {
         let asked = &self.settings.stated.price.table;
         if asked.len() > MOST_SIZES {
             let text = format!("{} batch sizes are more than one table shows ({MOST_SIZES})", asked.len());
             return Err(setting("price.table", text, "list fewer"));
         }
-        let line = |&boxes: &u32| {
-            let unit_cost = if boxes == self.boxes { unit_cost } else { self.unit_at(boxes)? };
-            Ok(UnitCost { boxes, unit_cost, fair_price: self.shop.rates.price_for_margin(unit_cost) })
-        };
-        asked.iter().filter(|n| (1..=MOST_BOXES).contains(*n)).map(line).collect()
+        if let Some(boxes) = asked.iter().find(|n| !(1..=MOST_BOXES).contains(*n)) {
+            let advice = format!("list sizes from 1 to {MOST_BOXES}");
+            return Err(setting("price.table", format!("a batch of {boxes} boxes cannot be planned"), advice));
+        }
+        let mut sizes = Vec::new();
+        asked.iter().for_each(|n| {
+            if !sizes.contains(n) {
+                sizes.push(*n)
+            }
+        });
+        Ok(sizes)
     }
 
-    /// Unit cost of a batch of another size, counted anew: its own stacks,
-    /// templates and holes, its boards by a quick plan.
+    /// Unit cost of a batch of another size, planned as this one is: its own
+    /// stacks, templates, holes and boards.
     fn unit_at(&self, boxes: u32) -> Result<Cents, Error> {
-        // Too few boards for a larger batch is no fault of this one.
-        let mut stock = self.stock.clone();
-        stock.stock.iter_mut().for_each(|board| board.available = None);
-        let rows = cut_list(&self.lantern.parts.list, boxes, &stock, self.settings.unit)?.value;
-        let boards = boards::plan_quickly(rows, &stock, self.settings.unit)?;
-        let counted = self.count(&shared_out(self.faces, self.boxes, boxes), boxes, &boards, 1.0)?;
-        Ok(costs(boxes, &boards, &counted.supplies, &counted.work, &self.shop.rates).unit())
+        let faces = shared_out(self.faces, self.boxes, boxes);
+        let planned = self.cheapest(&faces, boxes, self.stock).or_else(|_| {
+            // Too few boards for a larger batch is no fault of this one.
+            let mut stock = self.stock.clone();
+            stock.stock.iter_mut().for_each(|board| board.available = board.available.filter(|&n| n == 0));
+            self.cheapest(&faces, boxes, &stock)
+        });
+        Ok(planned?.costs.unit())
     }
 
     /// The smallest batch that pays for itself at a price. Boards and their
     /// cuts in proportion to this batch: whole boards would make it jump.
-    fn pays_from(&self, price: Cents) -> Result<Option<u32>, Error> {
+    fn pays_from(&self, plan: &BoardPlan, price: Cents) -> Result<Option<u32>, Error> {
         let bare = |(face, n): &(FaceFacts, u32)| {
             let face = FaceFacts { cutouts: Vec::new(), entries: Vec::new(), ..face.clone() };
             (face, *n)
         };
         let faces: Vec<_> = self.faces.iter().map(bare).collect();
-        let boards = (self.boards.cost + self.boards.spare_cost).0 as f64 / f64::from(self.boxes);
+        let boards = (plan.cost + plan.spare_cost).0 as f64 / f64::from(self.boxes);
         let cost = |n: u32| {
             let share = f64::from(n) / f64::from(self.boxes);
-            let counted = self.count(&shared_out(&faces, self.boxes, n), n, self.boards, share)?;
+            let counted = self.count(&shared_out(&faces, self.boxes, n), n, plan, share)?;
             let lines = vec![line(Group::Boards, "boards", Cents((boards * f64::from(n)).ceil() as i64))];
             let supplies = counted.supplies.iter().map(|s| line(Group::Supplies, s.name, s.cost));
             let lines = lines.into_iter().chain(supplies).chain(work_lines(&counted.work, &self.shop.rates));

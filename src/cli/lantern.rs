@@ -99,9 +99,9 @@ pub(super) fn run_batch(args: &BatchArgs, console: &mut Console) -> Result<Exit,
 /// number of boxes.
 fn faces(loaded: &Loaded, base: &Path) -> Result<Vec<(Outcome, u32)>, Error> {
     let listed = &loaded.settings.stated.batch.faces;
-    if listed.is_empty() {
+    if listed.is_empty() && loaded.settings.stated.batch.boxes.is_none() {
         let place = Place { element: Some("batch.faces".to_owned()), ..Place::default() };
-        let advice = "add [[batch.faces]] with art = \"owl.svg\" and boxes = 4 to shop.toml, once for each face";
+        let advice = "add [[batch.faces]] with art = \"owl.svg\" and boxes = 4 to shop.toml, once for each face; batch.boxes alone plans boxes without one";
         return Err(Error::setting(place, "the shop file lists no faces for the batch", advice));
     }
     let loaded = loaded.for_box();

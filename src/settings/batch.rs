@@ -142,6 +142,12 @@ pub struct TimeSettings {
     pub crosscut: f64,
     /// One rip cut.
     pub rip: f64,
+    /// Truing one edge of a strip for gluing up. 1 (common practice, no source:
+    /// a few strokes of a plane, or a pass over the jointer).
+    pub true_edge: f64,
+    /// Gluing and clamping one part from strips. 5 (common practice, no source:
+    /// a little under a whole box).
+    pub glue_part: f64,
     /// Sanding one part.
     pub sand_part: f64,
     /// Sticking a template on one panel (or one stack).
@@ -181,6 +187,8 @@ impl Default for TimeSettings {
             board: 2.0,
             crosscut: 0.5,
             rip: 0.75,
+            true_edge: 1.0,
+            glue_part: 5.0,
             sand_part: 1.0,
             template: 6.0,
             drill_hole: 0.25,

@@ -6,6 +6,7 @@ use crate::boxes::parts::{Part, PartKind};
 use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
 use crate::units::{Mm, Unit};
 
+use super::problem::{piece, room};
 use super::{Shop, Stock};
 
 /// One line of the cut list.
@@ -35,6 +36,18 @@ impl CutRow {
         let name = self.part.name();
         if self.strips > 1 { format!("{name} strip") } else { name.to_owned() }
     }
+
+    /// Parts glued up from its strips; none where a part is one piece.
+    #[must_use]
+    pub const fn glued_parts(&self) -> u32 {
+        if self.strips > 1 { self.count / self.strips } else { 0 }
+    }
+
+    /// Joints between its strips, two edges each.
+    #[must_use]
+    pub const fn glue_lines(&self) -> u32 {
+        self.glued_parts() * (self.strips - 1)
+    }
 }
 
 /// Wood planed off each strip of a glued-up part to true its edges, 1/16 in
@@ -47,36 +60,85 @@ const MOST_STRIPS: u32 = 20;
 /// millimetres (common practice, no source).
 const SAME_THICKNESS: Mm = Mm::new(0.5);
 
+/// Most cut lists planned for one batch (ours: each takes a search of its own,
+/// and boards come in few widths).
+const MOST_LISTS: usize = 4;
+
+/// Whether a piece fits into a board's length or width, as the search has it.
+fn fits(size: Mm, of_board: Mm) -> bool {
+    piece(size) <= room(of_board)
+}
+
 /// Whether a part can be cut from a board as far as thickness goes.
 pub(crate) fn same_thickness(part: Mm, board: Mm) -> bool {
     (part - board).abs() <= SAME_THICKNESS
 }
 
-/// The cut list of a batch: longest pieces first within the box's order of
-/// parts. The stem is cut from dowel and is not on it.
+/// A cut list, and what is to be said of it.
+type List = Noted<Vec<CutRow>>;
+
+/// The cut lists of a batch that are worth planning, parts in the box's order,
+/// each list once: the first glues up only what is wider than every board; the
+/// others also what is wider than the narrower boards, as whole parts from a
+/// dear or scarce wide board may cost more. The front stays whole where a board
+/// is wide enough, as no joint may run through a face (ours). The stem is cut
+/// from dowel and is on none.
 ///
 /// # Errors
 /// [`Error::Sizes`] for a part longer than any board of its thickness, wider
 /// when it may not be glued up, or of a thickness no board has.
-pub fn cut_list(parts: &[Part], boxes: u32, shop: &Shop, unit: Unit) -> Result<Noted<Vec<CutRow>>, Error> {
-    let mut rows: Vec<CutRow> = Vec::new();
-    let mut findings = Vec::new();
-    for part in parts.iter().filter(|p| p.kind != PartKind::Stem) {
-        let (row, finding) = row(part, boxes, shop, unit)?;
-        findings.extend(finding);
-        rows.push(row);
+pub fn cut_lists(parts: &[Part], boxes: u32, shop: &Shop, unit: Unit) -> Result<Vec<List>, Error> {
+    let mut lists = vec![list(parts, boxes, shop, None, unit)?];
+    let mut widths: Vec<Mm> = shop.stock.iter().map(|board| board.width).collect();
+    widths.sort_by(|a, b| b.get().total_cmp(&a.get()));
+    for widest in widths.into_iter().filter(|_| shop.glue_up) {
+        let next = list(parts, boxes, shop, Some(widest), unit)?;
+        if lists.len() < MOST_LISTS && lists.iter().all(|known| known.value != next.value) {
+            lists.push(next);
+        }
     }
-    Ok(Noted { value: rows, findings })
+    Ok(lists)
+}
+
+/// The cut list with parts wider than `widest` glued up, where that can be done.
+fn list(parts: &[Part], boxes: u32, shop: &Shop, widest: Option<Mm>, unit: Unit) -> Result<List, Error> {
+    let mut list = Noted { value: Vec::new(), findings: Vec::new() };
+    for part in parts.iter().filter(|p| p.kind != PartKind::Stem) {
+        let whole = row(part, boxes, shop, unit)?;
+        let glued = widest.and_then(|widest| narrower(part, boxes, shop, widest, unit));
+        let (row, finding) = glued.unwrap_or(whole);
+        list.findings.extend(finding);
+        list.value.push(row);
+    }
+    Ok(list)
+}
+
+/// The row of a part glued up though a board is wide enough, for boards up to
+/// `widest`; nothing where that cannot be or need not be.
+fn narrower(part: &Part, boxes: u32, shop: &Shop, widest: Mm, unit: Unit) -> Option<(CutRow, Option<Finding>)> {
+    if part.kind == PartKind::Front || fits(part.width, widest) {
+        return None;
+    }
+    let mut narrow = shop.clone();
+    narrow.stock.retain(|board| board.width <= widest);
+    let (row, finding) = row(part, boxes, &narrow, unit).ok()?;
+    let told = finding.map(|mut finding| {
+        let (name, wide) = (part.kind.name(), part.width.both(unit));
+        let wider = shop.stock.iter().any(|board| fits(part.width, board.width));
+        if wider {
+            finding.message = format!(
+                "the {name} is {wide} wide: glued up from {} strips, as the wider boards on offer cost more or are too few",
+                row.strips
+            );
+        }
+        finding
+    });
+    Some((row, told))
 }
 
 fn row(part: &Part, boxes: u32, shop: &Shop, unit: Unit) -> Result<(CutRow, Option<Finding>), Error> {
-    let stock: Vec<&Stock> = shop.stock.iter().filter(|s| same_thickness(part.thickness, s.thickness)).collect();
     let name = part.kind.name();
-    if stock.is_empty() {
-        let text = format!("no board is {} thick, as the {name} has to be", part.thickness.both(unit));
-        return Err(Error::sizes(text, "add a board of that thickness under boards.stock"));
-    }
-    let long: Vec<&Stock> = stock.into_iter().filter(|s| part.length <= s.usable()).collect();
+    let stock = boards_for(part, shop, unit)?;
     let mut row = CutRow {
         mark: part.kind.letter(),
         part: part.kind,
@@ -86,12 +148,8 @@ fn row(part: &Part, boxes: u32, shop: &Shop, unit: Unit) -> Result<(CutRow, Opti
         thickness: part.thickness,
         strips: 1,
     };
-    let Some(widest) = long.iter().map(|s| s.width).reduce(Mm::max) else {
-        let text = format!("the {name} is {} long, longer than any board", part.length.both(unit));
-        let advice = "add a longer board under boards.stock, or make the box smaller";
-        return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.length) });
-    };
-    if part.width <= widest {
+    let widest = stock.iter().map(|s| s.width).fold(Mm::ZERO, Mm::max);
+    if fits(part.width, widest) {
         return Ok((row, None));
     }
     if !shop.glue_up {
@@ -99,7 +157,7 @@ fn row(part: &Part, boxes: u32, shop: &Shop, unit: Unit) -> Result<(CutRow, Opti
         let advice = "add a wider board under boards.stock, or allow boards.glue_up";
         return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.width) });
     }
-    let Some(strips) = (2..=MOST_STRIPS).find(|&n| part.width / f64::from(n) + JOINTING <= widest) else {
+    let Some(strips) = (2..=MOST_STRIPS).find(|&n| fits(part.width / f64::from(n) + JOINTING, widest)) else {
         let (wide, board) = (part.width.both(unit), widest.both(unit));
         let text = format!("the {name} is {wide} wide, too wide to glue up from boards {board} wide");
         let advice = "add a wider board under boards.stock, or make the box smaller";
@@ -119,4 +177,26 @@ fn row(part: &Part, boxes: u32, shop: &Shop, unit: Unit) -> Result<(CutRow, Opti
     )
     .measured(part.width.get(), widest.get());
     Ok((row, Some(finding)))
+}
+
+/// The boards that are as thick as a part and long enough for it.
+fn boards_for<'a>(part: &Part, shop: &'a Shop, unit: Unit) -> Result<Vec<&'a Stock>, Error> {
+    let name = part.kind.name();
+    let to_be_had = shop.stock.iter().filter(|board| board.available != Some(0));
+    let thick: Vec<&Stock> = to_be_had.filter(|s| same_thickness(part.thickness, s.thickness)).collect();
+    let Some(longest) = thick.iter().max_by(|a, b| a.usable().get().total_cmp(&b.usable().get())) else {
+        let text = format!("no board is {} thick, as the {name} has to be", part.thickness.both(unit));
+        return Err(Error::sizes(text, "add a board of that thickness under boards.stock"));
+    };
+    if !fits(part.length, longest.usable()) {
+        let text = format!(
+            "the {name} is {} long, longer than any board: the longest leaves {} between its lost ends ({} at each)",
+            part.length.both(unit),
+            longest.usable().both(unit),
+            longest.end_loss.both(unit)
+        );
+        let advice = "add a longer board under boards.stock, lower end_loss, or make the box smaller";
+        return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.length) });
+    }
+    Ok(thick.into_iter().filter(|s| fits(part.length, s.usable())).collect())
 }

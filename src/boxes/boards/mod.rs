@@ -20,7 +20,7 @@ pub mod search;
 #[cfg(test)]
 mod tests;
 
-pub use cutlist::{CutRow, cut_list};
+pub use cutlist::{CutRow, cut_lists};
 pub use layout::{BoardLayout, Cut, Offcut, Placed, Step};
 pub use plan::{BoardPlan, Purchase, plan, plan_quickly};
 pub use problem::Order;

@@ -7,11 +7,11 @@ use serde::Serialize;
 
 use super::cutlist::same_thickness;
 use super::layout::{BoardLayout, Sizes, lay_out};
-use super::problem::{Board, Item, Problem};
+use super::problem::{Board, Item, Problem, piece, room};
 use super::search::{Cutting, NoWay, solve, solve_quickly};
 use super::{CutRow, Shop, Stock};
 use crate::diag::{Error, Finding, FindingKind, Severity};
-use crate::units::{Cents, Mm, Unit};
+use crate::units::{Cents, Unit};
 
 /// The boards of a batch.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -24,7 +24,8 @@ pub struct BoardPlan {
     pub buy: Vec<Purchase>,
     /// Cost of the boards that are cut, spares left out.
     pub cost: Cents,
-    /// No plan that cuts boards in two stages costs less (proved).
+    /// No plan that cuts this cut list's pieces from boards in two stages costs
+    /// less (proved).
     pub bound: Cents,
     /// Cost of the spare boards.
     pub spare_cost: Cents,
@@ -74,6 +75,15 @@ impl BoardPlan {
         self.buy.iter().filter_map(Purchase::finding).collect()
     }
 
+    /// No plan for this cut list saves more on boards: the pieces' area costs so
+    /// much even where a board's price for its area is least (derived).
+    #[must_use]
+    pub fn could_save(&self, shop: &Shop) -> Cents {
+        let per_area = |board: &Stock| board.price.0 as f64 / (board.length.get() * board.width.get());
+        let least = shop.stock.iter().map(per_area).fold(f64::INFINITY, f64::min);
+        self.cost + self.spare_cost - Cents((self.piece_area * least).floor() as i64)
+    }
+
     /// Boards that are cut.
     #[must_use]
     pub fn boards(&self) -> u32 {
@@ -86,33 +96,29 @@ impl BoardPlan {
         if self.board_area > 0.0 { 1.0 - self.piece_area / self.board_area } else { 0.0 }
     }
 
-    /// Whether no cheaper plan exists.
+    /// Whether no cheaper boards exist for this cut list.
     #[must_use]
     pub fn proved(&self) -> bool {
         self.cost == self.bound
     }
 }
 
-/// Nanometres in a millimetre: with them every 1/64 in is a whole number.
-const NM: f64 = 1_000_000.0;
-/// Slack given to boards, nanometres, so that sums of rounded sizes that come
-/// out even still fit.
-const SLACK: i64 = 1_000;
+/// Plans the boards for a cut list by a first plan only: quick, and it may need
+/// fewer cuts. Its bound is proved only where there are few pieces.
+///
+/// # Errors
+/// [`Error::Sizes`] when the boards on offer are too few, or the first plan does
+/// not do with them.
+pub fn plan_quickly(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit) -> Result<BoardPlan, Error> {
+    plan_with(cut_list, shop, unit, solve_quickly)
+}
 
-/// Plans the boards for a cut list.
+/// The same thoroughly: the boards cost the least found.
 ///
 /// # Errors
 /// [`Error::Sizes`] when the boards on offer are too few.
 pub fn plan(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit) -> Result<BoardPlan, Error> {
     plan_with(cut_list, shop, unit, solve)
-}
-
-/// The same by a first plan only; see [`solve_quickly`]. Its bound says little.
-///
-/// # Errors
-/// As [`plan`].
-pub fn plan_quickly(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit) -> Result<BoardPlan, Error> {
-    plan_with(cut_list, shop, unit, solve_quickly)
 }
 
 type Solve = fn(&Problem) -> Result<Cutting, NoWay>;
@@ -207,13 +213,12 @@ fn too_few(group: &Group, shop: &Shop, unit: Unit) -> Error {
 
 /// The whole-number problem, and the cut-list rows each item stands for.
 fn problem(plan: &BoardPlan, rows: &[usize], stock: &[usize], shop: &Shop) -> (Problem, Vec<Vec<usize>>) {
-    let nm = |mm: Mm| (mm.get() * NM).round() as i64;
     // Parts of one size are one item, if they are cut from the same boards.
     let mut sizes: BTreeMap<(i64, i64, Vec<usize>), Vec<usize>> = BTreeMap::new();
     for &r in rows {
         let row = &plan.cut_list[r];
         let barred = (0..stock.len()).filter(|&b| !from_board(row, &shop.stock[stock[b]])).collect();
-        sizes.entry((nm(row.length), nm(row.width), barred)).or_default().push(r);
+        sizes.entry((piece(row.length), piece(row.width), barred)).or_default().push(r);
     }
     let barred = sizes.keys().enumerate().flat_map(|(i, key)| key.2.iter().map(move |&b| (i, b))).collect();
     let demand = |rows: &Vec<usize>| rows.iter().map(|&r| plan.cut_list[r].count).sum();
@@ -224,9 +229,9 @@ fn problem(plan: &BoardPlan, rows: &[usize], stock: &[usize], shop: &Shop) -> (P
         // Without prices the cost is the area, in square centimetres.
         let area = (board.length.get() * board.width.get() / 100.0).round() as i64;
         let cost = if priced { board.price.0.max(1) } else { area.max(1) };
-        Board { length: nm(board.usable()) + SLACK, width: nm(board.width) + SLACK, cost, limit: board.available }
+        Board { length: room(board.usable()), width: room(board.width), cost, limit: board.available }
     });
-    let (crosscut, rip) = (nm(shop.crosscut), nm(shop.rip));
+    let (crosscut, rip) = (piece(shop.crosscut), piece(shop.rip));
     let problem = Problem { items, boards: boards.collect(), barred, crosscut, rip };
     (problem, sizes.into_values().collect())
 }
@@ -285,10 +290,11 @@ fn buy(plan: &mut BoardPlan, shop: &Shop) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::boxes::boards::{Order, cut_list};
+    use crate::boxes::boards::{Order, cut_lists};
     use crate::boxes::{Design, parts};
     use crate::settings::boxes::{BoardSettings, BoxSettings, NailSettings, StockBoard};
     use crate::settings::{Length, Money};
+    use crate::units::Mm;
 
     fn shop(asked: &BoardSettings) -> Shop {
         Shop::new(asked, Mm::from_inches(0.625), Unit::Inch).unwrap()
@@ -305,7 +311,7 @@ mod tests {
             Design::new(&BoxSettings::default(), &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch).unwrap();
         let parts = parts::derive(&design, Unit::Inch).unwrap().value;
         let shop = shop(asked);
-        let rows = cut_list(&parts.list, boxes, &shop, Unit::Inch).unwrap().value;
+        let rows = cut_lists(&parts.list, boxes, &shop, Unit::Inch).unwrap().remove(0).value;
         plan(rows, &shop, Unit::Inch).unwrap()
     }
 
@@ -383,11 +389,31 @@ mod tests {
         );
     }
 
+    /// Lengths and widths that come out even in floating point only by luck.
+    #[test]
+    fn a_part_as_large_as_its_board_fits() {
+        let part = |length, width| parts::Part {
+            kind: parts::PartKind::Base,
+            count: 1,
+            length: Mm::from_inches(length),
+            width: Mm::from_inches(3.75) + Mm::from_inches(width) * 2.0,
+            thickness: Mm::from_inches(0.625),
+        };
+        let mut asked = BoardSettings::default();
+        (asked.stock[0].length, asked.stock[0].width) = (Length::text("11in"), Length::text("4-3/4in"));
+        let shop = shop(&asked);
+        let rows = cut_lists(&[part(10.0, 0.5)], 1, &shop, Unit::Inch).unwrap().remove(0).value;
+        assert_eq!(rows[0].strips, 1, "not glued up");
+        assert_eq!(plan(rows, &shop, Unit::Inch).unwrap().boards(), 1, "one board");
+        let error = cut_lists(&[part(10.001, 0.5)], 1, &shop, Unit::Inch).unwrap_err().to_string();
+        assert!(error.contains("leaves 10 in (254.0 mm) between its lost ends (1/2 in (12.7 mm) at each)"), "{error}");
+    }
+
     fn refusal(asked: &BoardSettings) -> String {
         let design =
             Design::new(&BoxSettings::default(), &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch).unwrap();
         let parts = parts::derive(&design, Unit::Inch).unwrap().value;
-        cut_list(&parts.list, 4, &shop(asked), Unit::Inch).unwrap_err().to_string()
+        cut_lists(&parts.list, 4, &shop(asked), Unit::Inch).unwrap_err().to_string()
     }
 
     #[test]

@@ -2,6 +2,25 @@
 
 use std::collections::BTreeSet;
 
+use crate::units::Mm;
+
+/// Nanometres in a millimetre: with them every 1/64 in is a whole number.
+const NM: f64 = 1_000_000.0;
+/// Slack given to boards, nanometres, so that sums of rounded sizes that come
+/// out even still fit (ours: a thousandth of a millimetre, far below any saw).
+const SLACK: i64 = 1_000;
+
+/// A piece's size in whole nanometres.
+pub(crate) fn piece(size: Mm) -> i64 {
+    (size.get() * NM).round() as i64
+}
+
+/// A board's size in whole nanometres, with the slack that lets a piece of
+/// exactly its size fit.
+pub(crate) fn room(size: Mm) -> i64 {
+    piece(size) + SLACK
+}
+
 /// A size of piece and how many are wanted. Lengths and widths in any whole
 /// unit (the planner uses nanometres, so that every 1/64 in is exact).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -47,20 +47,109 @@ fn a_batch_is_planned_to_the_cent() {
 
 /// The table's line is what a batch of that size costs when it is planned.
 #[test]
-fn other_batch_sizes_are_counted_anew() {
+fn the_table_and_a_batch_of_that_size_agree() {
     let (mut settings, mut faces) = demo();
     let asked = settings.lantern.clone().unwrap();
     faces.truncate(1);
-    faces[0].1 = 24;
-    settings.stated.price.table = vec![1, 2, 3, 6];
+    settings.stated.price.table = vec![1, 2, 6, 12, 48];
+    for stock in [1, 2] {
+        settings.stated.boards.stock.truncate(3 - stock);
+        faces[0].1 = 24;
+        let table = batch(&settings, &asked, &faces).unwrap().value.money.table;
+        for row in table {
+            faces[0].1 = row.boxes;
+            let own = batch(&settings, &asked, &faces).unwrap().value.money.unit_cost;
+            assert_eq!(row.unit_cost, own, "{} boxes from {} sizes of board", row.boxes, 3 - stock);
+        }
+    }
+}
+
+#[test]
+fn the_table_shows_every_size_once_or_says_why_not() {
+    let (mut settings, faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    settings.stated.price.table = vec![3, 3, 1];
     let table = batch(&settings, &asked, &faces).unwrap().value.money.table;
-    for row in table {
-        faces[0].1 = row.boxes;
-        let own = batch(&settings, &asked, &faces).unwrap().value.money.unit_cost;
-        let off = (row.unit_cost.0 - own.0).abs() as f64 / own.0 as f64;
-        // Quick plans may cut a board more than thorough ones.
-        let most = if row.boxes == 1 { 0.0 } else { 0.06 };
-        assert!(off <= most, "{} boxes: table {:?}, planned {own:?}", row.boxes, row.unit_cost);
+    assert_eq!(table.iter().map(|row| row.boxes).collect::<Vec<_>>(), [3, 1], "as listed");
+    for wrong in [0, 20_000] {
+        settings.stated.price.table = vec![wrong];
+        let error = batch(&settings, &asked, &faces).unwrap_err().to_string();
+        assert!(error.contains("price.table") && error.contains(&wrong.to_string()), "{error}");
+    }
+}
+
+#[test]
+fn a_face_listed_twice_is_set_up_once() {
+    let (settings, mut faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    let once = batch(&settings, &asked, &faces).unwrap().value;
+    faces[0].1 = 2;
+    faces.push(faces[0].clone());
+    assert_eq!(batch(&settings, &asked, &faces).unwrap().value, once, "two lines of two are one of four");
+}
+
+/// Pickets at 3.50 and a wide board, `available` as given.
+fn with_wide(cents: i64, available: Option<u32>) -> (Settings, BoxSettings, Vec<(FaceFacts, u32)>) {
+    let (mut settings, faces) = demo();
+    let wide = settings.stated.boards.stock.last_mut().unwrap();
+    wide.price = crate::settings::Money::cents(cents);
+    wide.available = available;
+    let asked = settings.lantern.clone().unwrap();
+    (settings, asked, faces)
+}
+
+#[test]
+fn a_wide_board_that_is_scarce_or_dear_does_not_stop_gluing_up() {
+    let (mut settings, asked, faces) = with_wide(799, None);
+    settings.stated.boards.stock.pop();
+    let pickets = batch(&settings, &asked, &faces).unwrap().value.costs.total();
+    for (cents, available) in [(849, Some(1)), (849, Some(0)), (30_000, None)] {
+        let (settings, asked, faces) = with_wide(cents, available);
+        let Noted { value: plan, findings } = batch(&settings, &asked, &faces).unwrap();
+        assert!(plan.costs.total() <= pickets, "{cents} {available:?}: one board more on offer costs nothing");
+        assert!(findings.iter().any(|f| f.id == "glue-up-base"), "{findings:?}");
+    }
+    let (settings, asked, faces) = with_wide(799, None);
+    let plan = batch(&settings, &asked, &faces).unwrap().value;
+    assert!(plan.boards.cut_list.iter().all(|row| row.strips == 1), "whole where gluing costs more");
+}
+
+#[test]
+fn gluing_up_takes_time_and_glue() {
+    let (mut settings, asked, faces) = with_wide(799, None);
+    let whole = batch(&settings, &asked, &faces).unwrap().value;
+    settings.stated.boards.stock.pop();
+    let glued = batch(&settings, &asked, &faces).unwrap().value;
+    let times = |plan: &Batch, name| plan.work.operations.iter().find(|o| o.name == name).map(|o| o.times);
+    assert_eq!(times(&whole, "glue up wide parts"), None, "nothing is glued up");
+    assert_eq!(times(&glued, "glue up wide parts"), Some(24.0), "a base each");
+    assert_eq!(times(&glued, "true edges to glue up"), Some(48.0), "two edges each");
+    assert_eq!(times(&glued, "rip them to width"), Some(24.0), "and one rip");
+    let glue = |plan: &Batch| plan.supplies.iter().find(|s| s.name == "glue").unwrap().used;
+    // A joint 6-1/4 in long and 5/8 in thick in each base, 180 g a square metre.
+    let more = 24.0 * 6.25 * 0.625 * 25.4 * 25.4 / 1e6 * 180.0;
+    assert!((glue(&glued) - glue(&whole) - more).abs() < 1e-9, "{} and {}", glue(&glued), glue(&whole));
+}
+
+/// Cutting is paid for: the plan is never dearer in all than a first plan's.
+#[test]
+fn a_plan_is_chosen_by_all_it_costs() {
+    let (mut settings, mut faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    settings.stated.boards.stock.truncate(1);
+    faces.truncate(1);
+    for boxes in [12, 48] {
+        faces[0].1 = boxes;
+        let stock = Shop::new(&settings.stated.boards, settings.panel.thickness, settings.unit).unwrap();
+        let planned = batch(&settings, &asked, &faces).unwrap().value;
+        let shop = BatchShop::new(&settings).unwrap();
+        let lantern = &planned.lantern;
+        let job = Job { settings: &settings, shop: &shop, lantern, faces: &faces, boxes, stock: &stock };
+        for list in cut_lists(&lantern.parts.list, boxes, &stock, settings.unit).unwrap() {
+            let first = boards::plan_quickly(list.value, &stock, settings.unit).unwrap();
+            let first = job.priced(&faces, boxes, first, &[]).unwrap().costs.total();
+            assert!(planned.costs.total() <= first, "{boxes} boxes: {:?}, {first:?}", planned.costs.total());
+        }
     }
 }
 

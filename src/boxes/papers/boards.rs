@@ -21,11 +21,11 @@ pub(super) fn sheets(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
     let unit = request.unit;
     let money = |cents: crate::units::Cents| cents.with_sign(&batch.money.currency);
     let proof = if plan.proved() {
-        "No cheaper plan exists with boards cut in two stages (proved).".to_owned()
+        "No cheaper boards exist for this cut list, cut in two stages (proved).".to_owned()
     } else {
         let gap = 100.0 * (plan.cost.0 - plan.bound.0) as f64 / plan.cost.0.max(1) as f64;
         format!(
-            "No plan with boards cut in two stages costs less than {} ({gap:.1} % below this one).",
+            "No boards for this cut list, cut in two stages, cost less than {} ({gap:.1} % below these).",
             money(plan.bound)
         )
     };

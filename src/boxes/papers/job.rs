@@ -173,7 +173,7 @@ fn price(flow: &mut Flow, batch: &Batch) {
         table.row([row.boxes.to_string(), money(row.unit_cost), money(row.fair_price)]);
     }
     flow.table(&table);
-    flow.remark("Other sizes: faces in proportion, work and supplies counted anew, boards by a quick plan.");
+    flow.remark("Other sizes: faces in proportion; boards, work and supplies planned anew.");
 }
 
 fn findings(flow: &mut Flow, request: &Request<'_>) {
