@@ -134,6 +134,16 @@ impl Mm {
         }
     }
 
+    /// The length in the shop's unit, finely, with millimetres beside inches:
+    /// `27/32 in (21.4 mm)` or `21.4 mm`.
+    #[must_use]
+    pub fn fine(self, unit: Unit) -> String {
+        match unit {
+            Unit::Inch => format!("{} ({self:.1})", self.text(unit)),
+            Unit::Mm => self.text(unit),
+        }
+    }
+
     /// A length to reach, in both languages: each figure is no less than the
     /// length, so that whoever works to it has enough. A tenth of a millimetre
     /// and a sixteenth of an inch are the steps, as in [`Self::both`].
@@ -148,14 +158,31 @@ impl Mm {
         self.both_toward(unit, Toward::Down)
     }
 
-    /// A length to reach, in the shop's unit alone: never less than it.
+    /// A length to reach, to the next step the shop's unit is told in: 1/32 in or
+    /// a tenth of a millimetre.
     #[must_use]
-    pub fn text_at_least(self, unit: Unit) -> String {
+    pub fn at_least(self, unit: Unit) -> Self {
         let step = match unit {
             Unit::Inch => MM_PER_INCH / 32.0,
             Unit::Mm => TENTH,
         };
-        self.toward(step, Toward::Up).text(unit)
+        self.toward(step, Toward::Up)
+    }
+
+    /// A length to reach, in the shop's unit alone: never less than it.
+    #[must_use]
+    pub fn text_at_least(self, unit: Unit) -> String {
+        self.at_least(unit).text(unit)
+    }
+
+    /// A length and the least it falls short of, each in both languages, rounded
+    /// so that no figure of the one is that of the other.
+    #[must_use]
+    pub fn short_of(self, least: Self, unit: Unit) -> (String, String) {
+        let near = [self.fraction(16), format!("{self:.1}")];
+        let up = [least.toward(MM_PER_INCH / 16.0, Toward::Up).fraction(16), least.tenths_at_least()];
+        let same = near.iter().zip(&up).any(|(near, up)| near == up);
+        (if same { self.both_at_most(unit) } else { self.both(unit) }, least.both_at_least(unit))
     }
 
     /// A length to reach, to the next tenth of a millimetre.
@@ -196,7 +223,8 @@ impl fmt::Display for Mm {
         let decimals = f.precision().unwrap_or(2);
         // Adding zero turns a rounded -0 into 0.
         let scale = 10f64.powi(i32::try_from(decimals).unwrap_or(2));
-        let rounded = (self.0 * scale).round() / scale + 0.0;
+        // Halves are common, 3/4 in is 19.05 mm: the noise of reckoning decides none.
+        let rounded = (self.0 * scale + NOISE.copysign(self.0)).round() / scale + 0.0;
         write!(f, "{rounded:.decimals$} mm")
     }
 }

@@ -127,12 +127,12 @@ pub fn plan(design: &Design, wood: &NailWood, face: Option<(&FaceFacts, Mm)>, un
     let spacings = rules::worst_spacings(nail.diameter.get(), driving);
     let mut placer = Placer::new(design, &spacings, face);
     let rows = rows(design);
-    let mut findings = wood::findings(design, wood, driving, &rows);
+    let mut findings = wood::findings(design, wood, driving, &rows, unit);
     let mut set = Vec::new();
     for row in rows {
         let (spots, dropped) = placer.place(&row);
         findings.extend(row_findings(&row, &spots, dropped, unit));
-        findings.extend(end_finding(&row, &spots, &spacings));
+        findings.extend(end_finding(&row, &spots, &spacings, unit));
         set.push(nail_row(design, wood, &row, spots, dropped));
     }
     let predrill = Mm::new(rules::predrill(nail.diameter.get(), wood.specific_gravity));
@@ -187,12 +187,12 @@ fn row_findings(row: &Row, spots: &[NailSpot], dropped: u32, unit: Unit) -> Vec<
 
 /// A row too short for two nails gets one in its middle, which may be too near
 /// both ends.
-fn end_finding(row: &Row, spots: &[NailSpot], spacings: &Spacings) -> Option<Finding> {
+fn end_finding(row: &Row, spots: &[NailSpot], spacings: &Spacings, unit: Unit) -> Option<Finding> {
     let needed = place::published_end(row, spacings);
     let nearest = spots.iter().map(|s| s.at.get().min(row.length - s.at.get())).fold(f64::INFINITY, f64::min);
     (nearest < needed - 1e-6).then(|| {
-        let (near, least) = (Mm::new(nearest), Mm::new(needed));
-        let text = format!("{}: the nail sits {near:.1} from an end, the published least is {least:.1}", row.name);
+        let (near, least) = Mm::new(nearest).short_of(Mm::new(needed), unit);
+        let text = format!("{}: the nail sits {near} from an end, the published least is {least}", row.name);
         let id = format!("nail-end-{}", row.name.replace(' ', "-"));
         let advice = "pre-drill it, or glue and clamp this joint and leave the nail out";
         Finding::new(id, FindingKind::Splitting, Severity::Care, text, advice).measured(nearest, needed)

@@ -50,6 +50,8 @@ pub(crate) struct Row {
     pub(crate) beside: f64,
     /// Distance of the line from the head piece's edge.
     pub(crate) line: f64,
+    /// Whether that edge is an end of the head piece's grain.
+    pub(crate) line_at_end: bool,
     /// Whether the points sit in end grain.
     pub(crate) end_grain: bool,
     /// From the head piece's end to the row's start.
@@ -122,6 +124,7 @@ fn corner_rows(design: &Design) -> Vec<Row> {
         head_thickness: t,
         beside: half,
         line: half,
+        line_at_end: false,
         end_grain: false,
         offset: 0.0,
         length: design.height.get(),
@@ -164,6 +167,8 @@ fn base_rows(design: &Design) -> Vec<Row> {
         head_thickness: design.base_thickness.get(),
         beside: half,
         line: design.base_overhang.get() + half,
+        // The base's grain runs along its longer side.
+        line_at_end: (along[0] > 0.0) != (w >= d),
         // The walls' grain runs upright, so nails from below meet end grain.
         end_grain: true,
         offset: design.base_overhang.get() + if along[0] > 0.0 { start[0] } else { start[2] },
@@ -207,6 +212,7 @@ fn strip_rows(design: &Design) -> Vec<Row> {
         head_thickness: ts,
         beside: lid.thickness.get() / 2.0,
         line: lid.thickness.get() / 2.0,
+        line_at_end: false,
         end_grain,
         offset: if head == long { ts } else { 0.0 },
         length,

@@ -180,14 +180,17 @@ fn every_joint_is_judged_by_its_own_pieces() {
     };
     // 1 in brads reach 5/16 in through 11/16 in strips, 3/8 in elsewhere.
     let reach = told(&lid(LidKind::LiftOff, "11/16in", "5/8in"), "nail-reach").unwrap();
-    assert!(reach.contains("9.5 mm at the wall corners and the base, 7.9 mm at the lid strips"), "{reach}");
+    assert!(
+        reach.contains("3/8 in (9.5 mm) at the wall corners and the base, 5/16 in (7.9 mm) at the lid strips"),
+        "{reach}"
+    );
     // A 3/8 in lid board leaves 4.8 mm beside the nails, 5 d are 6.0 mm.
     let edge = told(&lid(LidKind::LiftOff, "5/8in", "3/8in"), "nail-edge").unwrap();
-    assert!(edge.contains("4.8 mm at the lid strips") && !edge.contains("corners"), "{edge}");
+    assert!(edge.contains("3/16 in (4.8 mm) at the lid strips") && !edge.contains("corners"), "{edge}");
     let split = told(&lid(LidKind::LiftOff, "0.3in", "5/8in"), "nail-split").unwrap();
-    assert!(split.starts_with("7.6 mm wood"), "{split}");
+    assert!(split.starts_with("5/16 in (7.6 mm) wood"), "{split}");
     let split = told(&lid(LidKind::None, "0.3in", "5/8in"), "nail-split").unwrap();
-    assert!(split.starts_with("15.9 mm wood"), "strips that are not there split nothing: {split}");
+    assert!(split.starts_with("5/8 in (15.9 mm) wood"), "strips that are not there split nothing: {split}");
 }
 
 #[test]
@@ -202,4 +205,32 @@ fn one_nail_in_a_short_row_says_how_near_the_ends_it_is() {
     assert_eq!(finding.severity, Severity::Care, "10 d are 12.1 mm");
     let usual = plan(&usual(), &CEDAR, None, Unit::Inch);
     assert!(usual.findings.iter().all(|f| !f.id.starts_with("nail-end")), "{:?}", usual.findings);
+}
+
+#[test]
+fn a_base_that_ends_near_its_nails_is_warned_of_at_its_ends_only() {
+    let told = |overhang: &str, depth: &str| {
+        let (overhang, depth) = (Length::text(overhang), Some(Length::text(depth)));
+        let asked = BoxSettings { base_overhang: overhang, depth, ..BoxSettings::default() };
+        let plan = plan(&design(&asked, &NailSettings::default()), &CEDAR, None, Unit::Mm);
+        plan.findings.into_iter().find(|f| f.id == "nail-end").map(|f| f.message)
+    };
+    // Half of 5/8 in, where 10 d of 1.2065 mm are asked.
+    let message = told("0in", "4-3/4in").unwrap();
+    assert!(message.contains("into the sides sit 7.9 mm (5/16 in)"), "{message}");
+    assert!(message.contains("least is 12.1 mm"), "{message}");
+    let deep = told("0in", "7in").unwrap();
+    assert!(deep.contains("into the fronts"), "the grain runs front to back: {deep}");
+    assert_eq!(told("4.2mm", "4-3/4in"), None, "far enough");
+    assert!(told("4.1mm", "4-3/4in").is_some(), "4.13 mm is the least");
+}
+
+#[test]
+fn a_size_and_its_least_are_never_the_same_figure() {
+    let thin = BoxSettings { thickness: Some(Length::text("12mm")), ..BoxSettings::default() };
+    for (unit, words) in [(Unit::Mm, ["6.0 mm (3/16 in)", "6.1 mm (1/4 in)"]), (Unit::Inch, ["3/16 in", "1/4 in"])] {
+        let plan = plan(&design(&thin, &NailSettings::default()), &CEDAR, None, unit);
+        let edge = plan.findings.into_iter().find(|f| f.id == "nail-edge").unwrap().message;
+        assert!(words.iter().all(|word| edge.contains(word)), "{edge}");
+    }
 }
