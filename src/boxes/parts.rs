@@ -133,7 +133,8 @@ pub fn derive(design: &Design, unit: Unit) -> Result<Noted<Parts>, Error> {
     let lid_height = if design.lid.kind == LidKind::None { Mm::ZERO } else { design.lid.thickness };
     let stem = design.lid.stem_length.unwrap_or(Mm::ZERO);
     let overall_height = design.base_thickness + design.height + lid_height + stem;
-    let findings = light_findings(design, inside_width.min(inside_depth), unit);
+    let mut findings = light_findings(design, inside_width.min(inside_depth), unit);
+    findings.extend(tight_lid(design, unit));
     Ok(Noted { value: Parts { list, inside_width, inside_depth, overall_height, sums }, findings })
 }
 
@@ -297,6 +298,20 @@ fn sum<const N: usize>(what: &'static str, terms: [(&'static str, Mm); N], whole
     Closure { what, terms: terms.to_vec(), whole }
 }
 
+/// Least play of a lid whose strips slide over the walls: a sheet of thin card
+/// all round (common practice, no source).
+const LEAST_PLAY: Mm = Mm::from_inches(1.0 / 32.0);
+
+fn tight_lid(design: &Design, unit: Unit) -> Option<Finding> {
+    let play = design.lid.play;
+    (design.lid.kind == LidKind::LiftOff && play < LEAST_PLAY).then(|| {
+        let have = if play > Mm::ZERO { play.short_of(LEAST_PLAY, unit).0 } else { "nothing".to_owned() };
+        let text = format!("the lid is {have} longer and wider than the walls: its strips will jam on them");
+        let advice = format!("give it {} of play or more (box.lid.play)", LEAST_PLAY.fine(unit));
+        Finding::new("lid-play", FindingKind::Plan, Severity::Care, text, advice).measured(play.get(), LEAST_PLAY.get())
+    })
+}
+
 fn light_findings(design: &Design, inside: Mm, unit: Unit) -> Vec<Finding> {
     let tight = |id: &str, what: &str, light: Mm, room: Mm| {
         (light > room).then(|| {
@@ -401,6 +416,19 @@ mod tests {
             assert!(error.to_string().contains(text), "{error}");
             assert!(!error.advice().is_empty(), "{error} has advice");
         }
+    }
+
+    #[test]
+    fn a_lid_without_play_is_told() {
+        let told = |play: &str, kind| {
+            let mut asked = BoxSettings::default();
+            (asked.lid.play, asked.lid.kind) = (Length::text(play), kind);
+            let findings = derive(&design(&asked, &NailSettings::default()), Unit::Inch).unwrap().findings;
+            findings.first().map(|f| (f.id.clone(), f.severity))
+        };
+        assert_eq!(told("0in", LidKind::LiftOff), Some(("lid-play".to_owned(), Severity::Care)), "no play");
+        assert_eq!(told("1/32in", LidKind::LiftOff), None, "just enough");
+        assert_eq!(told("0in", LidKind::Plain), None, "nothing slides");
     }
 
     #[test]
