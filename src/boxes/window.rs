@@ -127,6 +127,15 @@ impl Window {
         &self.edges[edge as usize]
     }
 
+    /// Width and height as people are told them: the panel less its clearances,
+    /// each as it is told, so that the figures add up and none is too wide.
+    #[must_use]
+    pub fn told(&self, unit: Unit) -> (Mm, Mm) {
+        let clear = |edge| self.clear(edge).at_least(unit);
+        let width = self.panel_width - clear(Edge::Left) - clear(Edge::Right);
+        (width, self.panel_height - clear(Edge::Top) - clear(Edge::Bottom))
+    }
+
     /// The window in panel space, millimetres.
     #[must_use]
     pub fn rect(&self) -> Rect {
@@ -456,6 +465,19 @@ mod tests {
         assert_eq!(findings.len(), 1, "only the left: {findings:#?}");
         let at = findings[0].at.unwrap();
         assert!(at.distance(Point::new(5.0, 190.0)) < 0.1, "on the tip, not at {at}");
+    }
+
+    #[test]
+    fn the_window_told_is_the_panel_less_the_clearances_told() {
+        let window = window_of(&BoxSettings::default(), &NailSettings::default());
+        // 0.852 in beside, 27/32 in would be short: 28/32.
+        let clear = window.clear(Edge::Left).text_at_least(Unit::Inch);
+        assert_eq!(
+            (clear.as_str(), window.told(Unit::Inch).0.text(Unit::Inch).as_str()),
+            ("7/8 in", "3-1/2 in"),
+            "told"
+        );
+        assert!(window.told(Unit::Mm).0.get() <= window.rect().width(), "never wider than it is");
     }
 
     #[test]

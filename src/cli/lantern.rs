@@ -134,12 +134,11 @@ fn box_summary(plan: &Noted<Lantern>, settings: &Settings, columns: usize) -> St
         let size = format!("{} x {} x {}", part.length.text(unit), part.width.text(unit), part.thickness.text(unit));
         text.push_str(&format!("  {:<22} {:>2}  {size}\n", part.kind.name(), part.count));
     }
-    let window = lantern.window.rect();
-    let mm = |value: f64| crate::units::Mm::new(value).text(unit);
+    let (width, height) = lantern.window.told(unit);
     let line = format!(
         "The face's window is {} x {}; {} nails in one box",
-        mm(window.width()),
-        mm(window.height()),
+        width.text(unit),
+        height.text(unit),
         lantern.nails.count()
     );
     text.push('\n');

@@ -27,6 +27,8 @@ pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
         flow.paragraph(&text);
     }
     flow.heading("The window for the face");
+    let (width, height) = lantern.window.told(request.unit);
+    flow.paragraph(&format!("It is {} wide and {} high.", width.fine(request.unit), height.fine(request.unit)));
     flow.table(&window(lantern, request.unit));
     if design.lid.kind == LidKind::LiftOff {
         let play = design.lid.play.both(request.unit);
@@ -212,11 +214,11 @@ fn window(lantern: &Lantern, unit: Unit) -> Table {
     let mut table = Table::new(&columns).stretching(2);
     for edge in &lantern.window.edges {
         let made = edge.reasons.first().map_or(String::new(), |reason| {
-            let terms: Vec<_> =
-                reason.terms.iter().filter(|(_, mm)| *mm > Mm::ZERO).map(|(w, mm)| format!("{w} {mm:.1}")).collect();
+            let terms = reason.terms.iter().filter(|(_, mm)| *mm > Mm::ZERO);
+            let terms: Vec<_> = terms.map(|(what, mm)| format!("{what} {}", mm.fine(unit))).collect();
             format!("{}: {}", reason.cause.words(), terms.join(" + "))
         });
-        table.row([edge.edge.word().to_owned(), edge.clear.both_at_least(unit), made]);
+        table.row([edge.edge.word().to_owned(), edge.clear.at_least(unit).fine(unit), made]);
     }
     table
 }
