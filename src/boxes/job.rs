@@ -41,7 +41,7 @@ pub fn lantern(settings: &Settings, asked: &BoxSettings, face: Option<&FaceFacts
     upright(settings)?;
     let design = Design::new(asked, &settings.stated.nails, settings.panel.thickness, unit)?;
     let Noted { value: parts, mut findings } = parts::derive(&design, unit)?;
-    let window = window::derive(&design, settings.saw.blade.kerf, unit)?;
+    let window = window::derive(&design, settings.saw.blade.kerf, &settings.own_clear, unit)?;
     let nails = nails::plan(&design, &nail_wood(settings), face.map(|f| (f, settings.saw.blade.kerf)), unit);
     findings.extend(nails.findings);
     if let Some(face) = face {

@@ -8,6 +8,7 @@ use super::design::Design;
 use super::face::FaceCutout;
 use super::plane::FlatOutline;
 use crate::diag::{Error, Finding, FindingKind, Severity};
+use crate::settings::EdgeClear;
 use crate::settings::boxes::{Joint, LidKind};
 use crate::units::{Mm, Unit};
 
@@ -58,6 +59,8 @@ pub enum Cause {
     LidStrips,
     /// The least wood any edge keeps.
     LeastWood,
+    /// A clearance the shop asks for itself.
+    Asked,
 }
 
 impl Cause {
@@ -71,6 +74,7 @@ impl Cause {
             Self::BaseNails => "the base nails from below",
             Self::LidStrips => "the lid strip in front",
             Self::LeastWood => "the least wood at this edge",
+            Self::Asked => "the clearance asked for ([clear] or --clear)",
         }
     }
 }
@@ -121,6 +125,13 @@ impl Window {
         self.edge(edge).clear
     }
 
+    /// The edges where the shop's own clearance governs.
+    #[must_use]
+    pub fn asked_at(&self) -> Vec<Edge> {
+        let asked = |e: &&EdgeClearance| e.reasons.first().is_some_and(|r| r.cause == Cause::Asked);
+        self.edges.iter().filter(asked).map(|e| e.edge).collect()
+    }
+
     /// The itemised clearance at an edge.
     #[must_use]
     pub fn edge(&self, edge: Edge) -> &EdgeClearance {
@@ -148,13 +159,14 @@ impl Window {
     }
 }
 
-/// Works out the window for a box; `kerf` is the scroll saw's.
+/// Works out the window for a box; `kerf` is the scroll saw's, `own` the
+/// clearances the shop asks for itself: at each edge the larger holds.
 ///
 /// # Errors
 /// [`Error::Sizes`] when the clearances leave no window at all.
-pub fn derive(design: &Design, kerf: Mm, unit: Unit) -> Result<Window, Error> {
+pub fn derive(design: &Design, kerf: Mm, own: &EdgeClear, unit: Unit) -> Result<Window, Error> {
     let (panel_width, panel_height) = design.panel();
-    let edges = Edge::ALL.map(|edge| edge_clearance(design, edge, kerf));
+    let edges = Edge::ALL.map(|edge| edge_clearance(design, edge, kerf, own));
     let window = Window { panel_width, panel_height, edges };
     let rect = window.rect();
     if rect.x0 < rect.x1 && rect.y0 < rect.y1 {
@@ -162,15 +174,22 @@ pub fn derive(design: &Design, kerf: Mm, unit: Unit) -> Result<Window, Error> {
     }
     let text =
         format!("the clearances leave no window on a {} x {} panel", panel_width.both(unit), panel_height.both(unit));
-    Err(Error::sizes(text, "make the box larger, or take thinner boards or shorter nails"))
+    Err(Error::sizes(text, "make the box larger, take thinner boards or shorter nails, or ask for less clearance"))
 }
 
-fn edge_clearance(design: &Design, edge: Edge, kerf: Mm) -> EdgeClearance {
+fn edge_clearance(design: &Design, edge: Edge, kerf: Mm, own: &EdgeClear) -> EdgeClearance {
     let mut reasons = match edge {
         Edge::Left | Edge::Right => side_reasons(design, kerf),
         Edge::Bottom => vec![base_nails(design, kerf), least(design.least_below)],
         Edge::Top => top_reasons(design, kerf),
     };
+    let asked = match edge {
+        Edge::Left => own.left,
+        Edge::Right => own.right,
+        Edge::Top => own.top,
+        Edge::Bottom => own.bottom,
+    };
+    reasons.extend(asked.map(|clear| Reason { cause: Cause::Asked, terms: vec![("clearance", clear)] }));
     // Largest first; the sort is stable, so equal reasons keep their order.
     reasons.sort_by(|a, b| b.reach().get().total_cmp(&a.reach().get()));
     let clear = reasons.first().map_or(Mm::ZERO, Reason::reach);
@@ -365,8 +384,9 @@ fn over_message(
         [one] => message.push_str(&format!("; it meets {}", one.name)),
         [one, rest @ ..] => message.push_str(&format!("; it meets {} and {} more", one.name, rest.len())),
     }
-    let least_only = clearance.reasons.iter().filter(|r| r.reach() > have).all(|r| r.cause == Cause::LeastWood);
-    (message, if least_only { Severity::Care } else { Severity::Stop })
+    let wish = |r: &Reason| matches!(r.cause, Cause::LeastWood | Cause::Asked);
+    let wishes_only = clearance.reasons.iter().filter(|r| r.reach() > have).all(wish);
+    (message, if wishes_only { Severity::Care } else { Severity::Stop })
 }
 
 #[cfg(test)]
@@ -381,7 +401,7 @@ mod tests {
 
     fn window_of(asked: &BoxSettings, nails: &NailSettings) -> Window {
         let design = Design::new(asked, nails, Mm::from_inches(0.625), Unit::Inch).unwrap();
-        derive(&design, KERF, Unit::Inch).unwrap()
+        derive(&design, KERF, &EdgeClear::default(), Unit::Inch).unwrap()
     }
 
     #[test]
@@ -481,10 +501,23 @@ mod tests {
     }
 
     #[test]
+    fn the_larger_of_the_boxs_and_the_shops_own_clearance_holds() {
+        let design = Design::new(&BoxSettings::default(), &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch);
+        let own = EdgeClear { left: Some(Mm::new(50.0)), right: Some(Mm::new(1.0)), ..EdgeClear::default() };
+        let window = derive(&design.unwrap(), KERF, &own, Unit::Inch).unwrap();
+        assert_eq!(window.clear(Edge::Left), Mm::new(50.0), "asked for");
+        assert_eq!(window.edge(Edge::Right).reasons[0].cause, Cause::SideBoard, "the box's");
+        assert_eq!(window.asked_at(), [Edge::Left], "said so");
+        let outline = Rect::new(40.0, 60.0, 80.0, 100.0).to_path(0.1);
+        let findings = over_clearance(&window, &[FaceCutout { id: "eye".into(), outline }], &[], Unit::Inch);
+        assert_eq!(findings[0].severity, Severity::Care, "a wish, no nail: {findings:?}");
+    }
+
+    #[test]
     fn no_window_is_an_error() {
         let asked = BoxSettings { width: Some(Length::text("1-5/8in")), ..BoxSettings::default() };
         let design = Design::new(&asked, &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch).unwrap();
-        let error = derive(&design, KERF, Unit::Inch).expect_err("too narrow");
+        let error = derive(&design, KERF, &EdgeClear::default(), Unit::Inch).expect_err("too narrow");
         assert!(error.to_string().contains("no window"), "{error}");
     }
 }

@@ -9,6 +9,7 @@ use super::mending::MendFlags;
 use super::{Exit, folder};
 use crate::boxes::job::{Batch, Lantern};
 use crate::boxes::report;
+use crate::boxes::window::Window;
 use crate::diag::{Error, Finding, Noted, Place, Severity};
 use crate::edge::{self, NewFile, write_all};
 use crate::outcome::Outcome;
@@ -136,15 +137,27 @@ fn box_summary(plan: &Noted<Lantern>, settings: &Settings, columns: usize) -> St
     }
     let (width, height) = lantern.window.told(unit);
     let line = format!(
-        "The face's window is {} x {}; {} nails in one box",
+        "The face's window is {} x {}{}; {} nails in one box",
         width.text(unit),
         height.text(unit),
+        asked(&lantern.window),
         lantern.nails.count()
     );
     text.push('\n');
     text.push_str(&wrapped(&line, columns, 2));
     text.push('\n');
     text
+}
+
+/// Where the shop's own clearance makes the window smaller than the box does.
+fn asked(window: &Window) -> String {
+    match window.asked_at().as_slice() {
+        [] => String::new(),
+        edges => {
+            let words: Vec<&str> = edges.iter().map(|edge| edge.word()).collect();
+            format!(", by the clearance asked for at the {}", words.join(", "))
+        }
+    }
 }
 
 fn batch_summary(batch: &Batch, columns: usize) -> String {

@@ -135,7 +135,7 @@ fn nails_keep_clear_of_entry_holes() {
 fn faces_inside_the_window_move_no_nail() {
     for joint in [Joint::FrontLapsSides, Joint::SidesLapFront] {
         let design = design(&BoxSettings { joint, ..BoxSettings::default() }, &NailSettings::default());
-        let window = window::derive(&design, KERF, Unit::Inch).unwrap();
+        let window = window::derive(&design, KERF, &crate::settings::EdgeClear::default(), Unit::Inch).unwrap();
         let full = face(vec![window.rect().to_path(0.1)]);
         let with = plan(&design, &CEDAR, Some((&full, KERF)), Unit::Inch).value;
         let without = plan(&design, &CEDAR, None, Unit::Inch).value;
