@@ -274,10 +274,12 @@ fn relabel(pattern: &super::problem::Pattern, rows: &[Vec<usize>]) -> (super::pr
 }
 
 fn buy(plan: &mut BoardPlan, shop: &Shop) {
+    let cut = |index| plan.layouts.iter().filter(|l| l.stock == index).map(|l| l.copies).sum();
+    let cut: Vec<u32> = (0..shop.stock.len()).map(cut).collect();
+    let wished = wished(&cut, shop.spare);
     for (index, stock) in shop.stock.iter().enumerate() {
-        let cut: u32 = plan.layouts.iter().filter(|l| l.stock == index).map(|l| l.copies).sum();
+        let (cut, wished) = (cut[index], wished[index]);
         if cut > 0 {
-            let wished = (f64::from(cut) * shop.spare).round() as u32;
             let spare = stock.available.map_or(wished, |most| wished.min(most.saturating_sub(cut)));
             plan.cost = plan.cost + stock.price * i64::from(cut);
             plan.spare_cost = plan.spare_cost + stock.price * i64::from(spare);
@@ -285,6 +287,23 @@ fn buy(plan: &mut BoardPlan, shop: &Shop) {
             plan.buy.push(Purchase { stock: index, name, cut, spare, short, price: stock.price });
         }
     }
+}
+
+/// Spare boards of each size: together at least the share asked for, whole
+/// boards, the largest remainders rounded up, where they are alike those of sizes
+/// with none yet.
+fn wished(cut: &[u32], share: f64) -> Vec<u32> {
+    let each = |n: &u32| f64::from(*n) * share;
+    let mut wished: Vec<u32> = cut.iter().map(|n| (each(n) + 1e-9).floor() as u32).collect();
+    let whole = (f64::from(cut.iter().sum::<u32>()) * share - 1e-9).ceil().max(0.0) as u32;
+    let rest = |i: usize| ((each(&cut[i]) - f64::from(wished[i])) * 1e6).round() as i64;
+    let mut by_rest: Vec<usize> = (0..cut.len()).collect();
+    by_rest.sort_by_key(|&i| (std::cmp::Reverse(rest(i)), wished[i]));
+    let left = whole.saturating_sub(wished.iter().sum());
+    for index in by_rest.into_iter().take(left as usize) {
+        wished[index] += 1;
+    }
+    wished
 }
 
 #[cfg(test)]
@@ -407,6 +426,15 @@ mod tests {
         assert_eq!(plan(rows, &shop, Unit::Inch).unwrap().boards(), 1, "one board");
         let error = cut_lists(&[part(10.001, 0.5)], 1, &shop, Unit::Inch).unwrap_err().to_string();
         assert!(error.contains("leaves 10 in (254.0 mm) between its lost ends (1/2 in (12.7 mm) at each)"), "{error}");
+    }
+
+    #[test]
+    fn spares_are_the_asked_share_of_the_whole() {
+        let cases =
+            [(&[4, 1][..], 0.1, [1, 0]), (&[13, 3], 0.1, [1, 1]), (&[20, 10], 0.1, [2, 1]), (&[4, 1], 0.0, [0, 0])];
+        for (cut, share, spare) in cases {
+            assert_eq!(wished(cut, share), spare, "{share} of {cut:?}");
+        }
     }
 
     fn refusal(asked: &BoardSettings) -> String {
