@@ -305,8 +305,11 @@ const LEAST_PLAY: Mm = Mm::from_inches(1.0 / 32.0);
 fn tight_lid(design: &Design, unit: Unit) -> Option<Finding> {
     let play = design.lid.play;
     (design.lid.kind == LidKind::LiftOff && play < LEAST_PLAY).then(|| {
-        let have = if play > Mm::ZERO { play.short_of(LEAST_PLAY, unit).0 } else { "nothing".to_owned() };
-        let text = format!("the lid is {have} longer and wider than the walls: its strips will jam on them");
+        let size = match play > Mm::ZERO {
+            true => format!("only {} longer and wider than", play.short_of(LEAST_PLAY, unit).0),
+            false => "no longer and wider than".to_owned(),
+        };
+        let text = format!("the lid is {size} the walls: its strips will jam on them");
         let advice = format!("give it {} of play or more (box.lid.play)", LEAST_PLAY.fine(unit));
         Finding::new("lid-play", FindingKind::Plan, Severity::Care, text, advice).measured(play.get(), LEAST_PLAY.get())
     })

@@ -93,8 +93,8 @@ fn end(design: &Design, driving: Driving, rows: &[Row], unit: Unit) -> Option<Fi
     let row = rows.iter().find(|row| row.line_at_end && row.line < needed - 1e-6)?;
     let (have, least) = Mm::new(row.line).short_of(Mm::new(needed), unit);
     let text = format!(
-        "the nails through the {} into the {}s sit {have} from its end grain; the published least is {least}",
-        row.head, row.point
+        "the nails into the {}s sit {have} from the {}'s end grain; the published least is {least}",
+        row.point, row.head
     );
     let out = design.base_overhang + Mm::new(needed - row.line);
     let advice = format!("pre-drill them, or let the base stand out {} (box.base_overhang)", out.both_at_least(unit));
