@@ -152,7 +152,7 @@ fn signs(flow: &mut Flow, request: &Request<'_>, layout: &Layout, drawing: &Draw
     flow.remark(legend::WEIGHT_NOTE);
     if layout.tiles.len() > 1 {
         let height = 46.0;
-        flow.heading_over("Putting the sheets together", height);
+        flow.heading("Putting the sheets together");
         flow.figure(height, |area| template::plan_of_sheets(request, layout, area, None).0);
         flow.item("1", "Check both rulers on every sheet.", "");
         flow.item("2", "Trim each sheet on its dash-dot line along one side of every join.", "");

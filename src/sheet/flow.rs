@@ -131,13 +131,15 @@ pub struct Flow {
     sheets: Vec<Sheet>,
     frame: usize,
     y: f64,
+    /// A heading that waits for what it stands over.
+    waiting: Option<String>,
 }
 
 impl Flow {
     /// An empty flow on its first sheet.
     #[must_use]
     pub fn new(frames: Frames) -> Self {
-        let mut flow = Self { frames, sheets: Vec::new(), frame: 0, y: 0.0 };
+        let mut flow = Self { frames, sheets: Vec::new(), frame: 0, y: 0.0, waiting: None };
         flow.new_sheet();
         flow
     }
@@ -175,6 +177,9 @@ impl Flow {
 
     /// Moves on unless `height` mm are left in this frame.
     pub fn need(&mut self, height: f64) {
+        if let Some(heading) = self.waiting.take() {
+            self.place_heading(&heading, height);
+        }
         let at_top = self.y >= self.rect().y1 - 1e-9;
         if self.y - height < self.rect().y0 && !at_top {
             self.next_frame();
@@ -212,15 +217,15 @@ impl Flow {
         }
     }
 
-    /// A section heading with a rule under it, kept with what follows.
+    /// A section heading with a rule under it; it goes where the first of what
+    /// follows goes.
     pub fn heading(&mut self, text: &str) {
-        self.heading_over(text, 14.0);
+        self.waiting = Some(text.to_owned());
     }
 
-    /// A heading kept with the `height` mm of what follows.
-    pub fn heading_over(&mut self, text: &str, height: f64) {
+    fn place_heading(&mut self, text: &str, below: f64) {
         self.space(style::HEADING * 1.1);
-        self.need(style::HEADING * 1.8 + height);
+        self.need(style::HEADING * 1.8 + below.max(14.0));
         let rect = self.rect();
         let baseline = self.y - style::HEADING;
         let text = shortened(text, style::HEADING, Weight::Bold, rect.width());
@@ -272,13 +277,21 @@ impl Flow {
         self.space(1.1);
     }
 
+    /// Neither the first nor the last line of a paragraph stands alone in a frame.
     fn lines(&mut self, text: &str, indent: f64, size: f64, weight: Weight, ink: Ink) {
-        for content in wrap(text, size, weight, self.rect().width() - indent) {
-            self.need(size * style::LEADING);
+        let lines = wrap(text, size, weight, self.rect().width() - indent);
+        let (count, leading) = (lines.len(), size * style::LEADING);
+        for (index, content) in lines.into_iter().enumerate() {
+            let together = match count {
+                2 | 3 if index == 0 => count,
+                _ if count > 3 && (index == 0 || index == count - 2) => 2,
+                _ => 1,
+            };
+            self.need(together as f64 * leading);
             let at = Point::new(self.rect().x0 + indent, self.y - size);
             let text = Text { weight, ..Text::new(content, at, size).ink(ink) };
             self.push(Mark::new(Layer::Notes, text));
-            self.y -= size * style::LEADING;
+            self.y -= leading;
         }
     }
 
@@ -306,7 +319,9 @@ impl Flow {
         let titles: Vec<String> = table.columns.iter().map(|(title, _)| title.clone()).collect();
         let head = Row::laid(&titles, &grid, table, style::SMALL, Weight::Bold);
         let total = table.total.as_ref().map(|cells| Row::laid(cells, &grid, table, style::BODY, Weight::Bold));
-        self.need(head.height + 12.0);
+        let first =
+            table.rows.first().map_or(0.0, |cells| Row::laid(cells, &grid, table, style::BODY, Weight::Regular).height);
+        self.need(head.height + first.max(12.0));
         self.head_row(&head);
         for (index, cells) in table.rows.iter().enumerate() {
             let row = Row::laid(cells, &grid, table, style::BODY, Weight::Regular);
@@ -355,7 +370,8 @@ impl Flow {
 
     /// The sheets as filled so far; the flow is done.
     #[must_use]
-    pub fn finish(self) -> Vec<Sheet> {
+    pub fn finish(mut self) -> Vec<Sheet> {
+        self.need(0.0);
         self.sheets
     }
 }
@@ -426,6 +442,30 @@ mod tests {
                     assert!(shared.width() <= 0.0 || shared.height() <= 0.0, "{a:?} over {b:?}");
                 }
             }
+        }
+    }
+
+    /// Whatever is left of a frame, a heading has its first item under it, and no
+    /// paragraph leaves one line behind or ahead.
+    #[test]
+    fn nothing_stands_alone_at_the_foot_or_the_head_of_a_frame() {
+        let long = "a word and another word that together make up a few lines of a column ".repeat(5);
+        for filled in 0..60 {
+            let mut flow = Flow::new(a4());
+            flow.space(1.0);
+            flow.y = flow.rect().y1 - 200.0 - f64::from(filled);
+            flow.heading("Noticed");
+            flow.item("stop", &long, "what to do");
+            flow.paragraph(&long);
+            let sheets = flow.finish();
+            let texts: Vec<&Text> = sheets.iter().flat_map(texts).collect();
+            let column = |t: &Text| t.at.x > 105.0;
+            let heading = texts.iter().find(|t| t.content == "Noticed").unwrap();
+            let stop = texts.iter().find(|t| t.content == "stop").unwrap();
+            assert_eq!(column(heading), column(stop), "{filled}: the heading stands alone");
+            let paragraph: Vec<_> = texts.iter().rev().take_while(|t| (t.at.x % 98.5 - 10.0).abs() < 0.1).collect();
+            let left = paragraph.iter().filter(|t| !column(t)).count();
+            assert!(left != 1 && paragraph.len() - left != 1, "{filled}: one line of {} alone", paragraph.len());
         }
     }
 
