@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::batch::{self, Counts, Stacking, Work};
 use super::boards::{self, BoardPlan, Shop, cut_lists};
 use super::design::{Design, setting};
-use super::face::FaceFacts;
+use super::face::{FaceCutout, FaceFacts};
 use super::hardware::{Hardware, Needs, Supply, glue_lines, supplies};
 use super::nails::{self, NailPlan, NailWood};
 use super::parts::{self, Parts};
@@ -30,6 +30,9 @@ pub struct Lantern {
     pub window: Window,
     /// Its nails.
     pub nails: NailPlan,
+    /// What is sawn out of its front, panel space; nothing without a face.
+    #[serde(skip)]
+    pub cutouts: Vec<FaceCutout>,
 }
 
 /// Plans one box; `face` is the face on its front, if one is chosen.
@@ -49,7 +52,8 @@ pub fn lantern(settings: &Settings, asked: &BoxSettings, face: Option<&FaceFacts
         let even = nails::plan(&design, &nail_wood(settings), None, unit).value;
         findings.extend(window::over_clearance(&window, &face.cutouts, &even.on_panel(), unit));
     }
-    Ok(Noted { value: Lantern { design, parts, window, nails: nails.value }, findings })
+    let cutouts = face.map(|face| face.cutouts.clone()).unwrap_or_default();
+    Ok(Noted { value: Lantern { design, parts, window, nails: nails.value, cutouts }, findings })
 }
 
 /// The walls are cut with the grain upright: cut list, boards and base nails

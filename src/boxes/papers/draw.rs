@@ -2,6 +2,7 @@
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
+use crate::boxes::face::FaceCutout;
 use crate::sheet::flow::line;
 use crate::sheet::{Layer, Mark, Path, Stroke, Text, style};
 
@@ -20,6 +21,13 @@ pub(super) fn dashed(layer: Layer, rect: Rect) -> Mark {
 pub(super) fn long_dashed(layer: Layer, rect: Rect) -> Mark {
     let stroke = Stroke::new(style::FINE, style::INK).dashed(&[4.0, 1.4]);
     Mark::new(layer, Path::stroke(rect.to_path(0.01), stroke))
+}
+
+/// A face's cut-outs on the front panel, whose left edge lies at `x0` of the view.
+pub(super) fn cutouts(cutouts: &[FaceCutout], view: &View, x0: f64) -> Vec<Mark> {
+    let place = Affine::translate(view.origin.to_vec2()) * Affine::scale(view.scale) * Affine::translate((x0, 0.0));
+    let stroke = || Stroke::new(style::FINE, style::INK);
+    cutouts.iter().map(|c| Mark::new(Layer::CutLines, Path::stroke(place * c.outline.clone(), stroke()))).collect()
 }
 
 /// Length of the tick at each end of a dimension line, mm.

@@ -1,11 +1,10 @@
 //! The job sheet: what to buy, what to cut, how long it takes, what it costs,
 //! and what to mind.
 
-use super::{Request, flow, minding};
+use super::{Request, flow, minding, noticed};
 use crate::boxes::batch::Operation;
 use crate::boxes::job::Batch;
 use crate::boxes::report;
-use crate::diag::Severity;
 use crate::sheet::Sheet;
 use crate::sheet::flow::{Align, Flow, Table};
 use crate::units::{Cents, Mm, Unit, long_text};
@@ -19,7 +18,7 @@ pub(super) fn sheets(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
     work(&mut flow, batch, request.unit);
     costs(&mut flow, batch);
     price(&mut flow, batch);
-    findings(&mut flow, request);
+    noticed(&mut flow, request);
     minding(&mut flow, request);
     flow.finish()
 }
@@ -174,23 +173,6 @@ fn price(flow: &mut Flow, batch: &Batch) {
     }
     flow.table(&table);
     flow.remark("Other sizes: faces in proportion; boards, work and supplies planned anew.");
-}
-
-fn findings(flow: &mut Flow, request: &Request<'_>) {
-    if request.findings.is_empty() {
-        return;
-    }
-    flow.heading("Noticed");
-    let mut sorted: Vec<_> = request.findings.iter().collect();
-    sorted.sort_by(|a, b| b.severity.cmp(&a.severity).then(a.id.cmp(&b.id)));
-    for finding in sorted {
-        let mark = match finding.severity {
-            Severity::Stop => "stop",
-            Severity::Care => "care",
-            Severity::Note => "note",
-        };
-        flow.item(mark, &finding.message, &finding.advice);
-    }
 }
 
 fn hours(minutes: f64) -> String {

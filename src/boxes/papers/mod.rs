@@ -9,7 +9,7 @@ mod parts;
 use kurbo::{Point, Rect};
 
 use super::job::{Batch, Lantern};
-use crate::diag::Finding;
+use crate::diag::{Finding, Severity};
 use crate::settings::Settings;
 use crate::sheet::flow::{Flow, Frames, line, split};
 use crate::sheet::{Anchor, Layer, Path, Sheet, Stroke, Text, style};
@@ -41,12 +41,29 @@ impl<'a> Request<'a> {
     }
 }
 
-/// The papers of one box: its parts and its nails.
+/// The papers of one box: its parts and its nails, what was noticed, and what to
+/// mind.
 #[must_use]
 pub fn lantern(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
-    let mut sheets = parts::sheets(lantern, request);
-    sheets.extend(nails::sheets(lantern, request, true));
-    numbered(sheets, request)
+    let mut flow = flow(request, PARTS_AND_NAILS, 1);
+    stopped(&mut flow, request);
+    parts::fill(&mut flow, lantern, request);
+    nails::fill(&mut flow, lantern, request);
+    noticed(&mut flow, request);
+    minding(&mut flow, request);
+    numbered(flow.finish(), request)
+}
+
+const PARTS_AND_NAILS: &str = "parts and nails";
+
+/// Said at the very top where something stops the job.
+fn stopped(flow: &mut Flow, request: &Request<'_>) {
+    let things = match request.findings.iter().filter(|f| f.severity == Severity::Stop).count() {
+        0 => return,
+        1 => "1 thing stops".to_owned(),
+        n => format!("{n} things stop"),
+    };
+    flow.strong(&format!("{things} this box as it is: see “Noticed” on a later sheet."));
 }
 
 /// The papers of a batch: job sheet, board layouts, parts, nails.
@@ -54,8 +71,10 @@ pub fn lantern(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
 pub fn batch(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
     let mut sheets = job::sheets(batch, request);
     sheets.extend(boards::sheets(batch, request));
-    sheets.extend(parts::sheets(&batch.lantern, request));
-    sheets.extend(nails::sheets(&batch.lantern, request, false));
+    let mut flow = flow(request, PARTS_AND_NAILS, 1);
+    parts::fill(&mut flow, &batch.lantern, request);
+    nails::fill(&mut flow, &batch.lantern, request);
+    sheets.extend(flow.finish());
     numbered(sheets, request)
 }
 
@@ -79,6 +98,24 @@ fn flow(request: &Request<'_>, name: &str, columns: u32) -> Flow {
         first: split(body, columns),
         later: split(body, columns),
     })
+}
+
+/// What was noticed, worst first.
+fn noticed(flow: &mut Flow, request: &Request<'_>) {
+    if request.findings.is_empty() {
+        return;
+    }
+    flow.heading("Noticed");
+    let mut sorted: Vec<_> = request.findings.iter().collect();
+    sorted.sort_by(|a, b| b.severity.cmp(&a.severity).then(a.id.cmp(&b.id)));
+    for finding in sorted {
+        let mark = match finding.severity {
+            Severity::Stop => "stop",
+            Severity::Care => "care",
+            Severity::Note => "note",
+        };
+        flow.item(mark, &finding.message, &finding.advice);
+    }
 }
 
 /// What to mind at the machines, where the tools' manuals come first.

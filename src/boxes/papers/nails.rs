@@ -3,19 +3,19 @@
 
 use kurbo::{Circle, Point, Rect, Shape as _};
 
-use super::draw::{View, across, dashed, part, upright};
-use super::{Request, flow, minding};
+use super::Request;
+use super::draw::{View, across, cutouts, dashed, part, upright};
 use crate::boxes::job::Lantern;
 use crate::boxes::nails::{CAUTION, Driving, NailRow, RowKind};
 use crate::settings::boxes::Joint;
-use crate::sheet::flow::{Align, Table, line};
-use crate::sheet::{Layer, Mark, Path, Sheet, style};
+use crate::sheet::flow::{Align, Flow, Table, line};
+use crate::sheet::{Layer, Mark, Path, style};
 use crate::units::{Mm, Unit};
 
-/// `alone` where no job sheet goes with it that says what to mind.
-pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>, alone: bool) -> Vec<Sheet> {
-    let mut flow = flow(request, "nails", 1);
+pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
     let (plan, unit) = (&lantern.nails, request.unit);
+    flow.need(96.0 + 18.0);
+    flow.heading("Nails");
     flow.figure(96.0, |area| figure(lantern, unit, area));
     flow.remark(
         "Left: the front wall with its corner nails (dots) and the base nails that come up from below (lines); the \
@@ -31,10 +31,6 @@ pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>, alone: bool) -> V
     flow.heading("What the nails hold");
     flow.paragraph(&withdrawal(lantern));
     flow.remark(&format!("{}{}.", CAUTION[..1].to_uppercase(), &CAUTION[1..]));
-    if alone {
-        minding(&mut flow, request);
-    }
-    flow.finish()
 }
 
 const fn driving(driving: Driving) -> &'static str {
@@ -61,6 +57,7 @@ fn figure(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
         part(front.rect(Rect::new(0.0, 0.0, panel_width.get(), panel_height.get()))),
         dashed(Layer::NailZones, front.rect(lantern.window.rect())),
     ];
+    marks.extend(cutouts(&lantern.cutouts, &front, 0.0));
     for nail in lantern.nails.on_panel() {
         marks.extend(nail_mark(front.point(nail.from), front.point(nail.to)));
     }
@@ -104,7 +101,7 @@ fn base_view(lantern: &Lantern, unit: Unit, view: &View, (width, depth): (f64, f
     }
     if let Some(row) = lantern.nails.rows.iter().find(|r| r.kind == RowKind::Base) {
         let text = format!("line {}", row.line.text(unit));
-        marks.extend(upright(view.y(0.0), view.y(row.line.get()), view.x(width) + 3.0, &text));
+        marks.extend(upright(view.y(0.0), view.y(row.line.get()), view.x(width) + 6.0, &text));
     }
     marks.extend(across(view.x(0.0), view.x(width), view.y(0.0) - 5.0, &Mm::new(width).text(unit)));
     marks

@@ -3,18 +3,17 @@
 
 use kurbo::{Point, Rect};
 
-use super::draw::{View, across, dashed, grain, label, long_dashed, part, upright};
-use super::{Request, flow};
+use super::Request;
+use super::draw::{View, across, cutouts, dashed, grain, label, long_dashed, part, upright};
 use crate::boxes::design::Design;
 use crate::boxes::job::Lantern;
 use crate::boxes::parts::{Part, Parts};
 use crate::settings::boxes::{Joint, LidKind};
-use crate::sheet::flow::{Align, Table};
-use crate::sheet::{Layer, Mark, Sheet, Text, style};
+use crate::sheet::flow::{Align, Flow, Table};
+use crate::sheet::{Layer, Mark, Text, style};
 use crate::units::{Mm, Unit};
 
-pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
-    let mut flow = flow(request, "parts", 1);
+pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
     let (design, parts) = (&lantern.design, &lantern.parts);
     flow.figure(104.0, |area| views(lantern, request.unit, area));
     flow.remark(caption(design.joint));
@@ -34,7 +33,6 @@ pub(super) fn sheets(lantern: &Lantern, request: &Request<'_>) -> Vec<Sheet> {
         let play = design.lid.play.both(request.unit);
         flow.remark(&format!("The lid is {play} longer and wider than the walls, so that its strips slide over them."));
     }
-    flow.finish()
 }
 
 /// What the dashes mean: the window's are long, those of hidden boards short.
@@ -70,6 +68,7 @@ fn views(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
     marks.extend(view(lantern, &front, design.width.get()));
     marks.extend(view(lantern, &side, design.depth.get()));
     marks.push(long_dashed(Layer::NailZones, front.rect(window_rect(lantern))));
+    marks.extend(cutouts(&lantern.cutouts, &front, panel_shift(design)));
     marks.extend(dimensions(lantern, &front, unit));
     let base_y = front.y(-design.base_thickness.get());
     let depth = design.depth.text(unit);
@@ -77,9 +76,14 @@ fn views(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
     marks
 }
 
+/// From the box's left side to the front panel's.
+fn panel_shift(design: &Design) -> f64 {
+    let (panel_width, _) = design.panel();
+    (design.width - panel_width).get() / 2.0
+}
+
 fn window_rect(lantern: &Lantern) -> Rect {
-    let (panel_width, _) = lantern.design.panel();
-    let shift = (lantern.design.width - panel_width).get() / 2.0;
+    let shift = panel_shift(&lantern.design);
     let rect = lantern.window.rect();
     Rect::new(rect.x0 + shift, rect.y0, rect.x1 + shift, rect.y1)
 }
@@ -160,42 +164,94 @@ fn table(parts: &Parts, unit: Unit) -> Table {
     table
 }
 
+/// A part's room on the drawing, from the middle of its rectangle.
+struct Slot {
+    left: f64,
+    right: f64,
+}
+
+/// Between two parts on the drawing, mm.
+const BETWEEN: f64 = 1.5;
+
+impl Slot {
+    /// Room for the part and its figures, those below and the one beside or over.
+    fn of(part: &Part, unit: Unit, scale: f64) -> Self {
+        /// For the height up the left side, mm.
+        const BESIDE: f64 = 7.5;
+        let wide = |text: String| Text::new(text, (0.0, 0.0), style::SMALL).width() / 2.0;
+        let half = part.width.get() * scale / 2.0;
+        let length = wide(part.length.text(unit));
+        let over = is_over(2.0 * length, part.length.get() * scale);
+        let below = wide(part.width.text(unit)).max(wide(format!("{} × {}", part.kind.letter(), part.count)));
+        let right = half.max(below).max(if over { length } else { 0.0 });
+        Self { left: if over { right } else { right.max(half + BESIDE) }, right }
+    }
+}
+
+/// The largest scale up to `most` at which the parts stand side by side within
+/// `width`, and their slots there.
+fn slots(parts: &[Part], unit: Unit, most: f64, width: f64) -> (f64, Vec<Slot>, f64) {
+    /// Steps the scale goes down by, and how often.
+    const STEP: f64 = 0.95;
+    const STEPS: usize = 60;
+    let mut scale = most;
+    for _ in 0..STEPS {
+        let used = row(parts, unit, scale).1;
+        if used <= width {
+            break;
+        }
+        scale *= STEP;
+    }
+    let (slots, used) = row(parts, unit, scale);
+    (scale, slots, used)
+}
+
+fn row(parts: &[Part], unit: Unit, scale: f64) -> (Vec<Slot>, f64) {
+    let slots: Vec<Slot> = parts.iter().map(|part| Slot::of(part, unit, scale)).collect();
+    let used = slots.iter().map(|slot| slot.left + slot.right + BETWEEN).sum();
+    (slots, used)
+}
+
 /// Every part as a rectangle, side by side, grain upright, to one scale.
 fn drawn_parts(parts: &Parts, unit: Unit, area: Rect) -> Vec<Mark> {
-    let gap = 9.0;
-    let shown: Vec<&Part> = parts.list.iter().collect();
-    let total: f64 = shown.iter().map(|p| p.width.get()).sum();
-    let tallest = shown.iter().map(|p| p.length.get()).fold(1.0, f64::max);
-    // The last part is the short stem, whose length stands over it.
-    let room = area.width() - gap * shown.len() as f64 - 5.0;
-    let scale = (room / total).min((area.height() - 13.0) / tallest);
-    let used = total * scale + gap * shown.len() as f64 + 5.0;
-    let mut x = area.x0 + (area.width() - used) / 2.0 + gap;
+    let tallest = parts.list.iter().map(|p| p.length.get()).fold(1.0, f64::max);
+    let (scale, slots, used) = slots(&parts.list, unit, (area.height() - 13.0) / tallest, area.width());
+    let mut x = area.x0 + (area.width() - used) / 2.0;
     let mut marks = Vec::new();
-    for p in shown {
-        let (w, h) = (p.width.get() * scale, p.length.get() * scale);
-        let rect = Rect::new(x, area.y0 + 10.0, x + w, area.y0 + 10.0 + h);
-        marks.push(part(rect));
-        marks.push(grain(Point::new(rect.center().x, rect.y0 + h * 0.3), (h * 0.3).min(12.0), true));
-        let name = Rect::new(rect.x0, rect.y0 + h * 0.55, rect.x1, rect.y1);
-        let letter = format!("{}", p.kind.letter());
-        marks.extend(label(name, Layer::Parts, &[p.kind.name().to_owned(), letter.clone()]));
-        let count = Text::new(format!("{letter} × {}", p.count), (rect.center().x, rect.y0 - 9.0), style::SMALL);
-        marks.push(Mark::new(Layer::Parts, count.ink(style::INK).centred()));
-        marks.extend(across(rect.x0, rect.x1, rect.y0 - 5.0, "").into_iter().take(3));
-        let figure = Text::new(p.width.text(unit), (rect.center().x, rect.y0 - 2.6), style::SMALL);
-        marks.push(Mark::new(Layer::Dimensions, figure.ink(style::INK).centred()));
-        marks.extend(height(rect, &p.length.text(unit)));
-        x += w + gap;
+    for (p, slot) in parts.list.iter().zip(slots) {
+        let (middle, half) = (x + BETWEEN + slot.left, p.width.get() * scale / 2.0);
+        let y = area.y0 + 10.0;
+        marks.extend(drawn_part(p, unit, Rect::new(middle - half, y, middle + half, y + p.length.get() * scale)));
+        x = middle + slot.right;
     }
     marks
+}
+
+fn drawn_part(p: &Part, unit: Unit, rect: Rect) -> Vec<Mark> {
+    let h = rect.height();
+    let mut marks = vec![part(rect), grain(Point::new(rect.center().x, rect.y0 + h * 0.3), (h * 0.3).min(12.0), true)];
+    let name = Rect::new(rect.x0, rect.y0 + h * 0.55, rect.x1, rect.y1);
+    let letter = format!("{}", p.kind.letter());
+    marks.extend(label(name, Layer::Parts, &[p.kind.name().to_owned(), letter.clone()]));
+    let count = Text::new(format!("{letter} × {}", p.count), (rect.center().x, rect.y0 - 9.0), style::SMALL);
+    marks.push(Mark::new(Layer::Parts, count.ink(style::INK).centred()));
+    marks.extend(across(rect.x0, rect.x1, rect.y0 - 5.0, "").into_iter().take(3));
+    let figure = Text::new(p.width.text(unit), (rect.center().x, rect.y0 - 2.6), style::SMALL);
+    marks.push(Mark::new(Layer::Dimensions, figure.ink(style::INK).centred()));
+    marks.extend(height(rect, &p.length.text(unit)));
+    marks
+}
+
+/// Whether the figure of a part's height stands over it, being longer than it.
+fn is_over(figure: f64, height: f64) -> bool {
+    figure + 1.0 > height
 }
 
 /// The height of a part: beside it, or over it where it is shorter than the
 /// figure.
 fn height(rect: Rect, text: &str) -> Vec<Mark> {
     let over = Text::new(text, (rect.center().x, rect.y1 + 2.2), style::SMALL).ink(style::INK).centred();
-    if over.width() + 1.0 <= rect.height() {
+    if !is_over(over.width(), rect.height()) {
         return upright(rect.y0, rect.y1, rect.x0 - 2.2, text);
     }
     vec![Mark::new(Layer::Dimensions, over)]

@@ -66,7 +66,9 @@ fn texts(marks: &[Mark]) -> Vec<(String, Rect)> {
 
 #[test]
 fn every_mark_lies_inside_the_printable_area_and_no_texts_overlap() {
-    let small = [(3.0, 4.0), (8.0, 3.5), (3.0, 20.0)].into_iter().flat_map(|(w, h)| box_papers(w, h));
+    let small = [(3.0, 4.0), (8.0, 3.5), (3.0, 20.0), (12.0, 100.0), (2.5, 2.5)]
+        .into_iter()
+        .flat_map(|(w, h)| box_papers(w, h));
     for sheet in papers().into_iter().chain(small) {
         let margin = 6.0;
         let inside = sheet.rect().inset(-margin);
@@ -112,6 +114,23 @@ fn the_papers_say_what_a_person_needs() {
     for text in ["Board 1", "rip at", "crosscut at", "sheet 1 of"] {
         assert!(all.contains(text), "`{text}` is missing");
     }
+}
+
+#[test]
+fn box_papers_draw_the_face_and_tell_what_is_wrong_with_it() {
+    let settings = settings();
+    let asked = settings.lantern.clone().unwrap();
+    let outline = kurbo::Shape::to_path(&Rect::new(3.0, 30.0, 130.0, 200.0), 0.1);
+    let cutouts = vec![crate::boxes::face::FaceCutout { id: "cut-out 1".into(), outline }];
+    let face = crate::boxes::FaceFacts { cutouts, ..faces()[0].0.clone() };
+    let noted = job::lantern(&settings, &asked, Some(&face)).unwrap();
+    let sheets = lantern(&noted.value, &Request::of(&settings, &noted.findings, "box"));
+    let all: String = sheets.iter().flat_map(|s| texts(&s.marks)).map(|(text, _)| text).collect::<Vec<_>>().join("\n");
+    for text in ["Noticed", "cut-out 1 comes to", "2 things stop this box as it is"] {
+        assert!(all.contains(text), "`{text}` is missing: {all}");
+    }
+    let sawn = sheets.iter().flat_map(|s| &s.marks).filter(|mark| mark.layer == Layer::CutLines).count();
+    assert_eq!(sawn, 2, "on the front view and among the nails");
 }
 
 #[test]
