@@ -11,7 +11,7 @@ use crate::boxes::job::{Batch, Lantern};
 use crate::boxes::report;
 use crate::boxes::window::Window;
 use crate::diag::{Error, Finding, Noted, Place, Severity};
-use crate::edge::{self, NewFile, write_all};
+use crate::edge::{self, NewFile, clear_series, write_all};
 use crate::outcome::Outcome;
 use crate::pipeline::Made;
 use crate::pipeline::lantern::{batch_documents, box_documents, plan_box, plan_season};
@@ -52,7 +52,7 @@ pub(super) fn run_box(args: &BoxArgs, console: &mut Console) -> Result<Exit, Hal
     let settings = &loaded.settings;
     let locate = |error: Error| loaded.origins.locate(error);
     let plan = plan_box(settings, outcome.as_ref()).map_err(locate)?;
-    let written = write(box_documents(&plan, settings)?, settings, args.out.force)?;
+    let written = write("box", box_documents(&plan, settings)?, settings, args.out.force)?;
     if args.json {
         console.print(&json::text(&report::lantern(&plan.value, &plan.findings)))?;
     } else {
@@ -86,7 +86,7 @@ pub(super) fn run_batch(args: &BatchArgs, console: &mut Console) -> Result<Exit,
     let faces = faces(&loaded, &args.face.shop.folder())?;
     let shares: Vec<(&Outcome, u32)> = faces.iter().map(|(outcome, boxes)| (outcome, *boxes)).collect();
     let plan = plan_season(settings, &shares).map_err(|error| loaded.origins.locate(error))?;
-    let written = write(batch_documents(&plan, settings)?, settings, args.out.force)?;
+    let written = write("batch", batch_documents(&plan, settings)?, settings, args.out.force)?;
     if args.json {
         console.print(&json::text(&report::batch(&plan.value, &plan.findings)))?;
     } else {
@@ -113,9 +113,13 @@ fn faces(loaded: &Loaded, base: &Path) -> Result<Vec<(Outcome, u32)>, Error> {
     listed.iter().map(checked).collect()
 }
 
-fn write(made: Vec<Made>, settings: &Settings, force: bool) -> Result<Vec<PathBuf>, Error> {
+/// Writes a plan and takes away the sheets a longer one left beside it.
+fn write(name: &str, made: Vec<Made>, settings: &Settings, force: bool) -> Result<Vec<PathBuf>, Error> {
     let files: Vec<NewFile> = made.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
-    write_all(folder(settings), &files, force)
+    let written = write_all(folder(settings), &files, force)?;
+    let sheets = files.iter().filter(|file| file.name.ends_with(".png")).count();
+    clear_series(folder(settings), &format!("{name}-papers"), sheets + 1)?;
+    Ok(written)
 }
 
 fn exit(findings: &[Finding]) -> Exit {
@@ -211,7 +215,11 @@ fn told(findings: &[Finding], written: &[PathBuf], columns: usize) -> String {
         text.push('\n');
     }
     if sorted.len() > MOST {
-        text.push_str(&format!("  and {} more in the plan\n", sorted.len() - MOST));
+        let plan = written.iter().find(|path| path.extension().is_some_and(|kind| kind == "json"));
+        let plan = plan.map_or_else(|| "the plan".to_owned(), |path| path.display().to_string());
+        let line = format!("and {} more: all stand on the sheets and in {plan}", sorted.len() - MOST);
+        text.push_str(&wrapped(&line, columns, 2));
+        text.push('\n');
     }
     let picture = |path: &&PathBuf| path.extension().is_some_and(|kind| kind == "png");
     let names: Vec<String> = written.iter().filter(|p| !picture(p)).map(|p| p.display().to_string()).collect();

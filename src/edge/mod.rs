@@ -14,7 +14,7 @@ mod write;
 pub use list::faces;
 pub use read::{Art, Stretches, find_upward, read_art, read_bytes, read_drawing, read_text, read_through};
 pub use way::way;
-pub use write::{FileSet, NewFile, write_all};
+pub use write::{FileSet, NewFile, clear_series, write_all};
 
 use std::io;
 use std::path::Path;

@@ -179,6 +179,24 @@ fn may_write(target: &Path, name: &str, force: bool) -> Result<(), Error> {
     Err(Error::file(shown(target), what, "give --force to replace it, or choose another folder with --out"))
 }
 
+/// Takes away what a longer run left of a series: `STEM-FROM.png` and those that
+/// follow it, as far as each may be written over without force.
+///
+/// # Errors
+/// [`Error::File`] when the system refuses to take one away.
+pub fn clear_series(folder: &Path, stem: &str, from: usize) -> Result<(), Error> {
+    for number in from.. {
+        let name = format!("{stem}-{number}.png");
+        let path = folder.join(&name);
+        let is_file = fs::symlink_metadata(&path).is_ok_and(|about| about.is_file());
+        if !is_file || may_write(&path, &name, false).is_err() {
+            break;
+        }
+        fs::remove_file(&path).map_err(|e| trouble(&path, "take away this sheet of an earlier run", &e))?;
+    }
+    Ok(())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -194,6 +212,18 @@ mod tests {
 
     fn text(path: &Path) -> String {
         fs::read_to_string(path).unwrap()
+    }
+
+    #[test]
+    fn sheets_of_a_longer_run_go_and_other_files_stay() {
+        let root = tempfile::tempdir().unwrap();
+        let png = NewFile::new("x.png", [&b"\x89PNG\r\n\x1a\n"[..], &[0; 40]].concat()).bytes;
+        for name in ["p-1.png", "p-2.png", "p-3.png", "p-5.png", "q-2.png"] {
+            fs::write(root.path().join(name), &png).unwrap();
+        }
+        fs::write(root.path().join("p-4.png"), "the maker's own").unwrap();
+        clear_series(root.path(), "p", 2).unwrap();
+        assert_eq!(names(root.path()), ["p-1.png", "p-4.png", "p-5.png", "q-2.png"], "up to one that is not ours");
     }
 
     #[test]
