@@ -11,7 +11,7 @@ use super::problem::{Board, Item, Problem, piece, room};
 use super::search::{Cutting, NoWay, solve, solve_quickly};
 use super::{CutRow, Shop, Stock};
 use crate::diag::{Error, Finding, FindingKind, Severity};
-use crate::units::{Cents, Unit};
+use crate::units::{Cents, Mm, Unit};
 
 /// The boards of a batch.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -75,13 +75,17 @@ impl BoardPlan {
         self.buy.iter().filter_map(Purchase::finding).collect()
     }
 
-    /// No plan for this cut list saves more on boards: the pieces' area costs so
-    /// much even where a board's price for its area is least (derived).
+    /// About the most another plan for this cut list saves on boards and spares:
+    /// pieces and their kerfs cost so much even where a board's price for the
+    /// area between its lost ends is least, and spares their share of that
+    /// (derived; a last kerf may fall off the board).
     #[must_use]
     pub fn could_save(&self, shop: &Shop) -> Cents {
-        let per_area = |board: &Stock| board.price.0 as f64 / (board.length.get() * board.width.get());
+        let area = |length: Mm, width: Mm| (length + shop.crosscut).get() * (width + shop.rip).get();
+        let per_area = |board: &Stock| board.price.0 as f64 / area(board.usable(), board.width);
         let least = shop.stock.iter().map(per_area).fold(f64::INFINITY, f64::min);
-        self.cost + self.spare_cost - Cents((self.piece_area * least).floor() as i64)
+        let pieces: f64 = self.cut_list.iter().map(|r| f64::from(r.count) * area(r.length, r.width)).sum();
+        self.cost + self.spare_cost - Cents((pieces * least * (1.0 + shop.spare)).floor() as i64)
     }
 
     /// Boards that are cut.
@@ -313,7 +317,6 @@ mod tests {
     use crate::boxes::{Design, parts};
     use crate::settings::boxes::{BoardSettings, BoxSettings, NailSettings, StockBoard};
     use crate::settings::{Length, Money};
-    use crate::units::Mm;
 
     fn shop(asked: &BoardSettings) -> Shop {
         Shop::new(asked, Mm::from_inches(0.625), Unit::Inch).unwrap()
