@@ -383,3 +383,44 @@ fn every_sum_has_a_name_of_its_own() {
         .map_or(0, |sums| sums.iter().filter(|sum| sum["what"] == "outside depth").count());
     assert_eq!(sums, 1, "one sum for the outside depth: {plan}");
 }
+
+#[test]
+fn boxes_alone_are_planned_without_a_face() {
+    let (text, plan) = planned("units=\"inch\"\n[box]\n[batch]\nboxes=3\n");
+    assert!(text.contains("3 of 3 boxes have no face"), "{text}");
+    assert_eq!(plan["batch"]["faces"].as_array().map(Vec::len), Some(0), "none is made up");
+}
+
+#[test]
+fn sheets_of_a_longer_plan_do_not_stay() {
+    let folder = shop("");
+    let sheets = |faces: &str| {
+        fs::write(folder.path().join("shop.toml"), format!("units=\"inch\"\n[box]\n{faces}")).unwrap();
+        let ran = run(folder.path(), &["batch", "--out", "out"]);
+        assert!(ran.status.code().is_some_and(|code| code < 2), "{}", said(&ran.stderr));
+        let names = fs::read_dir(folder.path().join("out")).unwrap().map(|entry| entry.unwrap().file_name());
+        names.filter(|name| name.to_string_lossy().ends_with(".png")).count()
+    };
+    let owls = |boxes| format!("[[batch.faces]]\nart=\"owl.svg\"\nboxes={boxes}\n");
+    let short = sheets(&owls(1));
+    assert!(sheets(&owls(100)) > short, "more ways to cut boards need more sheets");
+    assert_eq!(sheets(&owls(1)), short, "the longer plan's are gone");
+}
+
+#[test]
+fn a_box_keeps_the_clearance_asked_for_and_names_where_more_is_said() {
+    let folder = shop("");
+    let ran = run(folder.path(), &["box", "--clear", "2in"]);
+    assert!(
+        said(&ran.stdout).contains("1-1/4 in x 6 in, by the clearance asked for at the left"),
+        "{}",
+        said(&ran.stdout)
+    );
+    let ran = run(folder.path(), &["box", "owl.svg", "--width", "5in", "--out", "out"]);
+    assert_eq!(ran.status.code(), Some(1), "the face runs into the nails");
+    assert!(
+        said(&ran.stdout).contains("more: all stand on the sheets and in out/box-plan.json"),
+        "{}",
+        said(&ran.stdout)
+    );
+}
