@@ -445,11 +445,11 @@ impl Job<'_> {
             return Err(setting("price.table", format!("a batch of {boxes} boxes cannot be planned"), advice));
         }
         let mut sizes = Vec::new();
-        asked.iter().for_each(|n| {
-            if !sizes.contains(n) {
-                sizes.push(*n)
+        for boxes in asked {
+            if !sizes.contains(boxes) {
+                sizes.push(*boxes);
             }
-        });
+        }
         Ok(sizes)
     }
 

@@ -208,7 +208,7 @@ fn a_forced_face_is_reported_by_name() {
     let (settings, mut faces) = demo();
     let asked = settings.lantern.clone().unwrap();
     let outline = kurbo::Shape::to_path(&kurbo::Rect::new(3.0, 30.0, 130.0, 200.0), 0.1);
-    faces[0].0.cutouts.push(crate::boxes::face::FaceCutout { id: "cut-out 1".into(), outline });
+    faces[0].0.cutouts.push(FaceCutout { id: "cut-out 1".into(), outline });
     let findings = batch(&settings, &asked, &faces).unwrap().findings;
     let over = findings.iter().find(|f| f.kind == FindingKind::OverClearance).unwrap();
     assert!(over.message.starts_with("owl: cut-out 1 comes to"), "{}", over.message);
