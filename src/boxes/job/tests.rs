@@ -1,4 +1,5 @@
 use super::*;
+use crate::boxes::boards::{self, cut_lists};
 use crate::settings::boxes::StockBoard;
 use crate::settings::sections;
 
