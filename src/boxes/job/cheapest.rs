@@ -27,11 +27,14 @@ impl Planned {
     }
 }
 
-/// Takes the thorough plan if it costs less in all; either way what it proves of
-/// the boards holds for both.
+/// Takes the thorough plan if it costs less in all, or where boards have no price
+/// and only it saves wood; either way what it proves of the boards holds for both.
 fn better(first: &mut Option<Planned>, thorough: Planned) {
+    let priced = thorough.boards.cost > Cents(0);
     match first {
-        Some(first) if first.costs.total() <= thorough.costs.total() => first.boards.bound = thorough.boards.bound,
+        Some(first) if priced && first.costs.total() <= thorough.costs.total() => {
+            first.boards.bound = thorough.boards.bound
+        }
         _ => *first = Some(thorough),
     }
 }

@@ -155,6 +155,20 @@ fn a_plan_is_chosen_by_all_it_costs() {
 }
 
 #[test]
+fn boards_without_a_price_are_saved_all_the_same() {
+    let (mut settings, mut faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    settings.stated.boards.stock.iter_mut().for_each(|board| board.price = crate::settings::Money::cents(0));
+    faces.truncate(1);
+    faces[0].1 = 100;
+    let planned = batch(&settings, &asked, &faces).unwrap().value;
+    let stock = Shop::new(&settings.stated.boards, settings.panel.thickness, settings.unit).unwrap();
+    let list = cut_lists(&planned.lantern.parts.list, 100, &stock, settings.unit).unwrap().remove(0);
+    let least = boards::plan(list.value, &stock, settings.unit).unwrap().board_area;
+    assert!(planned.boards.board_area <= least, "fewer cuts do not pay for more wood");
+}
+
+#[test]
 fn faces_are_shared_out_to_whole_boxes() {
     let face = |name: &str, n| (FaceFacts { name: name.into(), ..FaceFacts::default() }, n);
     let faces = [face("owl", 6), face("fox", 4), face("moth", 2)];
