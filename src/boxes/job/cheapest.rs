@@ -33,7 +33,7 @@ fn better(first: &mut Option<Planned>, thorough: Planned) {
     let priced = thorough.boards.cost > Cents(0);
     match first {
         Some(first) if priced && first.costs.total() <= thorough.costs.total() => {
-            first.boards.bound = thorough.boards.bound
+            first.boards.bound = thorough.boards.bound;
         }
         _ => *first = Some(thorough),
     }
