@@ -1,6 +1,7 @@
 //! Even lighting: a photograph of a drawing is brighter on one side.
 
 use super::decode::Picture;
+use super::grey::two_flat_tones;
 
 /// Blocks the lighting is measured in: a 24th of the longer side.
 const BLOCKS: usize = 24;
@@ -10,9 +11,13 @@ const UNEVEN: f32 = 0.12;
 /// Divides out the paper's own brightness when it varies over the sheet, and
 /// says whether it did. The paper is the bright end of each block; a block all
 /// ink takes its neighbours'. Left alone where most of the sheet is dark, since
-/// then nothing tells paper from ink.
+/// then nothing tells paper from ink, and where two flat tones are all there is:
+/// light ink in patches larger than a block would pass for paper in shadow.
 #[must_use]
 pub fn even_lighting(picture: Picture) -> (Picture, bool) {
+    if two_flat_tones(&picture) {
+        return (picture, false);
+    }
     let size = picture.width.max(picture.height).div_ceil(BLOCKS).max(8);
     let (across, down) = (picture.width.div_ceil(size), picture.height.div_ceil(size));
     let mut paper: Vec<f32> = (0..across * down).map(|i| bright_end(&picture, i % across, i / across, size)).collect();
@@ -114,5 +119,19 @@ mod tests {
     fn an_evenly_lit_sheet_is_left_alone() {
         let plain = picture(300, 300, |x, y| if (x / 50 + y / 50) % 2 == 0 { 0.0 } else { 1.0 });
         assert!(!even_lighting(plain).1, "ink is not shadow");
+    }
+
+    /// Blocks all ink, lighter than half the paper, were divided out as shadow.
+    #[test]
+    fn a_patch_of_light_ink_is_not_a_shadow() {
+        for (level, size) in [(0.59, 400), (0.86, 400), (0.0, 80)] {
+            let ink = |x: usize, y: usize| {
+                let (x, y) = (x as f32 / size as f32 - 0.5, y as f32 / size as f32 - 0.5);
+                (x * x + y * y).sqrt() < 0.3
+            };
+            let noise = |x: usize, y: usize| ((x * 7 + y * 13) % 5) as f32 * 0.005;
+            let drawn = picture(size, size, |x, y| if ink(x, y) { level + noise(x, y) } else { 0.98 + noise(x, y) });
+            assert!(!even_lighting(drawn).1, "ink of level {level}, {size} pixels");
+        }
     }
 }
