@@ -5,8 +5,7 @@ use std::io::Cursor;
 use image::metadata::Orientation;
 use image::{DynamicImage, GenericImageView as _, ImageDecoder as _, ImageReader, Limits, Pixel as _};
 
-use super::exif;
-use crate::units::MM_PER_INCH;
+use super::{exif, header};
 
 /// A picture in grey levels, `0.0` black to `1.0` white.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,23 +53,25 @@ const DECODER_MEMORY: u64 = 200 << 20;
 /// blend edges.
 ///
 /// # Errors
-/// A sentence that says what is wrong.
-pub fn decode(bytes: &[u8]) -> Result<Picture, String> {
-    let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string());
-    let broken = |e: image::ImageError| format!("the picture cannot be read: {e}");
+/// What is wrong, and what to do.
+pub fn decode(bytes: &[u8]) -> Result<Picture, Unread> {
+    let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| broken(e.into()));
     let (width, height) = reader()?.into_dimensions().map_err(broken)?;
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Err(format!("the picture is {width} by {height} pixels, too large"));
+        return Err(too_large(format!("the picture is {width} by {height} pixels, too large")));
+    }
+    if header::is_cut_short(bytes) {
+        return Err(damaged("the picture's file ends before its picture does".to_owned()));
     }
     let (stored, held, exif_dpi) = stored(reader()?).map_err(broken)?;
     let size = stored.dimensions();
     let turned = exif::on_its_side(held);
     let (width, height) = if turned { (size.1 as usize, size.0 as usize) } else { (size.0 as usize, size.1 as usize) };
     if width == 0 || height == 0 {
-        return Err("the picture has no pixels".to_owned());
+        return Err(damaged("the picture has no pixels".to_owned()));
     }
     let halves = width * height > ENOUGH_PIXELS;
-    let dpi = dpi(bytes).or(exif_dpi.filter(plausible));
+    let dpi = header::dpi(bytes).or(exif_dpi.filter(header::plausible));
     let dpi = dpi.map(|(x, y)| if turned { (y, x) } else { (x, y) });
     let dpi = dpi.map(|(x, y)| if halves { (x / 2.0, y / 2.0) } else { (x, y) });
     let stored_level = levels(&stored);
@@ -86,6 +87,28 @@ pub fn decode(bytes: &[u8]) -> Result<Picture, String> {
     let places = (0..height as u32).flat_map(|y| (0..width as u32).map(move |x| (2 * x, 2 * y)));
     let mean = |(x, y)| (level(x, y) + level(x + 1, y) + level(x, y + 1) + level(x + 1, y + 1)) / 4.0;
     Ok(Picture { width, height, levels: places.map(mean).collect(), dpi })
+}
+
+/// Why a picture was not read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unread {
+    /// What is wrong.
+    pub what: String,
+    /// What to do.
+    pub advice: &'static str,
+}
+
+fn damaged(what: String) -> Unread {
+    Unread { what, advice: "copy the file again, or open the picture and save it as PNG" }
+}
+
+fn too_large(what: String) -> Unread {
+    Unread { what, advice: "use a PNG, JPEG, WebP, GIF or BMP picture of at most 40 million pixels" }
+}
+
+fn broken(error: image::ImageError) -> Unread {
+    let what = format!("the picture cannot be read: {error}");
+    if matches!(error, image::ImageError::Limits(_)) { too_large(what) } else { damaged(what) }
 }
 
 /// A picture as stored, which way up the camera was held, and the dots in an
@@ -121,48 +144,6 @@ fn levels(decoded: &DynamicImage) -> Box<dyn Fn(u32, u32) -> f32 + '_> {
 fn on_paper(level: u8, alpha: u8) -> f32 {
     let alpha = f32::from(alpha) / 255.0;
     f32::from(level) / 255.0 * alpha + (1.0 - alpha)
-}
-
-/// Dots in an inch from a PNG's `pHYs` chunk (PNG specification, third edition,
-/// 11.3.4.3) or a JPEG's JFIF header (ITU-T T.871, 10.1).
-fn dpi(bytes: &[u8]) -> Option<(f64, f64)> {
-    let found = if bytes.starts_with(b"\x89PNG") { png_dpi(bytes) } else { jfif_dpi(bytes) };
-    found.filter(plausible)
-}
-
-/// Whether these dots in an inch can be meant.
-fn plausible((x, y): &(f64, f64)) -> bool {
-    (10.0..=10_000.0).contains(x) && (10.0..=10_000.0).contains(y)
-}
-
-fn png_dpi(bytes: &[u8]) -> Option<(f64, f64)> {
-    let mut rest = bytes.get(8..)?;
-    loop {
-        let length = u32::from_be_bytes(rest.get(..4)?.try_into().ok()?) as usize;
-        match rest.get(4..8)? {
-            b"pHYs" => {
-                let body = rest.get(8..17)?;
-                let number = |at: usize| u32::from_be_bytes([body[at], body[at + 1], body[at + 2], body[at + 3]]);
-                let inch = |per_metre: u32| f64::from(per_metre) * MM_PER_INCH / 1000.0;
-                return (body[8] == 1).then(|| (inch(number(0)), inch(number(4))));
-            }
-            b"IDAT" => return None,
-            _ => rest = rest.get(length.checked_add(12)?..)?,
-        }
-    }
-}
-
-fn jfif_dpi(bytes: &[u8]) -> Option<(f64, f64)> {
-    let header = bytes.get(..18)?;
-    if !header.starts_with(b"\xff\xd8\xff\xe0") || &header[6..11] != b"JFIF\0" {
-        return None;
-    }
-    let number = |at: usize| f64::from(u16::from_be_bytes([header[at], header[at + 1]]));
-    match header[13] {
-        1 => Some((number(14), number(16))),
-        2 => Some((number(14) * MM_PER_INCH / 10.0, number(16) * MM_PER_INCH / 10.0)),
-        _ => None,
-    }
 }
 
 #[cfg(test)]
@@ -216,17 +197,14 @@ mod tests {
         }
     }
 
+    /// The rest of such a picture was made up, in grey.
     #[test]
-    fn jfif_and_png_headers_give_the_size() {
-        let mut jfif = b"\xff\xd8\xff\xe0\0\x10JFIF\0\x01\x01\x01".to_vec();
-        jfif.extend([1, 44, 1, 44, 0, 0]);
-        assert_eq!(dpi(&jfif), Some((300.0, 300.0)), "300 dots in an inch");
-        let mut png = b"\x89PNG\r\n\x1a\n\0\0\0\x09pHYs".to_vec();
-        png.extend(11_811_u32.to_be_bytes());
-        png.extend(11_811_u32.to_be_bytes());
-        png.extend([1, 0, 0, 0, 0]);
-        let (x, _) = dpi(&png).unwrap();
-        assert!((x - 300.0).abs() < 0.01, "11811 a metre is 300 an inch, got {x}");
+    fn half_a_jpeg_is_no_picture() {
+        let mut bytes = Cursor::new(Vec::new());
+        image::GrayImage::new(64, 64).write_to(&mut bytes, ImageFormat::Jpeg).unwrap();
+        let bytes = bytes.into_inner();
+        assert!(decode(&bytes).is_ok(), "whole");
+        assert!(decode(&bytes[..bytes.len() - 8]).is_err(), "cut short");
     }
 
     #[test]

@@ -12,6 +12,7 @@ pub mod decode;
 mod exif;
 pub mod fit;
 pub mod grey;
+mod header;
 pub mod light;
 pub mod samples;
 pub mod smooth;
@@ -72,9 +73,8 @@ pub struct Traced {
 /// nothing in it stands out from the rest.
 pub fn trace(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Traced>, Error> {
     let place = Place { file: Some(name.to_owned()), ..Place::default() };
-    let picture = decode::decode(bytes).map_err(|what| {
-        Error::art(place.clone(), what, "use a PNG, JPEG, WebP, GIF or BMP picture of at most 40 million pixels")
-    })?;
+    let picture =
+        decode::decode(bytes).map_err(|decode::Unread { what, advice }| Error::art(place.clone(), what, advice))?;
     let (picture, lit) = light::even_lighting(picture);
     let tones = grey::tones(&picture, options.threshold);
     let threshold = options.threshold.unwrap_or_else(|| tones.middle());
