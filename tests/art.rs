@@ -321,3 +321,51 @@ fn lines_off_the_page_hidden_or_dashed_are_told() {
     let dashed = lines(&format!(r#"{eye}<circle cx="60" cy="40" r="10" stroke-dasharray="2 2"/>"#), "none");
     assert!(says(&dashed, "a line is drawn in dashes; it was taken as a solid outline"), "{:?}", said(&dashed));
 }
+
+/// Circles drawn on paper in pixels of 0.1 mm, each a line as wide as said.
+fn circles_in_pixels(circles: &[(f64, f64, f64, f64)]) -> Vec<u8> {
+    let level = |x: u32, y: u32| {
+        let off = |&(cx, cy, r, wide): &(f64, f64, f64, f64)| {
+            ((f64::from(x) + 0.5 - cx).hypot(f64::from(y) + 0.5 - cy) - r).abs() - wide / 2.0
+        };
+        let near = circles.iter().map(off).fold(f64::MAX, f64::min);
+        image::Luma([(255.0 * (near + 0.5).clamp(0.0, 1.0)) as u8])
+    };
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    image::GrayImage::from_fn(800, 800, level).write_to(&mut bytes, image::ImageFormat::Png).unwrap();
+    bytes.into_inner()
+}
+
+fn cut_pixels(circles: &[(f64, f64, f64, f64)]) -> Cutting {
+    let mut options = fretgrin::drawing::Options::default();
+    options.trace.dpi = Some(254.0);
+    let art = fretgrin::drawing::read(&circles_in_pixels(circles), "face.png", &options).unwrap().value;
+    interpret::interpret(&art, &Options::default()).unwrap().value
+}
+
+/// A line drawing on paper, scanned: each line was sawn as a slot round an
+/// island, or with a head round it the whole head fell out.
+#[test]
+fn a_scanned_line_drawing_is_read_as_lines() {
+    let (left, right, head) = ((250.0, 300.0, 90.0, 5.0), (550.0, 300.0, 90.0, 5.0), (400.0, 400.0, 370.0, 5.0));
+    let eyes = 2.0 * std::f64::consts::PI * 8.75 * 8.75;
+    let face = cut_pixels(&[left, right]);
+    assert_eq!((face.reading, face.openings.len()), (interpret::Reading::Lines, 2), "{}", face.why);
+    assert!((area_mm2(&face) - eyes).abs() < 0.5, "inside the lines: {} of {eyes} mm²", area_mm2(&face));
+    let face = cut_pixels(&[left, right, head]);
+    assert_eq!((face.reading, face.openings.len()), (interpret::Reading::Features, 2), "{}", face.why);
+    assert!((area_mm2(&face) - eyes).abs() < 0.5, "the head is left off: {} of {eyes} mm²", area_mm2(&face));
+    // An ear that touches the head is an outline, too; what is filled is cut as it is.
+    let (head, ear, nose) = ((400.0, 400.0, 350.0, 5.0), (400.0, 27.0, 22.0, 5.0), (400.0, 600.0, 15.0, 30.0));
+    let face = cut_pixels(&[left, right, head, ear, nose]);
+    assert_eq!((face.reading, face.openings.len()), (interpret::Reading::Features, 4), "{}", face.why);
+}
+
+#[test]
+fn broad_rings_are_still_cut_as_they_are_drawn() {
+    let face = cut_pixels(&[(250.0, 300.0, 90.0, 40.0), (550.0, 300.0, 90.0, 40.0)]);
+    assert_eq!(face.reading, interpret::Reading::Dark, "{}", face.why);
+    // A glint makes no line of an eye.
+    let face = cut_pixels(&[(250.0, 300.0, 15.0, 16.0), (550.0, 300.0, 15.0, 16.0)]);
+    assert_eq!(face.reading, interpret::Reading::Dark, "{}", face.why);
+}

@@ -1,15 +1,20 @@
 //! A traced bitmap as art.
 
-use kurbo::{Affine, Rect, Shape as _};
+use kurbo::{Affine, BezPath, Rect, Shape as _};
 
-use crate::art::{self, Art, Inked};
+use crate::art::{self, Art, Inked, Stroked};
 use crate::diag::{Error, Noted, Place};
-use crate::geom::boolean::Rule;
+use crate::geom::boolean::{self, Rule};
+use crate::geom::{Piece, Region};
 use crate::trace::{self, Options, Traced};
 use crate::units::{MM_PER_INCH, PX_PER_INCH};
 
-/// Traces a picture: its ink is one black shape, its sheet the page. Without
-/// dots in an inch a pixel counts as a CSS pixel, as in a drawing.
+/// Ink round fields is a drawn line when at least this part of what it encloses
+/// is open: an eye of ink with a glint in it is no line. Ours.
+const LINE_OPEN: f64 = 0.5;
+
+/// Traces a picture: its ink is one black shape, lines round fields shapes of
+/// their own, its sheet the page. Without dots in an inch a pixel counts as a CSS pixel, as in a drawing.
 pub(super) fn read(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, Error> {
     let Noted { value: traced, findings } = trace::trace(bytes, name, options)?;
     Ok(Noted { value: art(&traced, name), findings })
@@ -21,19 +26,50 @@ fn art(traced: &Traced, name: &str) -> Art {
         (f64::from(traced.width) * MM_PER_INCH / across, f64::from(traced.height) * MM_PER_INCH / down);
     let unit_mm = art::unit_for(width.max(height));
     let size = Affine::scale_non_uniform(MM_PER_INCH / across / unit_mm, MM_PER_INCH / down / unit_mm);
-    let path = size * traced.path.clone();
-    let shape = Inked {
+    let page = Some(Rect::new(0.0, 0.0, width / unit_mm, height / unit_mm));
+    Art { name: name.to_owned(), page, unit_mm, placed: false, shapes: shapes(size * traced.path.clone(), name) }
+}
+
+/// The ink as shapes. Which lines are thin enough to be the saw's path is for
+/// the reading to say: it knows the panel.
+fn shapes(ink: BezPath, name: &str) -> Vec<Inked> {
+    let region = boolean::resolve(&ink, Rule::EvenOdd);
+    let (lines, areas): (Vec<Piece>, Vec<Piece>) = region.pieces.into_iter().partition(is_line);
+    if lines.is_empty() {
+        return vec![inked(ink, None, name)];
+    }
+    let mut shapes: Vec<Inked> = lines.iter().map(|piece| inked(piece.to_path(), Some(line(piece)), name)).collect();
+    if !areas.is_empty() {
+        shapes.push(inked(Region { pieces: areas }.to_path(), None, name));
+    }
+    shapes
+}
+
+fn is_line(piece: &Piece) -> bool {
+    let whole = piece.outer.signed_area().abs();
+    !piece.holes.is_empty() && whole - piece.area() >= LINE_OPEN * whole
+}
+
+/// The line a piece of ink was drawn as: its path is the rims of the fields it
+/// encloses, so that lines which touch still give an outline each.
+fn line(piece: &Piece) -> Stroked {
+    let centre = piece.holes.iter().flat_map(|hole| hole.to_path()).collect();
+    // A band's area is its width times half its two sides.
+    let width = 2.0 * piece.area() / piece.length(1e-2);
+    Stroked { centre, width, dashed: false, filled: false }
+}
+
+fn inked(path: BezPath, line: Option<Stroked>, name: &str) -> Inked {
+    Inked {
         bounds: path.bounding_box(),
         path,
         rule: Rule::EvenOdd,
         darkness: 1.0,
         opacity: 1.0,
-        line: None,
+        line,
         place: Place { file: Some(name.to_owned()), ..Place::default() },
         ids: [].into(),
-    };
-    let page = Some(Rect::new(0.0, 0.0, width / unit_mm, height / unit_mm));
-    Art { name: name.to_owned(), page, unit_mm, placed: false, shapes: vec![shape] }
+    }
 }
 
 #[cfg(test)]

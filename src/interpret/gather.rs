@@ -146,7 +146,8 @@ impl Gathered {
         let filled: Vec<&Inked> = dark.iter().copied().filter(|s| !is_thin(s)).collect();
         let closing = Closing { meet: SAME_POINT.max(0.02 / mm), gap: options.gap / mm, mm };
         // A filled shape that is also stroked brings its outline with the stroke.
-        let alone = filled.iter().copied().filter(|f| !thin.iter().any(|t| t.place == f.place));
+        let of_same = |t: &Inked, f: &Inked| t.place == f.place && t.line.as_ref().is_some_and(|l| l.filled);
+        let alone = filled.iter().copied().filter(|f| !thin.iter().any(|t| of_same(t, f)));
         let all: Vec<&Inked> = thin.iter().copied().chain(alone).collect();
         let outlines = lines::outlines(&all, closing);
         self.line_findings = outlines.findings;
