@@ -322,6 +322,23 @@ fn lines_off_the_page_hidden_or_dashed_are_told() {
     assert!(says(&dashed, "a line is drawn in dashes; it was taken as a solid outline"), "{:?}", said(&dashed));
 }
 
+/// The same outline again, a little beside itself, cut a ring of no width with
+/// an island in it.
+#[test]
+fn an_outline_drawn_twice_is_one() {
+    let circle = |x: f64, r: f64| {
+        format!(r##"<circle cx="{x}" cy="40" r="{r}" fill="none" stroke="#000" stroke-width="0.2"/>"##)
+    };
+    for (more, islands) in [(0.0, 0), (1e-4, 0), (0.01, 0), (0.05, 0), (0.5, 1)] {
+        let drawn = [circle(20.0, 12.0), circle(20.0, 12.0 + more), circle(60.0, 12.0)].concat();
+        let Noted { value, findings } = cut(&sheet(&drawn));
+        let holes: usize = value.openings.iter().map(|o| o.piece.holes.len()).sum();
+        assert_eq!((value.openings.len(), holes), (2, islands), "{more} mm larger");
+        let told = findings.iter().any(|f| f.id == "left-out-double");
+        assert_eq!(told, islands == 0, "{more} mm larger: {findings:?}");
+    }
+}
+
 /// Circles drawn on paper in pixels of 0.1 mm, each a line as wide as said.
 fn circles_in_pixels(circles: &[(f64, f64, f64, f64)]) -> Vec<u8> {
     let level = |x: u32, y: u32| {

@@ -6,7 +6,7 @@ use super::choose::Material;
 use super::layers::{self, Effect, TooManyLayers};
 use super::lines::{self, Closing};
 use super::nest::{Nest, filled_area};
-use super::{Options, Reading, pale, scale, tidy, visible};
+use super::{Options, Reading, doubles, pale, scale, tidy, visible};
 use crate::art::{Art, Inked};
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::geom::boolean::{self, Rule};
@@ -152,7 +152,8 @@ impl Gathered {
         let outlines = lines::outlines(&all, closing);
         self.line_findings = outlines.findings;
         let (rings, beyond) = visible::on_page(outlines.rings, page);
-        findings.extend(beyond);
+        let (rings, twice) = doubles::without(rings, mm);
+        findings.extend(beyond.into_iter().chain(twice));
         self.line_findings.splice(0..0, findings);
         let rings = self.without_frame_ring(rings, options);
         let enclosed = Nest::of(lines::alternating(rings));

@@ -5,6 +5,7 @@
 //! or chooses, and says why in words.
 
 mod choose;
+mod doubles;
 mod gather;
 mod layers;
 mod lines;
