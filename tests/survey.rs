@@ -412,6 +412,34 @@ fn what_fretgrin_wrote_is_passed_over_unless_named() {
     assert_eq!(row(&named, &copy)["verdict"], "saw-as-is", "the mended copy is sound");
 }
 
+/// Nothing of a drawer is lost without a word.
+#[test]
+fn what_is_not_read_is_told_and_names_met_twice_carry_their_folder() {
+    let bench = Bench::with(&["owl"]);
+    fs::create_dir(bench.path("drawer/old")).unwrap();
+    fs::copy(bench.path("drawer/owl.svg"), bench.path("drawer/old/owl.svg")).unwrap();
+    bench.put("drawer/scan.tif", b"II*\0");
+    bench.put("drawer/face.svgz", b"\x1f\x8b");
+    bench.put("drawer/torn.svg", "<svg");
+    let ran = bench.run(&["drawer", "--deep", "--out", "out"]);
+    let told = String::from_utf8(ran.stdout).unwrap();
+    assert!(told.contains("2 files of kinds not read passed over: face.svgz, scan.tif."), "{told}");
+    assert!(told.contains("drawer/owl.svg") && told.contains("drawer/old/owl.svg"), "{told}");
+    let torn = told.lines().find(|line| line.contains("torn.svg")).unwrap();
+    assert_eq!(torn.matches("torn.svg").count(), 1, "the reason does not say the name again: {torn}");
+    assert!(torn.contains("there is no <svg> element"), "but what is wrong: {torn}");
+    // A folder of nothing but what fretgrin wrote.
+    let own = Bench::new();
+    fs::copy(root().join("demo-faces/owl.svg"), own.path("owl.svg")).unwrap();
+    let export = Command::new(env!("CARGO_BIN_EXE_fretgrin"))
+        .current_dir(own.path(""))
+        .args(["export", "owl.svg", "--out", "drawer"])
+        .output();
+    assert!(export.unwrap().status.success(), "exported");
+    let told = String::from_utf8(own.run(&["drawer", "--out", "out"]).stdout).unwrap();
+    assert!(told.contains("no face but fretgrin's own"), "{told}");
+}
+
 #[test]
 fn mending_is_tried_only_when_asked() {
     let bench = Bench::with(&["cat", "owl"]);

@@ -10,31 +10,43 @@ use crate::diag::Error;
 /// Kinds of drawing, by the ending of the file's name.
 const KINDS: [&str; 8] = ["svg", "png", "jpg", "jpeg", "webp", "gif", "bmp", "dxf"];
 
-/// The drawings in `folder` by name; with `deep`, those of the folders inside it,
-/// too. Hidden files and folders are left alone, and a link to a folder is not
+/// Kinds that hold a drawing and are not read; their owner would miss them.
+const UNREAD: [&str; 9] = ["svgz", "tif", "tiff", "heic", "heif", "avif", "pdf", "eps", "dwg"];
+
+/// What stands in a folder.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Listing {
+    /// The drawings, by name. A broken link and a folder that cannot be looked
+    /// through stand here too, so that reading them says so.
+    pub faces: Vec<PathBuf>,
+    /// Files of kinds that hold a drawing and are not read, by name.
+    pub unread: Vec<PathBuf>,
+}
+
+/// The drawings in `folder`; with `deep`, those of the folders inside it, too.
+/// Hidden files and folders are left alone, and a link to a folder is not
 /// followed: it may lead back.
 ///
 /// # Errors
-/// [`Error::File`] when `folder` itself cannot be read; one inside it that cannot
-/// is passed over.
-pub fn faces(folder: &Path, deep: bool) -> Result<Vec<PathBuf>, Error> {
-    let mut found = Vec::new();
+/// [`Error::File`] when `folder` itself cannot be read.
+pub fn faces(folder: &Path, deep: bool) -> Result<Listing, Error> {
+    let mut found = Listing::default();
     let mut waiting = vec![folder.to_owned()];
     while let Some(next) = waiting.pop() {
-        let inner = match list(&next, &mut found) {
+        match list(&next, &mut found) {
             Err(error) if next == folder => return Err(trouble(folder, "look through it", &error)),
-            listed => listed.unwrap_or_default(),
-        };
-        if deep {
-            waiting.extend(inner);
+            Err(_) => found.faces.push(next),
+            Ok(inner) if deep => waiting.extend(inner),
+            Ok(_) => {}
         }
     }
-    found.sort();
+    found.faces.sort();
+    found.unread.sort();
     Ok(found)
 }
 
 /// Adds the drawings of one folder; returns the folders inside it.
-fn list(folder: &Path, found: &mut Vec<PathBuf>) -> io::Result<Vec<PathBuf>> {
+fn list(folder: &Path, found: &mut Listing) -> io::Result<Vec<PathBuf>> {
     let mut inner = Vec::new();
     for entry in fs::read_dir(folder)?.flatten() {
         let path = entry.path();
@@ -43,16 +55,18 @@ fn list(folder: &Path, found: &mut Vec<PathBuf>) -> io::Result<Vec<PathBuf>> {
         }
         match entry.file_type() {
             Ok(kind) if kind.is_dir() => inner.push(path),
-            _ if is_drawing(&path) && path.is_file() => found.push(path),
+            _ if path.metadata().is_ok_and(|about| !about.is_file()) => {}
+            _ if is_of(&path, &KINDS) => found.faces.push(path),
+            _ if is_of(&path, &UNREAD) => found.unread.push(path),
             _ => {}
         }
     }
     Ok(inner)
 }
 
-fn is_drawing(path: &Path) -> bool {
+fn is_of(path: &Path, kinds: &[&str]) -> bool {
     let kind = path.extension().map(|kind| kind.to_string_lossy().to_lowercase());
-    kind.is_some_and(|kind| KINDS.contains(&kind.as_str()))
+    kind.is_some_and(|kind| kinds.contains(&kind.as_str()))
 }
 
 #[cfg(test)]
@@ -68,7 +82,7 @@ mod tests {
         }
         fs::create_dir(root.path().join("inner.svg")).unwrap();
         let names = |deep| -> Vec<String> {
-            let found = faces(root.path(), deep).unwrap();
+            let found = faces(root.path(), deep).unwrap().faces;
             found.iter().map(|p| p.strip_prefix(root.path()).unwrap().display().to_string()).collect()
         };
         assert_eq!(names(false), ["a.PNG", "owl.svg"], "the folder itself");
@@ -82,6 +96,19 @@ mod tests {
         let root = tempfile::tempdir().unwrap();
         fs::write(root.path().join("owl.svg"), "x").unwrap();
         std::os::unix::fs::symlink(root.path(), root.path().join("again")).unwrap();
-        assert_eq!(faces(root.path(), true).unwrap().len(), 1, "once");
+        assert_eq!(faces(root.path(), true).unwrap().faces.len(), 1, "once");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_cannot_be_read_is_not_lost() {
+        let root = tempfile::tempdir().unwrap();
+        std::os::unix::fs::symlink(root.path().join("gone"), root.path().join("owl.svg")).unwrap();
+        for name in ["scan.TIF", "face.svgz", "notes.txt"] {
+            fs::write(root.path().join(name), "x").unwrap();
+        }
+        let Listing { faces, unread } = faces(root.path(), false).unwrap();
+        assert_eq!(faces, [root.path().join("owl.svg")], "a link that leads nowhere");
+        assert_eq!(unread, ["face.svgz", "scan.TIF"].map(|name| root.path().join(name)), "kinds not read");
     }
 }

@@ -67,7 +67,7 @@ fn faces(folder: &Path) -> Result<Vec<Entry>, Error> {
         let name = path.file_name()?.to_str()?.to_owned();
         Some(Entry { name, folder: shown.clone(), path })
     };
-    Ok(edge::faces(folder, false)?.into_iter().filter_map(entry).collect())
+    Ok(edge::faces(folder, false)?.faces.into_iter().filter_map(entry).collect())
 }
 
 #[cfg(test)]

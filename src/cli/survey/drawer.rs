@@ -8,7 +8,7 @@ use std::time::UNIX_EPOCH;
 
 use super::shelf::Book;
 use crate::diag::Error;
-use crate::edge::mark::{is_ours, stamped};
+use crate::edge::mark::{is_ours, is_ours_in, stamped};
 use crate::edge::{self, FileSet, NewFile};
 use crate::pipeline::{Surveyed, stem, survey_face, survey_ground};
 use crate::settings::Settings;
@@ -18,12 +18,16 @@ use crate::survey::{Found, Measured, Refused, Row, parallel};
 /// The files to look at.
 pub(super) struct Drawer {
     files: Vec<File>,
+    /// Names of files of kinds that are not read.
+    pub(super) unread: Vec<String>,
 }
 
 struct File {
     path: PathBuf,
     /// The file's name without folder.
     name: String,
+    /// What it is called in the survey: with its folder where another has its name.
+    label: String,
     /// Whether it was named itself, not found in a folder.
     named: bool,
     /// What its mended copy is called.
@@ -37,22 +41,29 @@ impl Drawer {
     /// # Errors
     /// A folder that cannot be read, or that no drawing is found at all.
     pub(super) fn open(places: &[PathBuf], deep: bool) -> Result<Self, Error> {
-        let mut found: Vec<(PathBuf, bool)> = Vec::new();
+        let (mut found, mut unread): (Vec<(PathBuf, bool)>, Vec<PathBuf>) = (Vec::new(), Vec::new());
         for place in places {
             if place.is_file() {
                 found.push((place.clone(), true));
             } else {
-                found.extend(edge::faces(place, deep)?.into_iter().map(|path| (path, false)));
+                let listing = edge::faces(place, deep)?;
+                found.extend(listing.faces.into_iter().map(|path| (path, false)));
+                unread.extend(listing.unread.into_iter().filter(|path| !is_own(path)));
             }
         }
         let mut met = BTreeSet::new();
         found.retain(|(path, _)| met.insert(path.clone()));
+        let unread: Vec<String> = unread.iter().map(|path| bare(path)).collect();
         if found.is_empty() {
             let shown: Vec<String> = places.iter().map(|place| edge::shown(place)).collect();
             let advice = "name a folder of SVG, PNG, JPEG, WebP, GIF, BMP or DXF files; --deep looks into the folders inside, too";
-            return Err(Error::file(shown.join(", "), "there is no drawing in it", advice));
+            let what = match unread.as_slice() {
+                [] => "there is no drawing in it".to_owned(),
+                [first, ..] => format!("there is no drawing in it of a kind that is read ({first} is none)"),
+            };
+            return Err(Error::file(shown.join(", "), what, advice));
         }
-        Ok(Self { files: named(found) })
+        Ok(Self { files: named(found), unread })
     }
 
     pub(super) fn len(&self) -> usize {
@@ -60,11 +71,26 @@ impl Drawer {
     }
 }
 
+/// A file's name without its folder.
+fn bare(path: &Path) -> String {
+    path.file_name().map_or_else(String::new, |name| edge::shown(Path::new(name)))
+}
+
+/// Whether fretgrin wrote this file of a kind it does not read.
+fn is_own(path: &Path) -> bool {
+    fs::File::open(path).and_then(|file| is_ours_in(&bare(path), file)).unwrap_or(false)
+}
+
 /// Gives every file its name and its mended copy's: `owl-mended.svg`, and
 /// `owl-2-mended.svg` for the next owl.
 fn named(found: Vec<(PathBuf, bool)>) -> Vec<File> {
     let mut taken = BTreeSet::new();
-    let name = |path: &Path| path.file_name().map_or_else(String::new, |name| edge::shown(Path::new(name)));
+    let (mut once, mut twice) = (BTreeSet::new(), BTreeSet::new());
+    for (path, _) in &found {
+        if !once.insert(bare(path)) {
+            twice.insert(bare(path));
+        }
+    }
     let mut copy = |name: &str| {
         let stem = stem(name);
         let numbered = (2u32..).map(|n| format!("{stem}-{n}-mended.svg"));
@@ -73,8 +99,9 @@ fn named(found: Vec<(PathBuf, bool)>) -> Vec<File> {
         names.find(|name| taken.insert(name.to_lowercase())).unwrap_or_default()
     };
     let file = |(path, named): (PathBuf, bool)| {
-        let name = name(&path);
-        File { copy: copy(&name), name, path, named }
+        let name = bare(&path);
+        let label = if twice.contains(&name) { edge::shown(&path) } else { name.clone() };
+        File { copy: copy(&name), name, label, path, named }
     };
     found.into_iter().map(file).collect()
 }
@@ -204,7 +231,7 @@ fn gathered(files: &[File], came: Vec<Option<Came>>) -> Judged {
                 continue;
             }
         };
-        let (name, path) = (file.name.clone(), edge::shown(&file.path));
+        let (name, path) = (file.label.clone(), edge::shown(&file.path));
         judged.rows.push(Row { number: judged.rows.len() as u32 + 1, name, path, found, double: None, copy });
     }
     judged

@@ -100,7 +100,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
             // Its file is closed before it is written anew.
             drop(judging);
             let put = shelf.put(&survey, settings, known.as_ref(), &remembered)?;
-            console.print(&table::told(&survey, &put, console.look))?;
+            console.print(&table::told(&survey, &put, &drawer.unread, console.look))?;
         }
     }
     Ok(if failed { Exit::Faults } else { Exit::Clean })
