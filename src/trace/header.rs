@@ -4,15 +4,26 @@
 use crate::units::MM_PER_INCH;
 
 /// Dots in an inch from a PNG's `pHYs` chunk (PNG specification, third edition,
-/// 11.3.4.3) or a JPEG's JFIF header (ITU-T T.871, 10.1).
+/// 11.3.4.3), a JPEG's JFIF header (ITU-T T.871, 10.1) or a BMP's header of 40
+/// bytes or more, which gives dots in a metre.
 pub(super) fn dpi(bytes: &[u8]) -> Option<(f64, f64)> {
-    let found = if bytes.starts_with(b"\x89PNG") { png_dpi(bytes) } else { jfif_dpi(bytes) };
+    let found = match bytes {
+        [0x89, b'P', b'N', b'G', ..] => png_dpi(bytes),
+        [b'B', b'M', ..] => bmp_dpi(bytes),
+        _ => jfif_dpi(bytes),
+    };
     found.filter(plausible)
 }
 
 /// Whether these dots in an inch can be meant.
 pub(super) fn plausible((x, y): &(f64, f64)) -> bool {
     (10.0..=10_000.0).contains(x) && (10.0..=10_000.0).contains(y)
+}
+
+fn bmp_dpi(bytes: &[u8]) -> Option<(f64, f64)> {
+    let number = |at: usize| Some(u32::from_le_bytes(bytes.get(at..at + 4)?.try_into().ok()?));
+    let inch = |per_metre: u32| f64::from(per_metre) * MM_PER_INCH / 1000.0;
+    (number(14)? >= 40).then_some((inch(number(38)?), inch(number(42)?)))
 }
 
 fn png_dpi(bytes: &[u8]) -> Option<(f64, f64)> {
@@ -74,7 +85,16 @@ mod tests {
     use super::*;
 
     #[test]
-    fn jfif_and_png_headers_give_the_size() {
+    fn headers_give_the_size() {
+        let mut bmp = vec![0; 54];
+        bmp[..2].copy_from_slice(b"BM");
+        bmp[14] = 40;
+        for (at, per_metre) in [(38, 11_811_u32), (42, 5906)] {
+            bmp[at..at + 4].copy_from_slice(&per_metre.to_le_bytes());
+        }
+        let (x, y) = dpi(&bmp).unwrap();
+        assert!((x - 300.0).abs() < 0.01 && (y - 150.0).abs() < 0.05, "{x}, {y}");
+        assert_eq!(dpi(&[&bmp[..38], &[0; 16]].concat()), None, "not said");
         let mut jfif = b"\xff\xd8\xff\xe0\0\x10JFIF\0\x01\x01\x01".to_vec();
         jfif.extend([1, 44, 1, 44, 0, 0]);
         assert_eq!(dpi(&jfif), Some((300.0, 300.0)), "300 dots in an inch");
