@@ -322,6 +322,29 @@ fn lines_off_the_page_hidden_or_dashed_are_told() {
     assert!(says(&dashed, "a line is drawn in dashes; it was taken as a solid outline"), "{:?}", said(&dashed));
 }
 
+#[test]
+fn kinds_of_file_not_read_are_named() {
+    for (bytes, kind) in [
+        (&b"II*\0\x08\0\0\0"[..], "a TIFF picture"),
+        (b"\0\0\0\x18ftypheic\0\0\0\0", "a HEIC or AVIF picture"),
+        (b"%PDF-1.7\n", "a PDF file"),
+    ] {
+        let error = fretgrin::drawing::read(bytes, "face", &fretgrin::drawing::Options::default()).unwrap_err();
+        assert!(error.to_string().contains(kind) && error.advice().contains("PNG or JPEG"), "{kind}: {error}");
+    }
+}
+
+/// Keeping specks is no advice to one who keeps them.
+#[test]
+fn a_face_of_dust_is_not_told_to_keep_specks() {
+    let svg = r#"<svg xmlns="http://www.w3.org/2000/svg" width="0.1mm" height="0.1mm" viewBox="0 0 100 100">
+<circle cx="50" cy="50" r="14"/></svg>"#;
+    let art = read(svg).unwrap().value;
+    let options = Options { keep_specks: true, ..Options::default() };
+    let error = interpret::interpret(&art, &options).unwrap_err();
+    assert_eq!(error.advice(), "make the face larger", "{error}");
+}
+
 /// The same outline again, a little beside itself, cut a ring of no width with
 /// an island in it.
 #[test]

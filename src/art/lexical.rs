@@ -70,7 +70,7 @@ fn decode(bytes: &[u8], name: &str, limits: &Limits) -> Result<String, Error> {
         return refuse("the file is empty".to_owned(), "export the drawing again");
     }
     if let Some(kind) = known_binary(bytes) {
-        return refuse(format!("this is {kind}, not an SVG drawing"), "save the face as plain SVG");
+        return refuse(format!("this is {kind}, which is not read"), "save the face as plain SVG, or as PNG or JPEG");
     }
     let text = match bytes {
         [0xFF, 0xFE, rest @ ..] => utf16(rest, u16::from_le_bytes),
@@ -92,14 +92,22 @@ fn decode(bytes: &[u8], name: &str, limits: &Limits) -> Result<String, Error> {
     Ok(text)
 }
 
+/// What drawings come in and is not read, by its first bytes.
 fn known_binary(bytes: &[u8]) -> Option<&'static str> {
-    let kinds: [(&[u8], &str); 8] = [
+    // ISO/IEC 14496-12, 4.3: a file of this family names itself at its fifth byte.
+    if bytes.get(4..8) == Some(b"ftyp") {
+        return Some("a HEIC or AVIF picture");
+    }
+    let kinds: [(&[u8], &str); 11] = [
         (b"\x89PNG", "a PNG picture"),
         (b"\xFF\xD8\xFF", "a JPEG picture"),
         (b"GIF8", "a GIF picture"),
         (b"BM", "a BMP picture"),
         (b"RIFF", "a WebP picture"),
+        (b"II*\0", "a TIFF picture"),
+        (b"MM\0*", "a TIFF picture"),
         (b"%PDF", "a PDF file"),
+        (b"%!PS", "a PostScript file"),
         (b"\x1F\x8B", "a compressed file"),
         (b"PK\x03\x04", "a ZIP archive"),
     ];

@@ -174,7 +174,7 @@ pub fn interpret(art: &Art, options: &Options) -> Result<Noted<Cutting>, Error> 
     let (openings, mut tidied) = tidied(openings, options, gathered.strays, art)?;
     findings.append(&mut tidied);
     let Some(extent) = openings.iter().map(|o| o.piece.bounds()).reduce(|a, b| a.union(b)) else {
-        return Err(all_specks(art, count, options.kerf));
+        return Err(all_specks(art, count, options));
     };
     if options.reading.is_none() && choice.reading != Reading::Dark {
         findings.push(told(&choice));
@@ -253,8 +253,13 @@ fn told(choice: &Choice) -> Finding {
     Finding::new("reading-1", FindingKind::Reading, Severity::Note, message, advice)
 }
 
-fn all_specks(art: &Art, count: usize, kerf: f64) -> Error {
+fn all_specks(art: &Art, count: usize, options: &Options) -> Error {
     let place = Place { file: Some(art.name.clone()), ..Place::default() };
+    if options.keep_specks {
+        let what = format!("none of the {count} openings is wide enough to be more than dust, laid on this panel");
+        return Error::art(place, what, "make the face larger");
+    }
+    let kerf = options.kerf;
     let what = format!("none of the {count} openings is larger than the {kerf:.2} mm kerf, laid on this panel");
     Error::art(place, what, "make the face larger, use a finer blade, or keep specks")
 }

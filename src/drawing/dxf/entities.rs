@@ -286,6 +286,10 @@ fn drawn(record: &Record) -> Result<Drawn, Impossible> {
                 Drawn::Not(Severity::Stop, what, "convert splines to polylines in the drawing program")
             }
         },
+        // It draws nothing, so nothing is lost.
+        "CIRCLE" | "ARC" if record.number(40, 0.0)? == 0.0 => {
+            Drawn::Not(Severity::Note, format!("{} of no radius; left out", shown(record.kind)), "nothing")
+        }
         "CIRCLE" | "ARC" | "LWPOLYLINE" | "INSERT" => {
             let Some(frame) = frame(record)? else { return Ok(tilted()) };
             match record.kind {
@@ -342,7 +346,7 @@ fn circle(record: &Record) -> Result<BezPath, Impossible> {
         "ARC" => (record.number(50, 0.0)?.to_radians(), record.number(51, 0.0)?.to_radians()),
         _ => (0.0, std::f64::consts::TAU),
     };
-    if radius <= 0.0 {
+    if radius < 0.0 {
         return Err(Impossible);
     }
     let laid = Affine::translate(point(record, 10, 20)?.to_vec2()) * Affine::scale(radius);

@@ -195,6 +195,15 @@ fn numbers_that_cannot_be_cost_their_entity_only() {
     }
 }
 
+/// It draws nothing; in an SVG it is a note, too.
+#[test]
+fn a_circle_of_no_radius_is_a_note() {
+    let noted = drawn("0=CIRCLE 8=0 10=0 20=0 40=9 0=CIRCLE 8=0 10=30 20=0 40=0");
+    let told: Vec<_> = noted.findings.iter().filter(|f| f.kind == FindingKind::LeftOut).collect();
+    assert_eq!(told.len(), 1, "{:?}", noted.findings);
+    assert!(told[0].severity == Severity::Note && told[0].message.contains("no radius"), "{told:?}");
+}
+
 #[test]
 fn other_forms_and_broken_files_are_named() {
     for (bytes, words) in [
