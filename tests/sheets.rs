@@ -450,15 +450,15 @@ fn every_template_sheet_says_how_to_print() {
 /// A number in another opening's waste would have that one sawn in its stead.
 #[test]
 fn order_numbers_stand_in_no_other_opening() {
-    let settings = fretgrin::settings::Settings::resolve(&fretgrin::settings::Shop::default()).unwrap();
+    let settings = Settings::resolve(&Shop::default()).unwrap();
     let bytes = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/demo-faces/moth.svg")).unwrap();
-    let wishes = |_| Ok(fretgrin::pipeline::Wishes::default());
-    let outcome = fretgrin::pipeline::mended(&bytes, "moth.svg", &settings, wishes).unwrap().after;
+    let wishes = |_| Ok(pipeline::Wishes::default());
+    let outcome = pipeline::mended(&bytes, "moth.svg", &settings, wishes).unwrap().after;
     let (layout, sheets) = sheets(&outcome, &printer("letter"));
     let shift = layout.tiles[0].shift;
     let numbers = sheets[0].marks.iter().filter(|mark| mark.layer == Layer::Numbers);
     let texts = numbers.filter_map(|mark| if let Shape::Text(text) = &mark.shape { Some(text) } else { None });
-    let placed: Vec<(u32, kurbo::Point)> =
+    let placed: Vec<(u32, Point)> =
         texts.filter_map(|text| Some((text.content.parse().ok()?, text.bounds().center() - shift))).collect();
     assert!(placed.len() >= outcome.face.cutouts.len(), "all are numbered: {}", placed.len());
     for (number, at) in placed {

@@ -34,8 +34,9 @@ const PARALLEL: f64 = 0.05;
 pub(super) enum Told {
     /// The best centre for a hole.
     At(Point),
-    /// A hole has no room at any of the samples.
-    NoRoom,
+    /// A hole has no room at any of the samples: the largest disc there, its centre
+    /// and diameter.
+    NoRoom(Point, f64),
     /// A place narrower than the kerf parts it: it wants more than one hole.
     Parted,
 }
@@ -64,10 +65,12 @@ impl Openings {
     /// `is_in` tells whether a place lies in the cut-out.
     pub(super) fn tell(&self, index: usize, distances: &[f64], is_in: impl Fn(Point) -> bool) -> Told {
         let rings = self.first[index]..self.first[index + 1];
+        let mut largest = (self.all.point(self.all.samples(rings.start).start), 0.0);
         for &distance in distances {
             let discs = Medial::new(&self.all, Side::Left, distance, |ring| rings.contains(&ring));
             let rim = Rim { all: &self.all, discs, rings: rings.clone() };
-            if 2.0 * rim.largest() < BELOW * self.kerf {
+            largest = rim.largest().unwrap_or(largest);
+            if 2.0 * largest.1 < BELOW * self.kerf {
                 break;
             }
             if rim.is_narrow(self.half()) && self.is_parted(&rings) {
@@ -77,7 +80,7 @@ impl Openings {
                 return Told::At(at);
             }
         }
-        Told::NoRoom
+        Told::NoRoom(largest.0, 2.0 * largest.1)
     }
 
     /// A little more than half a kerf.
@@ -108,10 +111,11 @@ impl Rim<'_> {
         best(corners.chain(along).collect(), |at| self.is_clear(at) && is_in(at))
     }
 
-    /// Radius of the largest disc at a sample, mm.
-    fn largest(&self) -> f64 {
-        let discs = self.rings.clone().flat_map(|ring| self.discs.of_ring(ring));
-        discs.map(|i| self.discs.station(i).radius).fold(0.0, f64::max)
+    /// The largest disc at a sample: its centre and radius.
+    fn largest(&self) -> Option<(Point, f64)> {
+        let discs = self.rings.clone().flat_map(|ring| self.discs.of_ring(ring)).map(|i| self.discs.station(i));
+        let largest = discs.reduce(|a, b| if b.radius > a.radius { b } else { a })?;
+        Some((self.all.center(largest), largest.radius))
     }
 
     /// Whether an opening may be narrower than twice `half` somewhere.
