@@ -373,6 +373,38 @@ mod tests {
         path
     }
 
+    /// A place of the outline through `radii` bent tighter than a cap that no bend
+    /// nearby speaks for.
+    fn unclaimed(radii: &[f64], smooth: bool) -> Option<(Side, f64, Point)> {
+        let all = boundary(&wobbly(radii, smooth));
+        let cap = 2.5;
+        [Side::Left, Side::Right].into_iter().find_map(|side| {
+            let bends = all.bends(0, side, TOLERANCE, cap);
+            let claimed = |i: u32, radius: f64| {
+                bends.iter().any(|b| {
+                    // Along the arms of a sharp point the disc fits only far out.
+                    all.way(all.spot(b.sample), all.spot(i)) < 3.0 * cap && b.radius < 1.1 * radius + 0.02
+                })
+            };
+            (0..all.len()).find_map(|i| {
+                let bend = all.bend_at(i, side, TOLERANCE, 0.95 * cap)?;
+                (!claimed(i, bend.radius)).then(|| (side, bend.radius, all.point(i)))
+            })
+        })
+    }
+
+    /// A valley with shoulders tighter than its bottom, once a chance case of the
+    /// property below: the walk from the bottom (1.24 mm) stops before it comes to them
+    /// (0.26 mm, 0.3 mm off), so the place is told, but not how tight it is.
+    #[test]
+    #[ignore = "a known miss"]
+    fn the_shoulders_of_a_valley_are_found() {
+        let mut radii = vec![3.0; 19];
+        (radii[1], radii[2], radii[4]) = (11.809_090_904_312_976, 3.172_304_507_843_537, 11.686_069_494_193_484);
+        let radii: Vec<f64> = radii.iter().map(|r| r * 1.483_854_806_178_538_8).collect();
+        assert_eq!(unclaimed(&radii, true), None);
+    }
+
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(200))]
         #[test]
@@ -380,23 +412,7 @@ mod tests {
             radii in prop::collection::vec(3.0..12.0f64, 5..24), smooth in any::<bool>(), size in 1.0..3.0f64,
         ) {
             let radii: Vec<f64> = radii.iter().map(|r| r * size).collect();
-            let all = boundary(&wobbly(&radii, smooth));
-            let cap = 2.5;
-            for side in [Side::Left, Side::Right] {
-                let bends = all.bends(0, side, TOLERANCE, cap);
-                // Along the arms of a sharp point the disc fits only far out.
-                let near = |i: u32, radius: f64| {
-                    bends.iter().any(|b| {
-                        all.way(all.spot(b.sample), all.spot(i)) < 3.0 * cap && b.radius < 1.1 * radius + 0.02
-                    })
-                };
-                for i in 0..all.len() {
-                    if let Some(bend) = all.bend_at(i, side, TOLERANCE, 0.95 * cap) {
-                        let radius = bend.radius;
-                        prop_assert!(near(i, radius), "{side:?} {radius} at {:?}, bends {bends:?}", all.point(i));
-                    }
-                }
-            }
+            prop_assert_eq!(unclaimed(&radii, smooth), None);
         }
     }
 }
