@@ -399,7 +399,7 @@ mod tests {
     #[test]
     #[ignore = "a known miss"]
     fn the_shoulders_of_a_valley_are_found() {
-        let mut radii = vec![3.0; 19];
+        let mut radii = [3.0; 19];
         (radii[1], radii[2], radii[4]) = (11.809_090_904_312_976, 3.172_304_507_843_537, 11.686_069_494_193_484);
         let radii: Vec<f64> = radii.iter().map(|r| r * 1.483_854_806_178_538_8).collect();
         assert_eq!(unclaimed(&radii, true), None);
