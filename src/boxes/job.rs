@@ -12,6 +12,7 @@ use super::design::{Design, setting};
 use super::face::{FaceCutout, FaceFacts};
 use super::hardware::{Hardware, Needs, Supply, glue_lines, supplies};
 use super::nails::{self, NailPlan, NailWood};
+use super::over::over_clearance;
 use super::parts::{self, Parts};
 use super::price::{CostLine, Costs, Group, Rates, break_even, for_minutes, sold_to_pay};
 use super::window::{self, Window};
@@ -53,7 +54,7 @@ pub fn lantern(settings: &Settings, asked: &BoxSettings, face: Option<&FaceFacts
     if let Some(face) = face {
         // Nails that moved out of the way are met where they would have been.
         let even = nails::plan(&design, &nail_wood(settings), None, unit).value;
-        findings.extend(window::over_clearance(&window, &face.cutouts, &even.on_panel(), unit));
+        findings.extend(over_clearance(&window, &face.cutouts, &even.on_panel(), unit));
     }
     let cutouts = face.map(|face| face.cutouts.clone()).unwrap_or_default();
     Ok(Noted { value: Lantern { design, parts, window, nails: nails.value, cutouts }, findings })

@@ -19,6 +19,7 @@ pub mod face;
 pub mod hardware;
 pub mod job;
 pub mod nails;
+pub mod over;
 pub mod papers;
 pub mod parts;
 mod plane;

@@ -18,7 +18,8 @@ pub use rules::{Driving, NailWood, Spacings};
 
 use super::design::Design;
 use super::face::FaceFacts;
-use super::window::{Edge, PanelNail};
+use super::over::PanelNail;
+use super::window::Edge;
 use crate::diag::{Finding, FindingKind, Noted, Severity};
 use crate::units::{Mm, Unit};
 use place::Placer;
