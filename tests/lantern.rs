@@ -424,3 +424,19 @@ fn a_box_keeps_the_clearance_asked_for_and_names_where_more_is_said() {
         said(&ran.stdout)
     );
 }
+
+/// A clearance smaller than the box needs laid the face into the nails, and the face
+/// was then stopped for it.
+#[test]
+fn a_face_in_a_box_keeps_clear_of_its_nails_whatever_smaller_is_asked() {
+    let folder = shop("");
+    let window = |more: &[&str]| {
+        let ran = run(folder.path(), &[&["check", "owl.svg", "--json"], more].concat());
+        let report: Value = serde_json::from_slice(&ran.stdout).unwrap();
+        (ran.status.code(), report["window"]["width_mm"].clone())
+    };
+    let (code, own) = window(&[]);
+    assert_eq!((code, &window(&["--clear", "2mm"])), (Some(0), &(code, own.clone())), "the box's is larger");
+    let (_, narrow) = window(&["--clear", "2in"]);
+    assert!(narrow.as_f64() < own.as_f64(), "and the larger holds: {narrow} of {own}");
+}

@@ -11,7 +11,7 @@ use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
 use crate::face::Clearances;
 use crate::outcome::Outcome;
 use crate::settings::boxes::BoxSettings;
-use crate::settings::{EdgeClear, Length, Settings};
+use crate::settings::{Length, Settings};
 use crate::sheet::Sheet;
 use crate::sheet::panel::Nail;
 use crate::units::{Mm, Unit};
@@ -30,16 +30,16 @@ pub(super) type Reasons = Vec<(String, String)>;
 pub(super) fn boxed(settings: &Settings) -> Result<(Cow<'_, Settings>, Reasons), Error> {
     let Some(asked) = &settings.lantern else { return Ok((Cow::Borrowed(settings), Vec::new())) };
     let design = Design::new(asked, &settings.stated.nails, settings.panel.thickness, settings.unit)?;
-    let window = window::derive(&design, settings.saw.blade.kerf, &EdgeClear::default(), settings.unit)?;
+    let window = window::derive(&design, settings.saw.blade.kerf, &settings.own_clear, settings.unit)?;
     let mut settings = settings.clone();
     (settings.panel.width, settings.panel.height) = design.panel();
     settings.panel.thickness = design.thickness;
-    settings.clear = settings.own_clear.or(Clearances {
+    settings.clear = Clearances {
         left: window.clear(Edge::Left),
         right: window.clear(Edge::Right),
         top: window.clear(Edge::Top),
         bottom: window.clear(Edge::Bottom),
-    });
+    };
     let reasons = window.edges.iter().map(|edge| (edge.edge.word().to_owned(), itemised(edge, settings.unit)));
     let reasons = reasons.collect();
     Ok((Cow::Owned(settings), reasons))

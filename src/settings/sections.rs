@@ -57,7 +57,7 @@ pub enum Angle {
 
 described! {
 /// `[clear]`: how far cut-outs keep from the edges of the panel. With a `[box]`
-/// the joints, nails and lid decide, and only the edges written here differ.
+/// the joints, nails and lid decide; an edge written here counts where it is larger.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct ClearSection {
