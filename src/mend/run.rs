@@ -366,7 +366,7 @@ impl<'a> Rounds<'a> {
     /// The finding of this kind that the face came with at this place: one whose edit is
     /// refused or set, or the nearest.
     fn came_as(&self, kind: &str, at: Point) -> Option<String> {
-        /// Necks move a little as edits round them are made, mm.
+        /// Necks move a little as edits round them are made, mm. Ours.
         const MOVED: f64 = 10.0;
         let first = places(self.first, &self.unreached);
         let of_kind = first.iter().filter(|(_, k, _)| *k == kind).map(|(id, _, p)| (id, p.distance(at)));
