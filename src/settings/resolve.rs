@@ -111,8 +111,9 @@ fn length(given: &Length, key: &str, [least, most]: [f64; 2], unit: Unit) -> Res
     }
     let (low, high) = (Mm::new(least), Mm::new(most));
     let shown = |limit: Mm| match unit {
-        // A small limit in thousandths, so that it is not told as nothing.
-        Unit::Inch if limit.inches() < 0.1 => format!("{:.3} in", limit.inches()),
+        Unit::Inch if limit == Mm::ZERO => "0 in".to_owned(),
+        // Fine enough not to be told as nothing.
+        Unit::Inch if limit.inches() < 0.1 => format!("{:.4} in", limit.inches()),
         Unit::Inch => format!("{:.2} in", limit.inches()),
         Unit::Mm => format!("{} mm", limit.get()),
     };

@@ -139,6 +139,14 @@ fn bad_values_are_refused_with_line_and_reason() {
 }
 
 #[test]
+fn limits_are_told_so_that_they_can_be_kept() {
+    for (text, limits) in [("[bridge]\nlimit = 0\n", "from 0.0004 in to"), ("[clear]\nleft = -1\n", "from 0 in to")] {
+        let (_, advice) = refused(text);
+        assert!(advice.contains(limits), "{text}: {advice}");
+    }
+}
+
+#[test]
 fn clearances_larger_than_the_panel_are_refused() {
     let error = settings("[clear]\nleft = \"3in\"\nright = \"3in\"\n").unwrap_err();
     assert!(matches!(error, Error::Sizes { .. }), "{error}");
