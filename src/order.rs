@@ -157,6 +157,7 @@ mod tests {
             stretch: 1.0,
             free_length: 1.0,
             needed: 4.0,
+            stop_width: 2.4,
             derivation: Vec::new(),
             loose_area: 0.0,
             severity: Severity::Care,

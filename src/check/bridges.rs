@@ -32,10 +32,9 @@
 //!
 //! # Severity
 //!
-//! `stop` when the wood has no width (outlines touch), when the width is under
-//! 0.6 of what is needed (with the rule's factor of 1.5 a weak board then fails
-//! under the push it is meant to stand), or under [`CRUMBLES`]. `care`
-//! otherwise.
+//! `stop` when the wood has no width (outlines touch), when the width is under what
+//! the rule calls failing ([`Needed::stop_width`]: an average board breaks there, or
+//! too little is left of what practice asks), or under [`CRUMBLES`]. `care` otherwise.
 
 use kurbo::{Point, Vec2};
 
@@ -52,8 +51,6 @@ use crate::geom::tolerance::REPORT;
 use crate::trade::strength::{CAP, Governor, Hold, Limit, Needed, Span, floor_width};
 use crate::units::Mm;
 
-/// Widths under this fraction of the needed one stop the work.
-pub(crate) const STOP_RATIO: f64 = 0.6;
 /// Wood narrower than this, mm, crumbles at the saw whatever the rule says: a
 /// little more than a blade's own kerf. Assumption.
 const CRUMBLES: f64 = 1.0;
@@ -247,6 +244,7 @@ fn judge(
         stretch: thin_length(site, wood, neck, needed.width.get()),
         free_length: *free_length,
         needed: needed.width.get(),
+        stop_width: needed.stop_width().get(),
         derivation: derivation(&needed, width, options),
         loose_area,
         severity: severity(width, &needed),
@@ -256,13 +254,14 @@ fn judge(
 fn severity(width: f64, needed: &Needed) -> Severity {
     let fixed = needed.governed_by == Governor::Fixed;
     let crumbles = !fixed && width < CRUMBLES;
-    if width < STOP_RATIO * needed.width.get() || crumbles { Severity::Stop } else { Severity::Care }
+    if width < needed.stop_width().get() || crumbles { Severity::Stop } else { Severity::Care }
 }
 
 fn derivation(needed: &Needed, width: f64, options: &Options) -> Vec<String> {
     let mut steps = needed.steps(options.unit);
     let ratio = needed.ratio(Mm::new(width));
-    steps.push(format!("there is {}: {:.0} % of the needed width", Mm::new(width).both(options.unit), ratio * 100.0));
+    let (there_is, _) = Mm::new(width).short_of(needed.width, options.unit);
+    steps.push(format!("there is {there_is}: {:.0} % of the needed width", ratio * 100.0));
     steps
 }
 
@@ -293,6 +292,7 @@ fn touching(site: &Site<'_>, wood: &Wood, islands: &Islands, options: &Options) 
             stretch: 0.0,
             free_length: 0.0,
             needed: needed.width.get(),
+            stop_width: needed.stop_width().get(),
             derivation: derivation(&needed, 0.0, options),
             loose_area: if sides[0] == sides[1] { 0.0 } else { area(sides[0]).min(area(sides[1])) },
             severity: Severity::Stop,

@@ -16,7 +16,6 @@ mod throat;
 mod turns;
 mod verdicts;
 
-pub(crate) use bridges::STOP_RATIO;
 pub use findings::findings;
 pub use options::{LINE_TOLERANCE, Options, THROAT};
 
@@ -75,6 +74,8 @@ pub struct Bridge {
     pub free_length: f64,
     /// Width needed here, mm.
     pub needed: f64,
+    /// Width under which it stops the work, mm.
+    pub stop_width: f64,
     /// How the needed width came about, one line a step.
     pub derivation: Vec<String>,
     /// Area of wood that would come loose if it broke, mm²; 0 when the wood on

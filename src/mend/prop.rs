@@ -85,7 +85,7 @@ pub(super) fn mend(work: &Work<'_>, bridge: &Bridge, busy: &mut Busy) -> Option<
 fn lacks_much(work: &Work<'_>, bridge: &Bridge) -> bool {
     /// Part of the width needed. Ours.
     const NEARLY: f64 = 0.93;
-    bridge.width < NEARLY * work.asked(bridge.needed)
+    bridge.width < NEARLY * work.asked(bridge)
 }
 
 /// Whether this bar may be propped.

@@ -89,7 +89,7 @@ pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f6
         through_contact(at, |p| work.wood.contains(p))?
     };
     let as_held = hold == self::hold(bridge);
-    let asked_here = work.asked(bridge.needed);
+    let asked_here = work.asked(bridge);
     let least = if as_held { asked_here } else { bridge.width };
     let mut width = asked.unwrap_or(least);
     let (mut stops, mut needs) = (Vec::new(), Vec::new());
@@ -151,7 +151,7 @@ pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> 
     let need = |i: usize| {
         let dir = dir(i);
         let angle = if dir.hypot() > 1e-9 { work.grain_deg(dir) } else { 90.0 };
-        (work.asked(work.needed(free, angle, hold)) + work.margin()).min(2.0 * to_tip[i])
+        (work.asked_over(free, angle, hold) + work.margin()).min(2.0 * to_tip[i])
     };
     (0..stops.len()).map(need).collect()
 }
@@ -225,7 +225,7 @@ pub(super) fn patched(work: &Work<'_>, bridge: &Bridge, finding: Option<String>)
     if bridge.width >= TOUCH {
         return None;
     }
-    let width = work.asked(bridge.needed) + work.margin();
+    let width = work.asked(bridge) + work.margin();
     let (at, shown) = (middle(bridge), Mm::new(width).text(work.options.checks.unit));
     Some(Draft {
         kind: EditKind::Widen,

@@ -73,11 +73,24 @@ impl Work<'_> {
         libm::acos(cosine).to_degrees()
     }
 
-    /// Width the rule asks for, mm.
-    pub(super) fn needed(&self, length: f64, grain_deg: f64, hold: Hold) -> f64 {
+    fn rule(&self, length: f64, grain_deg: f64, hold: Hold) -> strength::Needed {
         let free_length = Mm::new(length);
         let span = strength::Span { thickness: self.face.panel.thickness, free_length, grain_deg, hold };
-        self.options.checks.bridge.needed(&self.options.checks.wood, &span).width.get()
+        self.options.checks.bridge.needed(&self.options.checks.wood, &span)
+    }
+
+    /// Width the rule asks for, mm.
+    pub(super) fn needed(&self, length: f64, grain_deg: f64, hold: Hold) -> f64 {
+        self.rule(length, grain_deg, hold).width.get()
+    }
+
+    /// Width wood that is there already is widened to over a span, mm.
+    pub(super) fn asked_over(&self, length: f64, grain_deg: f64, hold: Hold) -> f64 {
+        let needed = self.rule(length, grain_deg, hold);
+        match self.options.aim {
+            Aim::Sound => needed.width.get(),
+            Aim::Stops => needed.stop_width().get(),
+        }
     }
 
     /// Margin above the width a weak bridge needs, mm: where edits keep falling
@@ -86,11 +99,11 @@ impl Work<'_> {
         MARGIN * f64::from(1 + self.round / 4)
     }
 
-    /// Width a weak bridge that needs `needed` is widened to, mm.
-    pub(super) fn asked(&self, needed: f64) -> f64 {
+    /// Width a weak bridge is widened to, mm.
+    pub(super) fn asked(&self, bridge: &check::Bridge) -> f64 {
         match self.options.aim {
-            Aim::Sound => needed,
-            Aim::Stops => needed * check::STOP_RATIO,
+            Aim::Sound => bridge.needed,
+            Aim::Stops => bridge.stop_width,
         }
     }
 

@@ -143,6 +143,7 @@ fn bridge(width: f64, needed: f64) -> Bridge {
         stretch: 1.0,
         free_length: 1.0,
         needed,
+        stop_width: 0.6 * needed,
         derivation: Vec::new(),
         loose_area: 0.0,
         severity: Severity::Care,

@@ -121,6 +121,7 @@ fn bridge(id: u32, feet: [(f64, f64); 2], needed: f64, severity: Severity) -> Br
         stretch: 6.0,
         free_length: 9.0,
         needed,
+        stop_width: 0.6 * needed,
         derivation: vec!["bending: 3.1 mm".to_owned()],
         loose_area: 0.0,
         severity,

@@ -1,6 +1,6 @@
 //! The derivation of a needed width in words.
 
-use super::{Hold, Needed, folded};
+use super::{Governor, Hold, Needed, STOP_RATIO, folded};
 use crate::units::{Mm, Unit};
 
 impl Needed {
@@ -19,10 +19,26 @@ impl Needed {
         steps.push(format!("common practice at {angle:.0}° to the grain and this length: at least {floor}"));
         let width = self.width.both_at_least(unit);
         steps.push(format!("needed: {width}, set by {}", self.governed_by.words()));
+        if self.governed_by != Governor::Fixed && self.stop_width() > self.width * STOP_RATIO {
+            let breaking = self.stop_width().text_at_least(unit);
+            steps.push(format!("narrower than {breaking}, an average board breaks under that push"));
+        }
         if self.capped {
             steps.push("the push asks for more still: shorten the bridge, turn it along the grain or hold its other end; widening is not the cure".to_owned());
         }
         steps
+    }
+
+    /// A bridge narrower than this stops the work: the push breaks an average board
+    /// there, or it is under [`STOP_RATIO`] of the needed width. Under a limit the
+    /// maker set the push is not asked.
+    #[must_use]
+    pub fn stop_width(&self) -> Mm {
+        let least = self.width * STOP_RATIO;
+        match self.governed_by {
+            Governor::Fixed => least,
+            _ => least.max(self.breaking.min(self.width)),
+        }
     }
 
     fn strength_step(&self, angle: f64) -> String {

@@ -121,6 +121,21 @@ fn long_or_one_sided_bridges_across_the_grain_are_sent_to_be_turned() {
 }
 
 #[test]
+fn a_bridge_stops_the_work_where_the_push_breaks_an_average_board() {
+    let needed = redcedar(120.0, 90.0, Hold::BothEnds);
+    assert_eq!((needed.governed_by, needed.capped), (Governor::InPlaneBending, false), "the push decides");
+    let stop = needed.stop_width().get();
+    // Put back into the beam formula it gives the mean strength: 220 psi = 1.5168 MPa
+    // across the grain (Wood Handbook Table 5-3b).
+    let moment = 20.0 * (120.0 + 6.0) / 8.0;
+    assert!((6.0 * moment / (15.875 * stop * stop) - 1.516_85).abs() < 1e-3, "{stop}");
+    assert!(stop / needed.width.get() > STOP_RATIO, "{stop}");
+    let short = redcedar(5.0, 0.0, Hold::BothEnds);
+    assert_eq!(short.governed_by, Governor::Floor, "practice decides");
+    assert!((short.stop_width().get() - 0.6 * 3.0).abs() < 1e-9, "{}", short.stop_width());
+}
+
+#[test]
 fn a_fixed_limit_replaces_the_rule_and_keeps_its_figures() {
     let wood = find("western-redcedar").unwrap();
     let span = Span { thickness: Mm::new(15.9), free_length: Mm::new(20.0), grain_deg: 90.0, hold: Hold::OneEnd };
