@@ -7,7 +7,7 @@
 //! put together, the one weakest for its direction to the grain is reported.
 //! A finger that tapers slowly to its tip has no least width; it is judged at its
 //! root, where a push at the tip bears most (derived: held at one end the moment
-//! is push times distance). Those at least as wide as the rule of
+//! is push times distance). A stub is no bridge, be its sides even or not. Those at least as wide as the rule of
 //! [`crate::trade::strength`] asks are left out.
 //!
 //! # Free length
@@ -75,9 +75,10 @@ pub(crate) struct Wood {
 impl Wood {
     pub(crate) fn new(site: &Site<'_>, options: &Options) -> Self {
         let medial = wood(site, widest(site, options) / 2.0);
-        let minima = medial.minima(&site.all);
-        let fingers = medial.fingers(&site.all, &minima);
+        let mut minima = medial.minima(&site.all);
         let contacts = site.contacts(&minima);
+        minima.retain(|neck| neck.span.width < TOUCH || !medial.is_stub(&site.all, neck));
+        let fingers = medial.fingers(&site.all, &minima);
         let parts = Cells::new(&site.all, &contacts);
         Self { medial, minima, fingers, contacts, parts }
     }

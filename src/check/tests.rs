@@ -98,6 +98,23 @@ fn a_finger_that_tapers_is_as_weak_as_an_even_one() {
 }
 
 #[test]
+fn a_stub_is_no_bridge_be_its_sides_even_or_not() {
+    // Level tongues into an opening, across the grain, wider or narrower at the tip by
+    // a ten thousandth of a millimetre, or by none.
+    let tongue = |root: f64, length: f64, wider: f64| {
+        let (r, by) = (root / 2.0, wider / 2.0);
+        let drawn =
+            format!("M20 60h90v80h-90v{}l{length} {by}v{}l{} {by}z", -(40.0 - r), -(2.0 * r + 2.0 * by), -length);
+        run(&face(&drawn), &Options::default()).bridges.len()
+    };
+    for wider in [-1e-3, -1e-4, 0.0, 1e-4, 1e-3] {
+        assert_eq!(tongue(4.0, 5.5, wider), 0, "a stub, {wider} wider at its tip");
+        assert_eq!(tongue(4.0, 12.0, wider), 1, "a tongue, {wider} wider at its tip");
+    }
+    assert_eq!(tongue(4.0, 4.0, 4.0), 1, "a head twice as wide as its neck");
+}
+
+#[test]
 fn a_bar_is_free_between_the_joints_that_hold_it() {
     // A level bar 3 mm wide and 40 mm long; an upright 1 mm wide, too thin to make
     // the bar any thicker, comes to its middle from below, then one to each third,

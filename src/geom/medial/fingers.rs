@@ -4,6 +4,7 @@
 use super::{FACES, Medial, Neck};
 use crate::geom::boundary::{Boundary, Spot};
 use crate::geom::closest::Span;
+use crate::geom::tolerance::REPORT;
 
 /// A finger grows by at most this share of its length. Ours: 8.6° between its
 /// sides; what opens wider is a tooth, stout where it is rooted.
@@ -19,6 +20,9 @@ const TIP_MARGIN: f64 = 4.0;
 const STUB: f64 = 1.5;
 /// Shorter than this it is a nub, mm: less than half a fingertip. Ours.
 const NUB: f64 = 5.0;
+/// A tongue somewhere this many times as wide as its neck has a head that the neck
+/// bears, however short it is. As for a bar's roots; ours.
+const HEAD: f64 = 1.25;
 
 /// A finger being walked down, from its tip to its root.
 struct Walk {
@@ -59,6 +63,37 @@ impl Medial {
         let rings = 0..all.rings().len() as u32;
         let fingers = rings.flat_map(|ring| self.fingers_of(all, ring));
         fingers.filter(|finger| !minima.iter().any(|neck| lies_along(all, neck, &finger.root))).collect()
+    }
+
+    /// Whether `neck` lies across a stub: a tongue no longer than a finger must be,
+    /// and without a head. Whether its sides taper by a hair one way or the other
+    /// makes no difference.
+    #[must_use]
+    pub fn is_stub(&self, all: &Boundary, neck: &Neck) -> bool {
+        let [a, b] = neck.span.spots;
+        if a.ring != b.ring {
+            return false;
+        }
+        let (from, way) = match (behind(all, a, b), behind(all, b, a)) {
+            (on, back) if on <= back => (a, on),
+            (_, back) => (b, back),
+        };
+        is_short(length(way, neck.span.width), neck.span.width) && !self.has_head(all, from, way, neck.span.width)
+    }
+
+    /// Whether somewhere within `way` after `from`, with nothing but the tongue round
+    /// it, the area is thicker than a stub `width` wide may be.
+    fn has_head(&self, all: &Boundary, from: Spot, way: f64, width: f64) -> bool {
+        // At the very ends lie the corners of the root, whose discs look into the wood
+        // beyond it.
+        let inner = REPORT..way - REPORT;
+        let within = |spot: Spot| spot.ring == from.ring && inner.contains(&behind(all, from, spot));
+        self.of_ring(from.ring).map(|i| self.station(i)).filter(|station| within(all.spot(station.sample))).any(
+            |station| {
+                let foot = station.foot.map(|foot| all.along(foot.edge, foot.fraction));
+                foot.is_some_and(within) && station.thickness() > HEAD * width
+            },
+        )
     }
 
     fn fingers_of(&self, all: &Boundary, ring: u32) -> Vec<Finger> {
@@ -108,7 +143,7 @@ impl Medial {
         let span = Span { spots, feet, width };
         let length = length(walk.way, width);
         let root = Neck { span, stations: self.stations_of(all, &span) };
-        (length > NUB.max(STUB * width)).then_some(Finger { root, length })
+        (!is_short(length, width)).then_some(Finger { root, length })
     }
 }
 
@@ -129,6 +164,11 @@ impl Walk {
 /// pointed one half its width too little.
 fn length(way: f64, width: f64) -> f64 {
     ((way - width) / 2.0).max(0.0)
+}
+
+/// Whether a tongue of this length and width is a stub or a nub.
+fn is_short(length: f64, width: f64) -> bool {
+    length <= NUB.max(STUB * width)
 }
 
 /// The way from `from` onward along its ring to `to`, mm.
