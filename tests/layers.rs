@@ -111,22 +111,49 @@ fn read(root: &Path, path: &Path) -> (String, String, String) {
     let name = path.strip_prefix(root).unwrap().to_string_lossy().replace('\\', "/");
     let module = name.trim_start_matches("src/").split(['/', '.']).next().unwrap().to_owned();
     let text = fs::read_to_string(path).unwrap();
-    let code = text.split("#[cfg(test)]").next().unwrap();
-    let code = code.lines().map(|line| line.split("//").next().unwrap()).collect::<Vec<_>>().join("\n");
-    (name, module, code)
+    (name, module, code(&text))
 }
 
-/// The crate's modules named after `crate::` in `code`, braces included.
+/// `text` without comments and without the tests written in it. Tests in a file of
+/// their own are but a line, after which the code goes on.
+fn code(text: &str) -> String {
+    let bare = text.lines().map(|line| line.split("//").next().unwrap().trim_end()).collect::<Vec<_>>().join("\n");
+    bare.split("#[cfg(test)]\nmod tests {").next().unwrap().to_owned()
+}
+
+/// The crate's modules named after `crate::` in `code`, in braces, too, also nested
+/// ones.
 fn imports(code: &str) -> BTreeSet<String> {
     let word = |text: &str| text.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
     let mut found = BTreeSet::new();
     for rest in code.split("crate::").skip(1) {
         match rest.strip_prefix('{') {
-            Some(group) => found.extend(group.split('}').next().unwrap().split(',').map(|part| word(part.trim()))),
+            Some(group) => found.extend(members(group).iter().map(|part| word(part.trim())).filter(|w| !w.is_empty())),
             None => drop(found.insert(word(rest))),
         }
     }
     found
+}
+
+/// The members of a group of imports, up to its closing brace.
+fn members(group: &str) -> Vec<String> {
+    let (mut depth, mut found) = (0_i32, vec![String::new()]);
+    for c in group.chars() {
+        depth += i32::from(c == '{') - i32::from(c == '}');
+        match c {
+            _ if depth < 0 => break,
+            ',' if depth == 0 => found.push(String::new()),
+            _ => found.last_mut().unwrap().push(c),
+        }
+    }
+    found
+}
+
+/// Whether a file of `module` may name `import`: names that are no module of ours are
+/// macros and the like.
+fn may_import(module: &str, allowed: &[&str], import: &str) -> bool {
+    let ours = EDGE.contains(&import) || MAY_IMPORT.iter().any(|(m, _)| *m == import);
+    !ours || import == module || allowed.contains(&import)
 }
 
 #[test]
@@ -140,14 +167,22 @@ fn stages_import_only_what_stands_to_their_left() {
             wrong.push(format!("{name}: module `{module}` is not in the table"));
             continue;
         };
-        for import in imports(&code) {
-            let known = MAY_IMPORT.iter().any(|(m, _)| *m == import);
-            if known && import != module && !allowed.contains(&import.as_str()) {
-                wrong.push(format!("{name} imports crate::{import}"));
-            }
-        }
+        let imports = imports(&code);
+        let forbidden = imports.iter().filter(|import| !may_import(&module, allowed, import));
+        wrong.extend(forbidden.map(|import| format!("{name} imports crate::{import}")));
     }
     assert!(wrong.is_empty(), "against the table:\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn what_is_forbidden_is_seen() {
+    let seen = |text: &str| imports(&code(text)).into_iter().collect::<Vec<_>>();
+    let after_tests = "#[cfg(test)]\nmod tests;\nuse crate::write;\n#[cfg(test)]\nmod tests { use crate::cli; }";
+    assert_eq!(seen(after_tests), ["write"], "what follows the name of a file of tests");
+    let nested = "use crate::{\n    web::{store, api},\n    edge::write,\n    cli,\n}; // crate::trade";
+    assert_eq!(seen(nested), ["cli", "edge", "web"], "every member of a group");
+    assert!(!may_import("geom", &["units"], "edge") && !may_import("geom", &["units"], "pipeline"), "both forbidden");
+    assert!(may_import("geom", &["units"], "units") && may_import("geom", &["units"], "counted"), "allowed, no module");
 }
 
 #[test]
