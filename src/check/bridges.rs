@@ -54,11 +54,12 @@ use crate::units::Mm;
 /// Wood narrower than this, mm, crumbles at the saw whatever the rule says: a
 /// little more than a blade's own kerf. Assumption.
 const CRUMBLES: f64 = 1.0;
-/// Wood up to this many times its least width thick is bridge, not root.
-const ROOT: f64 = 1.25;
+/// Wood up to this many times its least width thick is bridge, not root. Assumption;
+/// see the module's text.
+pub(crate) const ROOT: f64 = 1.25;
 /// No free length or stretch is followed farther, mm: longer than any panel's
 /// bar needs to be for the rule to have reached its cap.
-const LONGEST: f64 = 250.0;
+pub(crate) const LONGEST: f64 = 250.0;
 
 /// What was measured of the wood.
 pub(crate) struct Wood {

@@ -16,8 +16,10 @@ mod throat;
 mod turns;
 mod verdicts;
 
+pub(crate) use bridges::{LONGEST, ROOT};
 pub use findings::findings;
 pub use options::{LINE_TOLERANCE, Options, THROAT};
+pub(crate) use site::TOUCH;
 
 use kurbo::Point;
 

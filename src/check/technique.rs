@@ -39,10 +39,11 @@ pub(crate) struct Corner {
 const REACH: f64 = 25.0;
 /// No disc larger than this, mm, is needed by any blade or drill.
 const LARGEST: f64 = 6.0;
-/// Room to spin must be this near, in spin diameters, to serve the corner.
+/// Room to spin must be this near, in spin diameters, to serve the corner. Ours: the
+/// sawyer backs out as far without losing the line.
 const SPIN_REACH: f64 = 3.0;
 /// A point of waste the kerf cannot enter stays blunt; more than this many line
-/// tolerances of it cannot be called done.
+/// tolerances of it cannot be called done. Ours.
 const BLUNT: f64 = 4.0;
 
 impl Corner {

@@ -11,11 +11,10 @@ use kurbo::Point;
 use super::Throat;
 use super::options::Options;
 use super::site::{EDGE, Site};
-use crate::trade::blades::BladeKind;
 
 /// The farthest reach of the face; `None` without cut-outs.
 pub(crate) fn throat(site: &Site<'_>, options: &Options) -> Option<Throat> {
-    let rotates = options.blade.kind == BladeKind::Flat;
+    let rotates = options.blade.needs_rotation();
     let cuts: Vec<Point> =
         (0..site.all.len()).filter(|&i| site.all.ring_of(i) != EDGE).map(|i| site.all.point(i)).collect();
     let (reach, from, corner) = if rotates { farthest(site, &cuts)? } else { one_way(site, &cuts)? };

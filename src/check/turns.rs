@@ -58,7 +58,7 @@ impl Found {
 const SHARP: f64 = 1.0;
 /// The fraction of the line tolerance taken for looking sharply.
 const SHARPLY: f64 = 0.1;
-/// Turns of less than this, radians (12°), are kinks within the tolerance.
+/// Turns of less than this, radians (12°), are kinks within the tolerance. Ours.
 const LEAST_TURN: f64 = 0.2;
 
 /// Every bend some blade of the drawer cannot follow turned slowly.

@@ -8,7 +8,7 @@ use super::sweep::{Knot, sweep};
 use super::wood::Bound;
 use super::work::{Draft, Work};
 use super::{Change, Ease, EditKind};
-use crate::check::{Slot, Technique, Turn, TurnKind};
+use crate::check::{self, Slot, Technique, Turn, TurnKind};
 use crate::diag::{Finding, Severity};
 use crate::face::CutOut;
 use crate::geom::Region;
@@ -22,8 +22,6 @@ const HOLE_ROOM: f64 = 0.06;
 /// A cut-out with less than this part of the area its entry hole takes is left
 /// out instead of enlarged: most of it would be hole.
 const SPECK: f64 = 0.6;
-/// Longest slot followed each way, mm.
-const LONGEST: f64 = 250.0;
 
 /// The edit that eases `turn`, where it is to be eased.
 pub(super) fn turn(work: &Work<'_>, turn: &Turn) -> Option<Draft> {
@@ -109,7 +107,7 @@ pub(super) fn slot(work: &Work<'_>, slot: &Slot) -> Option<Draft> {
     let bank = work.wood.grid.nearest(slot.at, slot.needed, |_| true)?;
     let across = bank.at - slot.at;
     let dir = if across.hypot() > 1e-6 { Vec2::new(-across.y, across.x).normalize() } else { Vec2::new(0.0, 1.0) };
-    let stops = both_ways(&work.wood.grid, slot.at, dir, &March { most: width, longest: LONGEST });
+    let stops = both_ways(&work.wood.grid, slot.at, dir, &March { most: width, longest: check::LONGEST });
     let knots: Vec<Knot> = narrow(&stops, slot, width).iter().map(|stop| (stop.at, width / 2.0)).collect();
     let length: f64 = knots.windows(2).map(|k| k[0].0.distance(k[1].0)).sum();
     let why = format!(

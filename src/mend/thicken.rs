@@ -6,17 +6,10 @@ use super::march::{March, Stop, both_ways, through_contact};
 use super::sweep::{Knot, sweep};
 use super::work::{Draft, Work};
 use super::{Change, Contacts, EditKind};
-use crate::check::Bridge;
+use crate::check::{Bridge, LONGEST, ROOT, TOUCH};
 use crate::trade::strength::Hold;
 use crate::units::Mm;
 
-/// Wood up to this many times the width counts to the free length, as in the
-/// bridge check.
-const ROOT: f64 = 1.25;
-/// Outlines nearer than this touch, mm, as in the bridge check.
-const TOUCH: f64 = 2e-3;
-/// No bridge is followed farther each way, mm.
-const LONGEST: f64 = 250.0;
 /// Rounds of width and free length, each of which depends on the other.
 const SETTLE: u32 = 5;
 
