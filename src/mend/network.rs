@@ -63,7 +63,7 @@ const MOST_STEPS: usize = 20_000;
 /// bridge. Judgement, tried on faces: it pays 0.6 mm of longer bridge for each
 /// mm less overhang.
 const OVERHANG: f64 = 0.6;
-/// Overhang that is never penalised, mm: two widths of the smallest bridge.
+/// Overhang that is never penalised, mm: two widths of the smallest bridge. Ours.
 const FREE_OVERHANG: f64 = 6.0;
 /// A bridge that holds alone costs this much more than its area: its island
 /// chatters under the saw.

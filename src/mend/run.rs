@@ -93,16 +93,13 @@ fn best(start: &Start<'_>, options: &Options) -> (Props, Mended) {
     if free.1.unmended.is_empty() && free.1.summary.area_changed_share < LITTLE {
         return free;
     }
-    let others = std::thread::scope(|scope| {
-        let never = scope.spawn(|| run(Props::Never));
-        [Some(run(Props::Once)), never.join().ok()]
-    });
+    let (once, never) = check::both(true, || run(Props::Once), || run(Props::Never));
     let rank = |way: &(Props, Mended)| (way.1.unmended.len(), way.1.summary.area_changed_share);
     let better = |a: (Props, Mended), b: (Props, Mended)| {
         let (of_a, of_b) = (rank(&a), rank(&b));
         if of_b.0.cmp(&of_a.0).then(of_b.1.total_cmp(&of_a.1)).is_lt() { b } else { a }
     };
-    others.into_iter().flatten().fold(free, better)
+    better(better(free, once), never)
 }
 
 fn rulings(edits: &[Edit], options: &Options) -> Vec<Ruling> {

@@ -102,8 +102,10 @@ fn rows(count: usize, row: &(dyn Fn(usize) -> Vec<u8> + Sync)) -> Vec<u8> {
     let bands = |band: usize| band * count / BANDS..(band + 1) * count / BANDS;
     std::thread::scope(|scope| {
         let all: Vec<_> = (0..BANDS).map(|band| scope.spawn(move || bands(band).flat_map(row).collect())).collect();
-        let done = all.into_iter().map(std::thread::ScopedJoinHandle::join);
-        done.flat_map(|band: std::thread::Result<Vec<u8>>| band.unwrap_or_default()).collect()
+        let done = |band: std::thread::ScopedJoinHandle<'_, Vec<u8>>| {
+            band.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        };
+        all.into_iter().flat_map(done).collect()
     })
 }
 
