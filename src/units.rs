@@ -57,12 +57,6 @@ impl Mm {
         Self(pt * MM_PER_INCH / PT_PER_INCH)
     }
 
-    /// A length of `px` CSS pixels.
-    #[must_use]
-    pub const fn from_px(px: f64) -> Self {
-        Self(px * MM_PER_INCH / PX_PER_INCH)
-    }
-
     /// The number of millimetres.
     #[must_use]
     pub const fn get(self) -> f64 {

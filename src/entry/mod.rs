@@ -163,7 +163,9 @@ fn undrilled(cutout: &CutOut, options: &Options) -> Unreached {
 
 /// The smallest drill of the shop that passes the blade.
 fn smallest(options: &Options) -> Option<&(f64, String)> {
-    let enough = options.drills.iter().filter(|(d, _)| *d >= options.needed - 1e-9);
+    // A size named in inches and a limit worked in millimetres may differ in the last bit.
+    const SAME: f64 = 1e-9;
+    let enough = options.drills.iter().filter(|(d, _)| *d >= options.needed - SAME);
     enough.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
@@ -303,6 +305,18 @@ mod tests {
         let gap = distance(&face, &holes[0]) - 0.8;
         assert!((gap - RIM).abs() < 0.02, "rim of {gap}");
         assert!(holes[0].at.y < 22.0, "by a low corner {:?}", holes[0].at);
+    }
+
+    #[test]
+    fn the_smallest_drill_that_passes_the_blade_is_chosen() {
+        let sixteenths = [1.0, 2.0, 3.0].map(|n| (Mm::from_inches(n / 16.0).get(), format!("{n}/16 in")));
+        let pick = |needed: f64| {
+            let options = Options { needed, drills: sixteenths.to_vec(), ..options() };
+            smallest(&options).map(|(_, name)| name.clone())
+        };
+        assert_eq!(pick(Mm::from_inches(0.0625).get()).as_deref(), Some("1/16 in"), "exactly the size");
+        assert_eq!(pick(Mm::from_inches(0.0626).get()).as_deref(), Some("2/16 in"), "just over");
+        assert_eq!(pick(5.0), None, "none is large enough");
     }
 
     #[test]

@@ -141,13 +141,6 @@ impl Blade {
         Mm::new(radius)
     }
 
-    /// The cleanest pass that can follow a centre path of radius `radius`, or
-    /// `None` when the blade cannot follow it at all.
-    #[must_use]
-    pub fn pass_for(&self, radius: Mm) -> Option<Pass> {
-        [Pass::Smooth, Pass::Slow, Pass::Scraping].into_iter().find(|&pass| radius >= self.tightest(pass))
-    }
-
     /// The smallest radius an inside corner of the wood can be left with: half
     /// the kerf (derived: the slot has that radius at its end).
     #[must_use]

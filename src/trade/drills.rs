@@ -192,16 +192,6 @@ pub fn default_drawer() -> Vec<Drill> {
     [3, 4, 5, 6, 8, 10, 12, 16].map(Drill::sixty_fourths).to_vec()
 }
 
-/// The smallest bit of `owned` that drills a hole of at least `needed`; of
-/// equals, the first.
-#[must_use]
-pub fn smallest_drill_at_least(needed: Mm, owned: &[Drill]) -> Option<&Drill> {
-    // A size named in inches and a limit worked in millimetres may differ in the last bit.
-    const SAME: f64 = 1e-9;
-    let large_enough = owned.iter().filter(|drill| drill.diameter.get() >= needed.get() - SAME);
-    large_enough.min_by(|a, b| a.diameter.get().total_cmp(&b.diameter.get()))
-}
-
 /// The drills as a table: every size to 1/4 in, by diameter.
 #[must_use]
 pub fn rows(unit: Unit) -> Table {
@@ -279,16 +269,6 @@ mod tests {
         }
         let error = "52".parse::<Drill>().expect_err("could be either");
         assert!(error.advice().contains("#52") && error.advice().contains("52mm"), "{}", error.advice());
-    }
-
-    #[test]
-    fn the_smallest_that_passes_is_chosen() {
-        let owned = default_drawer();
-        let pick = |inches: f64| smallest_drill_at_least(Mm::from_inches(inches), &owned).map(|d| d.name.clone());
-        assert_eq!(pick(0.0462).as_deref(), Some("3/64 in"), "a #5 blade");
-        assert_eq!(pick(0.0625).as_deref(), Some("1/16 in"), "exactly the size");
-        assert_eq!(pick(0.0626).as_deref(), Some("5/64 in"), "just over");
-        assert_eq!(pick(0.3), None, "none is large enough");
     }
 
     #[test]
