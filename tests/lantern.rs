@@ -361,8 +361,26 @@ fn strips_and_sound_ends_are_named_for_what_they_are() {
     let (_, plan) = planned(&text);
     let layouts = plan["batch"]["boards"]["layouts"].as_array().unwrap();
     let steps = || layouts.iter().flat_map(|layout| layout["steps"].as_array().unwrap());
-    assert!(steps().any(|step| step["yields"].as_str().unwrap().contains("2 × base strip")), "{layouts:?}");
+    assert!(steps().any(|step| step["yields"].as_str().unwrap().contains("× base strip")), "{layouts:?}");
     assert!(steps().all(|step| step["setting_mm"].as_f64().unwrap() > 0.0), "no cut at 0: {layouts:?}");
+}
+
+#[test]
+fn a_base_glued_up_with_a_filler_saves_a_board() {
+    let (text, plan) = planned(&("units=\"inch\"\n[box]\n".to_owned() + &owls(4)));
+    let batch = &plan["batch"];
+    assert_eq!(
+        batch["boards"]["count"].as_u64(),
+        Some(3),
+        "halves of a base would take four: {}",
+        batch["boards"]["buy"]
+    );
+    let filler = batch["cut_list"].as_array().unwrap().iter().find(|row| row["filler"] == true).unwrap();
+    assert_eq!((filler["count"].as_u64(), filler["width_mm"].as_f64()), (Some(4), Some(9.525)), "{filler}");
+    assert!(text.contains("for this cut list"), "what is proved: {text}");
+    assert!(pieces(&plan).iter().all(|(cut, wanted)| cut == wanted), "every strip");
+}
+
 }
 
 #[test]

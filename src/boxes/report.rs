@@ -147,6 +147,7 @@ fn cut_list(plan: &BoardPlan) -> Vec<Value> {
         json!({
             "mark": r.mark.to_string(), "part": r.part, "count": r.count, "length_mm": mm(r.length),
             "width_mm": mm(r.width), "thickness_mm": mm(r.thickness), "strips": r.strips,
+            "each": r.each, "filler": r.filler,
         })
     };
     plan.cut_list.iter().map(row).collect()
@@ -183,14 +184,15 @@ fn layout(layout: &BoardLayout) -> Value {
     })
 }
 
-/// The cut list as CSV (RFC 4180), one line a part, lengths in millimetres.
+/// The cut list as CSV (RFC 4180), one line a part or a kind of strip, lengths in
+/// millimetres; `strips_each` is how many of the line's pieces go into one part.
 #[must_use]
 pub fn cut_list_csv(plan: &BoardPlan) -> String {
     let mut text = "mark,part,count,length_mm,width_mm,thickness_mm,grain,strips_each\r\n".to_owned();
     for row in &plan.cut_list {
         let (length, width, thickness) = (mm(row.length), mm(row.width), mm(row.thickness));
-        let part = row.part.name();
-        let line = format!("{},{part},{},{length},{width},{thickness},length,{}\r\n", row.mark, row.count, row.strips);
+        let piece = row.piece();
+        let line = format!("{},{piece},{},{length},{width},{thickness},length,{}\r\n", row.mark, row.count, row.each);
         text.push_str(&line);
     }
     text

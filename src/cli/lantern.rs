@@ -190,7 +190,7 @@ fn boards(batch: &Batch) -> String {
     let each = batch.boards.buy.iter().map(|b| format!("{} x {}", b.cut, b.name));
     let bound = report::money(batch, batch.boards.bound);
     format!(
-        "{}: {}, proved at least {bound}",
+        "{}: {}, proved at least {bound} for this cut list",
         each.collect::<Vec<_>>().join(", "),
         report::money(batch, batch.boards.cost)
     )

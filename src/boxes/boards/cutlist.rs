@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use crate::boxes::parts::{Part, PartKind};
-use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
+use crate::diag::{Error, Noted};
 use crate::units::{Mm, Unit};
 
+use super::glue::{self, Split};
 use super::problem::{piece, room};
 use super::{Shop, Stock};
 
@@ -27,6 +28,11 @@ pub struct CutRow {
     /// For a part glued up from strips: how many strips make one part. One
     /// otherwise; `width` is then the strip's.
     pub strips: u32,
+    /// How many of this line's pieces go into one part.
+    pub each: u32,
+    /// Whether this is the narrow strip that fills a part up; the others are on
+    /// a line of their own.
+    pub filler: bool,
 }
 
 impl CutRow {
@@ -34,38 +40,37 @@ impl CutRow {
     #[must_use]
     pub fn piece(&self) -> String {
         let name = self.part.name();
-        if self.strips > 1 { format!("{name} strip") } else { name.to_owned() }
+        match (self.strips > 1, self.filler) {
+            (_, true) => format!("{name} filler strip"),
+            (true, false) => format!("{name} strip"),
+            (false, false) => name.to_owned(),
+        }
     }
 
-    /// Parts glued up from its strips; none where a part is one piece.
+    /// Parts glued up from its strips; none where a part is one piece, or counted
+    /// with its wider strips.
     #[must_use]
     pub const fn glued_parts(&self) -> u32 {
-        if self.strips > 1 { self.count / self.strips } else { 0 }
+        if self.strips > 1 && !self.filler { self.count / self.each } else { 0 }
     }
 
-    /// Joints between its strips, two edges each.
+    /// Joints in those parts, two edges each.
     #[must_use]
     pub const fn glue_lines(&self) -> u32 {
         self.glued_parts() * (self.strips - 1)
     }
 }
 
-/// Wood planed off each strip of a glued-up part to true its edges, 1/16 in
-/// (common practice, no source).
-const JOINTING: Mm = Mm::from_inches(1.0 / 16.0);
-/// Most strips one part is glued up from (common practice, no source: more
-/// joints than anyone glues).
-const MOST_STRIPS: u32 = 20;
 /// Boards and parts within this of each other count as equally thick,
 /// millimetres (common practice, no source).
 const SAME_THICKNESS: Mm = Mm::new(0.5);
 
 /// Most cut lists planned for one batch (ours: each takes a search of its own,
-/// and boards come in few widths).
-const MOST_LISTS: usize = 4;
+/// and boards come in few widths; three of them, two ways to split each).
+const MOST_LISTS: usize = 6;
 
 /// Whether a piece fits into a board's length or width, as the search has it.
-fn fits(size: Mm, of_board: Mm) -> bool {
+pub(super) fn fits(size: Mm, of_board: Mm) -> bool {
     piece(size) <= room(of_board)
 }
 
@@ -80,19 +85,22 @@ type List = Noted<Vec<CutRow>>;
 /// The cut lists of a batch that are worth planning, parts in the box's order,
 /// each list once: the first glues up only what is wider than every board; the
 /// others also what is wider than the narrower boards, as whole parts from a
-/// dear or scarce wide board may cost more. The front stays whole where a board
-/// is wide enough, as no joint may run through a face (ours). The stem is cut
-/// from dowel and is on none.
+/// dear or scarce wide board may cost more. What is glued up is split evenly or
+/// with a filler: which of them wastes less is for the boards to say. The front
+/// stays whole where a board is wide enough, as no joint may run through a face
+/// (ours). The stem is cut from dowel and is on none.
 ///
 /// # Errors
 /// [`Error::Sizes`] for a part longer than any board of its thickness, wider
 /// when it may not be glued up, or of a thickness no board has.
 pub fn cut_lists(parts: &[Part], boxes: u32, shop: &Shop, unit: Unit) -> Result<Vec<List>, Error> {
-    let mut lists = vec![list(parts, boxes, shop, None, unit)?];
+    let mut lists = vec![list(parts, boxes, shop, (None, Split::Even), unit)?];
     let mut widths: Vec<Mm> = shop.stock.iter().map(|board| board.width).collect();
     widths.sort_by(|a, b| b.get().total_cmp(&a.get()));
-    for widest in widths.into_iter().filter(|_| shop.glue_up) {
-        let next = list(parts, boxes, shop, Some(widest), unit)?;
+    let limits = std::iter::once(None).chain(widths.into_iter().map(Some));
+    let ways = limits.flat_map(|widest| [(widest, Split::Even), (widest, Split::Filler)]);
+    for way in ways.filter(|_| shop.glue_up) {
+        let next = list(parts, boxes, shop, way, unit)?;
         if lists.len() < MOST_LISTS && lists.iter().all(|known| known.value != next.value) {
             lists.push(next);
         }
@@ -100,46 +108,43 @@ pub fn cut_lists(parts: &[Part], boxes: u32, shop: &Shop, unit: Unit) -> Result<
     Ok(lists)
 }
 
-/// The cut list with parts wider than `widest` glued up, where that can be done.
-fn list(parts: &[Part], boxes: u32, shop: &Shop, widest: Option<Mm>, unit: Unit) -> Result<List, Error> {
+/// From boards up to which width, where they are limited, and how a part wider
+/// than they are is split.
+type Way = (Option<Mm>, Split);
+
+/// The cut list with parts wider than the way's boards glued up, where that can
+/// be done.
+fn list(parts: &[Part], boxes: u32, shop: &Shop, (widest, split): Way, unit: Unit) -> Result<List, Error> {
     let mut list = Noted { value: Vec::new(), findings: Vec::new() };
     for part in parts.iter().filter(|p| p.kind != PartKind::Stem) {
-        let whole = row(part, boxes, shop, unit)?;
-        let glued = widest.and_then(|widest| narrower(part, boxes, shop, widest, unit));
-        let (row, finding) = glued.unwrap_or(whole);
-        list.findings.extend(finding);
-        list.value.push(row);
+        let whole = rows(part, boxes, shop, split, unit)?;
+        let glued = widest.and_then(|widest| narrower(part, boxes, shop, (widest, split), unit));
+        let Noted { value, findings } = glued.unwrap_or(whole);
+        list.findings.extend(findings);
+        list.value.extend(value);
     }
     Ok(list)
 }
 
-/// The row of a part glued up though a board is wide enough, for boards up to
+/// The rows of a part glued up though a board is wide enough, for boards up to
 /// `widest`; nothing where that cannot be or need not be.
-fn narrower(part: &Part, boxes: u32, shop: &Shop, widest: Mm, unit: Unit) -> Option<(CutRow, Option<Finding>)> {
+fn narrower(part: &Part, boxes: u32, shop: &Shop, (widest, split): (Mm, Split), unit: Unit) -> Option<List> {
     if part.kind == PartKind::Front || fits(part.width, widest) {
         return None;
     }
     let mut narrow = shop.clone();
     narrow.stock.retain(|board| board.width <= widest);
-    let (row, finding) = row(part, boxes, &narrow, unit).ok()?;
-    let told = finding.map(|mut finding| {
-        let (name, wide) = (part.kind.name(), part.width.both(unit));
-        let wider = shop.stock.iter().any(|board| fits(part.width, board.width));
-        if wider {
-            finding.message = format!(
-                "the {name} is {wide} wide: glued up from {} strips, as the wider boards on offer cost more or are too few",
-                row.strips
-            );
-        }
-        finding
-    });
-    Some((row, told))
+    let mut list = rows(part, boxes, &narrow, split, unit).ok()?;
+    if shop.stock.iter().any(|board| fits(part.width, board.width)) {
+        let why = "and the wider boards on offer cost more or are too few";
+        list.findings = vec![glue::finding(part, &list.value, widest, why, unit)];
+    }
+    Some(list)
 }
 
-fn row(part: &Part, boxes: u32, shop: &Shop, unit: Unit) -> Result<(CutRow, Option<Finding>), Error> {
-    let name = part.kind.name();
-    let stock = boards_for(part, shop, unit)?;
-    let mut row = CutRow {
+/// The rows of one part: one, or two where a filler strip is cut beside others.
+fn rows(part: &Part, boxes: u32, shop: &Shop, split: Split, unit: Unit) -> Result<List, Error> {
+    let whole = CutRow {
         mark: part.kind.letter(),
         part: part.kind,
         count: part.count * boxes,
@@ -147,36 +152,22 @@ fn row(part: &Part, boxes: u32, shop: &Shop, unit: Unit) -> Result<(CutRow, Opti
         width: part.width,
         thickness: part.thickness,
         strips: 1,
+        each: 1,
+        filler: false,
     };
-    let widest = stock.iter().map(|s| s.width).fold(Mm::ZERO, Mm::max);
+    let widest = boards_for(part, shop, unit)?.iter().map(|s| s.width).fold(Mm::ZERO, Mm::max);
     if fits(part.width, widest) {
-        return Ok((row, None));
+        return Ok(Noted { value: vec![whole], findings: Vec::new() });
     }
     if !shop.glue_up {
-        let text = format!("the {name} is {} wide, wider than any board", part.width.both(unit));
+        let text = format!("the {} is {} wide, wider than any board", part.kind.name(), part.width.both(unit));
         let advice = "add a wider board under boards.stock, or allow boards.glue_up";
         return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.width) });
     }
-    let Some(strips) = (2..=MOST_STRIPS).find(|&n| fits(part.width / f64::from(n) + JOINTING, widest)) else {
-        let (wide, board) = (part.width.both(unit), widest.both(unit));
-        let text = format!("the {name} is {wide} wide, too wide to glue up from boards {board} wide");
-        let advice = "add a wider board under boards.stock, or make the box smaller";
-        return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.width) });
-    };
-    row.strips = strips;
-    row.width = part.width / f64::from(strips) + JOINTING;
-    row.count *= strips;
-    let text =
-        format!("the {name} is {} wide, wider than any board: glued up from {strips} strips", part.width.both(unit));
-    let finding = Finding::new(
-        format!("glue-up-{}", name.replace(' ', "-")),
-        FindingKind::Plan,
-        Severity::Note,
-        text,
-        "true the edges, glue, then cut to width; a wider board saves the work",
-    )
-    .measured(part.width.get(), widest.get());
-    Ok((row, Some(finding)))
+    let strips = glue::strips(part, widest, unit)?;
+    let value = glue::rows(&whole, strips, widest, split);
+    let findings = vec![glue::finding(part, &value, widest, "wider than any board", unit)];
+    Ok(Noted { value, findings })
 }
 
 /// The boards that are as thick as a part and long enough for it.

@@ -8,6 +8,7 @@
 
 mod cutlist;
 mod exact;
+mod glue;
 mod knapsack;
 mod layout;
 mod plan;

@@ -328,12 +328,15 @@ mod tests {
         asked
     }
 
-    fn batch(boxes: u32, asked: &BoardSettings) -> BoardPlan {
+    fn lantern_parts() -> Vec<parts::Part> {
         let design =
             Design::new(&BoxSettings::default(), &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch).unwrap();
-        let parts = parts::derive(&design, Unit::Inch).unwrap().value;
+        parts::derive(&design, Unit::Inch).unwrap().value.list
+    }
+
+    fn batch(boxes: u32, asked: &BoardSettings) -> BoardPlan {
         let shop = shop(asked);
-        let rows = cut_lists(&parts.list, boxes, &shop, Unit::Inch).unwrap().remove(0).value;
+        let rows = cut_lists(&lantern_parts(), boxes, &shop, Unit::Inch).unwrap().remove(0).value;
         plan(rows, &shop, Unit::Inch).unwrap()
     }
 
@@ -378,6 +381,19 @@ mod tests {
                 assert!((0.0..1.0).contains(&plan.waste()), "{}", plan.waste());
             }
         }
+    }
+
+    #[test]
+    fn layouts_hold_every_strip_and_filler() {
+        let asked = BoardSettings::default();
+        let shop = shop(&asked);
+        let lists = cut_lists(&lantern_parts(), 4, &shop, Unit::Inch).unwrap();
+        let boards = |list: &crate::diag::Noted<Vec<CutRow>>| {
+            let plan = plan(list.value.clone(), &shop, Unit::Inch).unwrap();
+            assert_layouts(&plan);
+            plan.boards()
+        };
+        assert_eq!(lists.iter().map(boards).collect::<Vec<_>>(), [4, 3], "halves of a base, and a base with a filler");
     }
 
     #[test]
@@ -441,10 +457,7 @@ mod tests {
     }
 
     fn refusal(asked: &BoardSettings) -> String {
-        let design =
-            Design::new(&BoxSettings::default(), &NailSettings::default(), Mm::from_inches(0.625), Unit::Inch).unwrap();
-        let parts = parts::derive(&design, Unit::Inch).unwrap().value;
-        cut_lists(&parts.list, 4, &shop(asked), Unit::Inch).unwrap_err().to_string()
+        cut_lists(&lantern_parts(), 4, &shop(asked), Unit::Inch).unwrap_err().to_string()
     }
 
     #[test]

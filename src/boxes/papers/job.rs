@@ -3,6 +3,7 @@
 
 use super::{Request, flow, minding, noticed};
 use crate::boxes::batch::Operation;
+use crate::boxes::boards::CutRow;
 use crate::boxes::job::Batch;
 use crate::boxes::report;
 use crate::sheet::Sheet;
@@ -103,7 +104,7 @@ fn cut_list(flow: &mut Flow, batch: &Batch, unit: Unit) {
     let mut table =
         Table::new(&[("Part", Align::Left), ("Pieces", Align::Right), ("Length × width", Align::Right)]).stretching(0);
     for row in &batch.boards.cut_list {
-        let glued = if row.strips > 1 { format!(", {} make one", row.strips) } else { String::new() };
+        let glued = glued(row);
         table.row([
             format!("{}  {}{glued}", row.mark, row.piece()),
             row.count.to_string(),
@@ -112,6 +113,17 @@ fn cut_list(flow: &mut Flow, batch: &Batch, unit: Unit) {
     }
     flow.table(&table);
     flow.remark("Length runs with the grain. The board drawings say which cut comes first on each board.");
+}
+
+/// How the strips of a glued-up part go together.
+fn glued(row: &CutRow) -> String {
+    match (row.strips, row.each) {
+        (1, _) => String::new(),
+        _ if row.filler => ", 1 beside the others".to_owned(),
+        (all, each) if all == each => format!(", {all} make one"),
+        (_, 1) => ", with a filler strip makes one".to_owned(),
+        (_, each) => format!(", {each} and a filler strip make one"),
+    }
 }
 
 fn work(flow: &mut Flow, batch: &Batch, unit: Unit) {
