@@ -102,8 +102,8 @@ pub struct Counts<'a> {
     pub faces: &'a [(FaceFacts, u32)],
     /// The boards.
     pub boards: &'a BoardPlan,
-    /// What share of those boards is counted: 1, or less or more where the
-    /// plan is that of another number of boxes.
+    /// What share of the work at those boards is counted: 1, or 0 where boards
+    /// are reckoned by their area.
     pub board_share: f64,
     /// Parts in one box, cut from boards or dowel.
     pub parts: u32,

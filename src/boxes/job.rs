@@ -2,8 +2,10 @@
 //! work and price.
 
 mod cheapest;
+mod pays;
 
-use cheapest::{Planned, shared_out};
+use cheapest::Planned;
+use pays::Asked;
 use serde::Serialize;
 
 use super::batch::{self, Counts, Stacking, Work};
@@ -14,7 +16,7 @@ use super::hardware::{Hardware, Needs, Supply, glue_lines, supplies};
 use super::nails::{self, NailPlan, NailWood};
 use super::over::over_clearance;
 use super::parts::{self, Parts};
-use super::price::{CostLine, Costs, Group, Rates, break_even, for_minutes, sold_to_pay};
+use super::price::{CostLine, Costs, Group, Rates, for_minutes, sold_to_pay};
 use super::window::{self, Window};
 use crate::diag::{Error, Finding, FindingKind, Noted, Severity};
 use crate::settings::Settings;
@@ -172,12 +174,12 @@ pub fn batch(settings: &Settings, asked: &BoxSettings, faces: &[(FaceFacts, u32)
     let stock = Shop::new(&settings.stated.boards, lantern.design.thickness, settings.unit)?;
     let job = Job { settings, shop: &shop, lantern: &lantern, faces, boxes, stock: &stock };
     let (planned, table) = job.sizes()?;
+    let money = job.takings(&planned, table)?;
     let Planned { boards, noticed, counted, costs } = planned;
     findings.extend(noticed);
     findings.extend(boards.findings());
     findings.push(clearest_board());
     let Counted { work, supplies, templates } = counted;
-    let money = job.takings(&boards, &costs, table)?;
     let faces = faces.iter().map(|(face, boxes)| FaceShare { face: face.clone(), boxes: *boxes }).collect();
     let stack = shop.stacking.panels(lantern.design.thickness);
     let value = Batch { lantern, boxes, faces, stack, templates, boards, supplies, work, costs, money };
@@ -330,11 +332,12 @@ impl Job<'_> {
         Ok(Counted { work, supplies, templates: counts.templates() })
     }
 
-    fn takings(&self, boards: &BoardPlan, costs: &Costs, table: Vec<UnitCost>) -> Result<Takings, Error> {
+    fn takings(&self, own: &Planned, table: Vec<UnitCost>) -> Result<Takings, Error> {
         let rates = &self.shop.rates;
-        let unit_cost = costs.unit();
+        let unit_cost = own.costs.unit();
         let fair_price = rates.price_for_margin(unit_cost);
         let price = rates.price.unwrap_or(fair_price);
+        let left = price - rates.fees(price);
         Ok(Takings {
             currency: rates.currency.clone(),
             unit_cost,
@@ -344,30 +347,10 @@ impl Job<'_> {
             fees: rates.fees(price),
             profit: rates.profit(price, unit_cost),
             margin: rates.margin_at(price, unit_cost),
-            sold_to_pay: sold_to_pay(rates, price, costs.total()),
-            break_even: self.pays_from(boards, price)?,
+            sold_to_pay: sold_to_pay(rates, price, own.costs.total()),
+            break_even: self.pays_from(&Asked { left, price, own, table: &table })?,
             table,
         })
-    }
-
-    /// The smallest batch that pays for itself at a price. Boards and their
-    /// cuts in proportion to this batch: whole boards would make it jump.
-    fn pays_from(&self, plan: &BoardPlan, price: Cents) -> Result<Option<u32>, Error> {
-        let bare = |(face, n): &(FaceFacts, u32)| {
-            let face = FaceFacts { cutouts: Vec::new(), entries: Vec::new(), ..face.clone() };
-            (face, *n)
-        };
-        let faces: Vec<_> = self.faces.iter().map(bare).collect();
-        let boards = (plan.cost + plan.spare_cost).0 as f64 / f64::from(self.boxes);
-        let cost = |n: u32| {
-            let share = f64::from(n) / f64::from(self.boxes);
-            let counted = self.count(&shared_out(&faces, self.boxes, n), n, plan, share)?;
-            let lines = vec![line(Group::Boards, "boards", Cents((boards * f64::from(n)).ceil() as i64))];
-            let supplies = counted.supplies.iter().map(|s| line(Group::Supplies, s.name, s.cost));
-            let lines = lines.into_iter().chain(supplies).chain(work_lines(&counted.work, &self.shop.rates));
-            Ok(Costs { boxes: n, lines: lines.collect() }.total())
-        };
-        break_even(&self.shop.rates, price, &cost)
     }
 }
 

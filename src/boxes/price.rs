@@ -158,7 +158,7 @@ pub fn sold_to_pay(rates: &Rates, price: Cents, cost: Cents) -> Option<u32> {
 }
 
 /// Boxes looked at for a break-even.
-const MOST_BOXES: u32 = 2_000;
+pub(super) const MOST_BOXES: u32 = 2_000;
 
 /// The least number of boxes whose takings at `price` cover their cost;
 /// `cost` gives the cost of a batch of n. Nothing when none up to 2 000 does.

@@ -110,6 +110,15 @@ impl Shop {
             spare,
         })
     }
+
+    /// The same with as many boards as any batch takes, but for those there are
+    /// none of.
+    #[must_use]
+    pub fn unlimited(&self) -> Self {
+        let mut shop = self.clone();
+        shop.stock.iter_mut().for_each(|board| board.available = board.available.filter(|&n| n == 0));
+        shop
+    }
 }
 
 fn board(read: &Reader, asked: &StockBoard, thickness: Mm, end_loss: Mm) -> Result<Stock, Error> {

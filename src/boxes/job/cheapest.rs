@@ -125,9 +125,7 @@ impl Job<'_> {
         let faces = shared_out(self.faces, self.boxes, boxes);
         let planned = self.cheapest(&faces, boxes, self.stock).or_else(|_| {
             // Too few boards for a larger batch is no fault of this one.
-            let mut stock = self.stock.clone();
-            stock.stock.iter_mut().for_each(|board| board.available = board.available.filter(|&n| n == 0));
-            self.cheapest(&faces, boxes, &stock)
+            self.cheapest(&faces, boxes, &self.stock.unlimited())
         });
         Ok(planned?.costs.unit())
     }

@@ -1,3 +1,4 @@
+use super::cheapest::shared_out;
 use super::*;
 use crate::boxes::boards::{self, cut_lists};
 use crate::settings::boxes::StockBoard;
@@ -130,6 +131,29 @@ fn gluing_up_takes_time_and_glue() {
     // A joint 6-1/4 in long and 5/8 in thick in each base, 180 g a square metre.
     let more = 24.0 * 6.25 * 0.625 * 25.4 * 25.4 / 1e6 * 180.0;
     assert!((glue(&glued) - glue(&whole) - more).abs() < 1e-9, "{} and {}", glue(&glued), glue(&whole));
+}
+
+/// What the table tells and what is said of the smallest batch that pays agree,
+/// and batches of the sizes about it bear it out.
+#[test]
+fn the_smallest_batch_that_pays_is_one_the_table_shows_to_pay() {
+    let (mut settings, mut faces) = demo();
+    let asked = settings.lantern.clone().unwrap();
+    settings.stated.boards.stock.truncate(1);
+    faces.truncate(1);
+    settings.stated.price.table = (1..=16).collect();
+    for (boxes, cents) in [(1, 4500), (12, 4500), (12, 5200)] {
+        faces[0].1 = boxes;
+        settings.stated.price.price = Some(crate::settings::Money::cents(cents));
+        let money = batch(&settings, &asked, &faces).unwrap().value.money;
+        let left = money.price - money.fees;
+        let first = money.table.iter().find(|row| row.unit_cost <= left).map(|row| row.boxes);
+        assert_eq!(money.break_even, first, "{boxes} boxes at {cents}: {:?}", money.table);
+        settings.stated.price.table = vec![48];
+        let alone = batch(&settings, &asked, &faces).unwrap().value.money.break_even;
+        assert_eq!(alone, first, "{boxes} boxes at {cents}, without the table's help");
+        settings.stated.price.table = (1..=16).collect();
+    }
 }
 
 /// Cutting is paid for: the plan is never dearer in all than a first plan's.
