@@ -361,8 +361,10 @@ fn line(group: Group, name: impl Into<String>, amount: Cents) -> CostLine {
 fn costs(boxes: u32, boards: &BoardPlan, supplies: &[Supply], work: &Work, rates: &Rates) -> Costs {
     let mut lines = Vec::new();
     for bought in &boards.buy {
-        let name = format!("{} × {}", bought.cut, bought.name);
-        lines.push(line(Group::Boards, name, bought.price * i64::from(bought.cut)));
+        if bought.cut > 0 {
+            let name = format!("{} × {}", bought.cut, bought.name);
+            lines.push(line(Group::Boards, name, bought.price * i64::from(bought.cut)));
+        }
         if bought.spare > 0 {
             let name = format!("{} × {} to spare", bought.spare, bought.name);
             lines.push(line(Group::Boards, name, bought.price * i64::from(bought.spare)));

@@ -187,7 +187,7 @@ fn batch_summary(batch: &Batch, columns: usize) -> String {
 }
 
 fn boards(batch: &Batch) -> String {
-    let each = batch.boards.buy.iter().map(|b| format!("{} x {}", b.cut, b.name));
+    let each = batch.boards.buy.iter().filter(|b| b.cut > 0).map(|b| format!("{} x {}", b.cut, b.name));
     let bound = report::money(batch, batch.boards.bound);
     format!(
         "{}: {}, proved at least {bound} for this cut list",

@@ -228,8 +228,9 @@ pub struct BoardSettings {
     /// Whether a part wider than every board may be glued up from strips.
     pub glue_up: bool,
     /// Share of boards bought in addition for knots, splits and spoiled cuts,
-    /// in percent, rounded up to whole boards for all sizes together. 10 (common practice, no source: 10 to 15 % for cedar
-    /// pickets, 5 to 10 % for select boards).
+    /// in percent, rounded up to whole boards for all sizes of one thickness
+    /// together. 10 (common practice, no source: 10 to 15 % for cedar pickets,
+    /// 5 to 10 % for select boards).
     pub spare_percent: f64,
     /// The boards on offer.
     pub stock: Vec<StockBoard>,

@@ -17,6 +17,7 @@ pub mod problem;
 mod program;
 mod relax;
 pub mod search;
+mod spare;
 
 #[cfg(test)]
 mod tests;

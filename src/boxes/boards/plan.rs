@@ -9,6 +9,7 @@ use super::cutlist::same_thickness;
 use super::layout::{BoardLayout, Sizes, lay_out};
 use super::problem::{Board, Item, Problem, piece, room};
 use super::search::{Cutting, NoWay, solve, solve_quickly};
+use super::spare::{Spare, spares};
 use super::{CutRow, Shop, Stock};
 use crate::diag::{Error, Finding, FindingKind, Severity};
 use crate::units::{Cents, Mm, Unit};
@@ -42,12 +43,19 @@ pub struct Purchase {
     pub stock: usize,
     /// Its name.
     pub name: String,
-    /// Boards that are cut.
+    /// Its length.
+    pub length: Mm,
+    /// Its width.
+    pub width: Mm,
+    /// Its thickness.
+    pub thickness: Mm,
+    /// Boards that are cut; none of a size bought to spare only.
     pub cut: u32,
     /// Boards in addition for knots, splits and spoiled cuts, as many of them
     /// as can be had.
     pub spare: u32,
-    /// Spare boards wished for that cannot be had.
+    /// Spare boards wished for that cannot be had, nor another size in their
+    /// place.
     pub short: u32,
     /// Price of one.
     pub price: Cents,
@@ -138,10 +146,11 @@ fn plan_with(cut_list: Vec<CutRow>, shop: &Shop, unit: Unit, solve: Solve) -> Re
         spare_cost: Cents(0),
         board_area: 0.0,
     };
-    for group in groups(&plan.cut_list, shop) {
-        cut_group(&mut plan, &group, shop, unit, solve)?;
+    let groups = groups(&plan.cut_list, shop);
+    for group in &groups {
+        cut_group(&mut plan, group, shop, unit, solve)?;
     }
-    buy(&mut plan, shop);
+    buy(&mut plan, &groups, shop);
     // A board given away counts a cent in the search, so that none is wasted.
     plan.bound = plan.bound.min(plan.cost);
     Ok(plan)
@@ -277,37 +286,31 @@ fn relabel(pattern: &super::problem::Pattern, rows: &[Vec<usize>]) -> (super::pr
     (relabelled, items)
 }
 
-fn buy(plan: &mut BoardPlan, shop: &Shop) {
+fn buy(plan: &mut BoardPlan, groups: &[Group], shop: &Shop) {
     let cut = |index| plan.layouts.iter().filter(|l| l.stock == index).map(|l| l.copies).sum();
     let cut: Vec<u32> = (0..shop.stock.len()).map(cut).collect();
-    let wished = wished(&cut, shop.spare);
+    let mut spare = vec![Spare::default(); shop.stock.len()];
+    for (index, of_size) in groups.iter().flat_map(|group| spares(plan, &group.stock, &cut, shop)) {
+        spare[index] = of_size;
+    }
     for (index, stock) in shop.stock.iter().enumerate() {
-        let (cut, wished) = (cut[index], wished[index]);
-        if cut > 0 {
-            let spare = stock.available.map_or(wished, |most| wished.min(most.saturating_sub(cut)));
+        let (cut, Spare { bought: spare, short }) = (cut[index], spare[index]);
+        if cut + spare > 0 {
             plan.cost = plan.cost + stock.price * i64::from(cut);
             plan.spare_cost = plan.spare_cost + stock.price * i64::from(spare);
-            let (name, short) = (stock.name.clone(), wished - spare);
-            plan.buy.push(Purchase { stock: index, name, cut, spare, short, price: stock.price });
+            plan.buy.push(Purchase {
+                stock: index,
+                name: stock.name.clone(),
+                length: stock.length,
+                width: stock.width,
+                thickness: stock.thickness,
+                cut,
+                spare,
+                short,
+                price: stock.price,
+            });
         }
     }
-}
-
-/// Spare boards of each size: together at least the share asked for, whole
-/// boards, the largest remainders rounded up, where they are alike those of sizes
-/// with none yet.
-fn wished(cut: &[u32], share: f64) -> Vec<u32> {
-    let each = |n: &u32| f64::from(*n) * share;
-    let mut wished: Vec<u32> = cut.iter().map(|n| (each(n) + 1e-9).floor() as u32).collect();
-    let whole = (f64::from(cut.iter().sum::<u32>()) * share - 1e-9).ceil().max(0.0) as u32;
-    let rest = |i: usize| ((each(&cut[i]) - f64::from(wished[i])) * 1e6).round() as i64;
-    let mut by_rest: Vec<usize> = (0..cut.len()).collect();
-    by_rest.sort_by_key(|&i| (std::cmp::Reverse(rest(i)), wished[i]));
-    let left = whole.saturating_sub(wished.iter().sum());
-    for index in by_rest.into_iter().take(left as usize) {
-        wished[index] += 1;
-    }
-    wished
 }
 
 #[cfg(test)]
@@ -445,15 +448,6 @@ mod tests {
         assert_eq!(plan(rows, &shop, Unit::Inch).unwrap().boards(), 1, "one board");
         let error = cut_lists(&[part(10.001, 0.5)], 1, &shop, Unit::Inch).unwrap_err().to_string();
         assert!(error.contains("leaves 10 in (254.0 mm) between its lost ends (1/2 in (12.7 mm) at each)"), "{error}");
-    }
-
-    #[test]
-    fn spares_are_the_asked_share_of_the_whole() {
-        let cases =
-            [(&[4, 1][..], 0.1, [1, 0]), (&[13, 3], 0.1, [1, 1]), (&[20, 10], 0.1, [2, 1]), (&[4, 1], 0.0, [0, 0])];
-        for (cut, share, spare) in cases {
-            assert_eq!(wished(cut, share), spare, "{share} of {cut:?}");
-        }
     }
 
     fn refusal(asked: &BoardSettings) -> String {
