@@ -6,14 +6,20 @@ use super::draw::{label, part};
 use super::{Request, flow};
 use crate::boxes::boards::{BoardLayout, CutRow, Order, Step};
 use crate::boxes::job::Batch;
-use crate::sheet::flow::line;
+use crate::sheet::flow::{Flow, line};
 use crate::sheet::hatch::hatch;
-use crate::sheet::{Layer, Mark, Path, Sheet, Stroke, style};
+use crate::sheet::{Layer, Mark, Path, Sheet, Stroke, Text, style};
 use crate::units::{Mm, Unit};
 
-/// Height of the widest board on paper, mm. Widths are drawn larger than
-/// lengths, or a strip's name would not fit in it.
+/// Least height of the widest board on paper, mm: widths of long boards are
+/// drawn larger than lengths, or a strip's name would not fit in it.
 const HEIGHT: f64 = 34.0;
+/// Most of a sheet's height one board takes, so that its first cuts stand under
+/// it.
+const MOST_OF_SHEET: f64 = 0.7;
+/// Pieces drawn narrower than this, mm, have a fine outline: with the usual one
+/// narrow strips side by side would run into each other.
+const NARROW: f64 = 3.0;
 
 pub(super) fn sheets(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
     let mut flow = flow(request, "boards", 1);
@@ -36,24 +42,60 @@ pub(super) fn sheets(batch: &Batch, request: &Request<'_>) -> Vec<Sheet> {
         batch.boxes,
         money(plan.cost)
     ));
-    flow.remark(
-        "Each drawing is one board, its first end at the left. Widths are drawn larger than lengths. Hatched: offcut; \
-         named ones are worth keeping. Lay the boards out before cutting: the clearest wood makes fronts.",
-    );
-    let longest = plan.layouts.iter().map(|l| l.length.get()).fold(1.0, f64::max);
-    let widest = plan.layouts.iter().map(|l| l.width.get()).fold(1.0, f64::max);
+    let scale = Scale::of(&plan.layouts, flow.rect());
+    let drawn =
+        if scale.across > scale.along { "Widths are drawn larger than lengths" } else { "All are to one scale" };
+    flow.remark(&format!(
+        "Each drawing is one board, its first end at the left. {drawn}. Hatched: offcut; named ones are worth keeping. \
+         Lay the boards out before cutting: the clearest wood makes fronts."
+    ));
     for (index, layout) in plan.layouts.iter().enumerate() {
-        let steps = steps(layout, unit);
-        let lines = steps.len().div_ceil(2) as f64;
-        let height = layout.width.get() / widest * HEIGHT;
-        flow.need(height + 16.0 + lines * style::BODY * 1.5);
-        flow.heading(&heading(layout, index, unit));
-        flow.figure(height + 1.0, |area| drawing(layout, &plan.cut_list, area, longest, unit));
-        two_columns(&mut flow, &steps);
+        board(&mut flow, layout, index, &plan.cut_list, scale, unit);
     }
     flow.finish()
 }
 
+/// Millimetres on paper for one of a board.
+#[derive(Clone, Copy, Debug)]
+struct Scale {
+    along: f64,
+    across: f64,
+}
+
+impl Scale {
+    /// One scale for all boards, the longest as long as the frame is wide.
+    fn of(layouts: &[BoardLayout], frame: Rect) -> Self {
+        let longest = layouts.iter().map(|l| l.length.get()).fold(1.0, f64::max);
+        let widest = layouts.iter().map(|l| l.width.get()).fold(1.0, f64::max);
+        let along = (frame.width() / longest).min(frame.height() * MOST_OF_SHEET / widest);
+        Self { along, across: along.max(HEIGHT / widest) }
+    }
+}
+
+/// One board: its heading, its drawing, its cuts.
+fn board(flow: &mut Flow, layout: &BoardLayout, index: usize, rows: &[CutRow], scale: Scale, unit: Unit) {
+    let steps = steps(layout, unit);
+    let height = layout.width.get() * scale.across;
+    let columns = in_columns(&steps, flow.rect().width());
+    let lines = if columns { steps.len().div_ceil(2) } else { steps.len().min(3) };
+    flow.need(height + 20.0 + lines as f64 * style::BODY * 1.5);
+    let heading = heading(layout, index, unit);
+    let named = format!("{heading}: {}", layout.name);
+    if Text::new(&named, Point::ZERO, style::HEADING).bold().width() <= flow.rect().width() {
+        flow.heading(&named);
+    } else {
+        flow.heading(&heading);
+        flow.paragraph(&layout.name);
+    }
+    flow.figure(height + 1.0, |area| drawing(layout, rows, area, scale, unit));
+    if columns {
+        two_columns(flow, &steps);
+    } else {
+        steps.iter().for_each(|(number, text)| flow.item(number, text, ""));
+    }
+}
+
+/// What has to be known at the saw comes first: a board's name may be long.
 fn heading(layout: &BoardLayout, index: usize, unit: Unit) -> String {
     let order = match layout.order {
         Order::RipFirst => "rip first",
@@ -61,11 +103,11 @@ fn heading(layout: &BoardLayout, index: usize, unit: Unit) -> String {
     };
     let copies = if layout.copies == 1 { "1 board".to_owned() } else { format!("{} boards", layout.copies) };
     let size = format!("{} × {}", layout.length.text(unit), layout.width.text(unit));
-    format!("Board {}: {copies}, {} {size}, {order}", index + 1, layout.name)
+    format!("Board {}: {copies} {size}, {order}", index + 1)
 }
 
-fn drawing(layout: &BoardLayout, rows: &[CutRow], area: Rect, longest: f64, unit: Unit) -> Vec<Mark> {
-    let (sx, sy) = (area.width() / longest, (area.height() - 1.0) / layout.width.get());
+fn drawing(layout: &BoardLayout, rows: &[CutRow], area: Rect, scale: Scale, unit: Unit) -> Vec<Mark> {
+    let (sx, sy) = (scale.along, scale.across);
     let place = |x: Mm, y: Mm, length: Mm, width: Mm| {
         let (x, y) = (area.x0 + x.get() * sx, area.y0 + 0.5 + y.get() * sy);
         Rect::new(x, y, x + length.get() * sx, y + width.get() * sy)
@@ -88,7 +130,7 @@ fn drawing(layout: &BoardLayout, rows: &[CutRow], area: Rect, longest: f64, unit
         let row = &rows[piece.row];
         let ground = Path::fill(rect.to_path(0.01), crate::sheet::Ink::WHITE);
         marks.push(Mark::new(Layer::Wood, ground));
-        marks.push(part(rect));
+        marks.push(if rect.width().min(rect.height()) < NARROW { narrow(rect) } else { part(rect) });
         let size = format!("{} × {}", row.length.text(unit), row.width.text(unit));
         let length = format!("{} {}", row.mark, row.length.text(unit));
         let texts = [format!("{} {}", row.mark, size), length, row.mark.to_string()];
@@ -103,6 +145,11 @@ fn drawing(layout: &BoardLayout, rows: &[CutRow], area: Rect, longest: f64, unit
     marks
 }
 
+/// The outline of a piece that is narrow on paper.
+fn narrow(rect: Rect) -> Mark {
+    Mark::new(Layer::Parts, Path::stroke(rect.to_path(0.01), Stroke::new(style::FINE, style::INK)))
+}
+
 /// A label with white behind it, so that hatching does not cross it.
 fn label_on_white(rect: Rect, texts: &[String]) -> Vec<Mark> {
     let Some(mark) = label(rect, Layer::Notes, texts) else { return Vec::new() };
@@ -113,39 +160,43 @@ fn label_on_white(rect: Rect, texts: &[String]) -> Vec<Mark> {
     vec![Mark::new(Layer::Waste, Path::fill(bounds.to_path(0.01), crate::sheet::Ink::WHITE)), mark]
 }
 
-fn steps(layout: &BoardLayout, unit: Unit) -> Vec<String> {
+/// The cuts with their numbers.
+fn steps(layout: &BoardLayout, unit: Unit) -> Vec<(String, String)> {
     let text = |(i, step): (usize, &Step)| {
         let cut = match step.cut {
             crate::boxes::boards::Cut::Crosscut => "crosscut",
             crate::boxes::boards::Cut::Rip => "rip",
         };
         let times = if step.times == 1 { String::new() } else { format!(", {} times", step.times) };
-        format!("{}  {cut} at {}{times}: {}", i + 1, step.setting.text(unit), step.yields)
+        ((i + 1).to_string(), format!("{cut} at {}{times}: {}", step.setting.text(unit), step.yields))
     };
     layout.steps.iter().enumerate().map(text).collect()
 }
 
+/// White between the columns of steps, mm.
+const GAP: f64 = 4.0;
+
+fn numbered(step: &(String, String)) -> String {
+    format!("{}  {}", step.0, step.1)
+}
+
+/// Whether every step fits one line of a column.
+fn in_columns(steps: &[(String, String)], width: f64) -> bool {
+    let line = |step| Text::new(numbered(step), Point::ZERO, style::SMALL).width();
+    steps.iter().all(|step| line(step) <= width / 2.0 - GAP)
+}
+
 /// The steps in two columns, read down the first and then the second.
-fn two_columns(flow: &mut crate::sheet::flow::Flow, steps: &[String]) {
+fn two_columns(flow: &mut Flow, steps: &[(String, String)]) {
     let rows = steps.len().div_ceil(2);
     let leading = style::BODY * style::LEADING;
     flow.figure(rows as f64 * leading + 1.0, |area| {
         let column = area.width() / 2.0;
-        let place = |(i, text): (usize, &String)| {
+        let place = |(i, step): (usize, &(String, String))| {
             let (row, side) = (i % rows, i / rows);
             let at = Point::new(area.x0 + column * side as f64, area.y1 - style::BODY - row as f64 * leading);
-            Mark::new(Layer::Notes, shortened(text, at, column - 4.0))
+            Mark::new(Layer::Notes, Text::new(numbered(step), at, style::SMALL).ink(style::INK))
         };
         steps.iter().enumerate().map(place).collect()
     });
-}
-
-fn shortened(text: &str, at: Point, room: f64) -> crate::sheet::Text {
-    let line = |t: &str| crate::sheet::Text::new(t, at, style::SMALL).ink(style::INK);
-    let mut kept: Vec<char> = text.chars().collect();
-    let mut drawn = line(text);
-    while drawn.width() > room && kept.pop().is_some() {
-        drawn = line(&format!("{}…", kept.iter().collect::<String>().trim_end()));
-    }
-    drawn
 }

@@ -133,6 +133,60 @@ fn box_papers_draw_the_face_and_tell_what_is_wrong_with_it() {
     assert_eq!(sawn, 2, "on the front view and among the nails");
 }
 
+/// The papers of seventy-seven boxes from boards with long names and from sheets,
+/// on small paper.
+fn papers_from(name: &str, [length, width]: [f64; 2], paper: &str) -> Vec<Sheet> {
+    let mut shop = Shop { lantern: Some(BoxSettings::default()), ..Shop::default() };
+    let mm = crate::settings::Length::Number;
+    let board = shop.boards.stock[0].clone();
+    shop.units = Unit::Mm;
+    shop.paper.size = paper.into();
+    shop.boards.stock =
+        vec![crate::settings::boxes::StockBoard { name: name.into(), length: mm(length), width: mm(width), ..board }];
+    let settings = Settings::resolve(&shop).unwrap();
+    let asked = settings.lantern.clone().unwrap();
+    let noted = job::batch(&settings, &asked, &[(faces()[0].0.clone(), 77)]).unwrap();
+    batch(&noted.value, &Request::of(&settings, &noted.findings, "walk"))
+}
+
+#[test]
+fn no_cut_and_no_board_is_told_by_half() {
+    let name = "larch lath, planed, second choice, with bark on one edge, from the yard by the old mill";
+    for (size, paper) in [([3000.0, 120.0], "a5"), ([2000.0, 145.0], "a4"), ([2440.0, 1220.0], "a5")] {
+        let sheets = papers_from(name, size, paper);
+        let boards: Vec<_> = sheets.iter().filter(|sheet| sheet.name.starts_with("boards")).collect();
+        let all: Vec<String> = boards.iter().flat_map(|s| texts(&s.marks)).map(|(text, _)| text).collect();
+        assert!(all.iter().all(|text| !text.contains('…')), "{paper}: {all:?}");
+        for (sheet, text) in sheets.iter().flat_map(|s| texts(&s.marks).into_iter().map(move |text| (s, text))) {
+            let inside = sheet.rect().inset(-4.3);
+            assert!(inside.contains_rect(text.1), "{}: `{}` leaves the paper at {:?}", sheet.name, text.0, text.1);
+        }
+    }
+}
+
+#[test]
+fn a_sheet_is_drawn_as_wide_as_it_is() {
+    let outlines = |sheets: &[Sheet]| {
+        let paths = sheets.iter().filter(|s| s.name.starts_with("boards")).flat_map(|s| &s.marks);
+        let wood = paths.filter(|mark| mark.layer == Layer::Wood);
+        let bounds = wood.filter_map(|mark| match &mark.shape {
+            Shape::Path(path) => Some(kurbo::Shape::bounding_box(&path.path)),
+            _ => None,
+        });
+        bounds.reduce(|a, b| if b.area() > a.area() { b } else { a }).unwrap()
+    };
+    let said =
+        |sheets: &[Sheet], text: &str| sheets.iter().flat_map(|s| texts(&s.marks)).any(|(line, _)| line.contains(text));
+    let sheets = papers_from("ply sheet", [2440.0, 1220.0], "a4");
+    let board = outlines(&sheets);
+    assert!((board.width() / board.height() - 2.0).abs() < 0.01, "twice as long as wide: {board:?}");
+    assert!(said(&sheets, "All are to one scale") && !said(&sheets, "Widths are drawn larger"), "and says so");
+    let square = papers_from("ply sheet", [1525.0, 1525.0], "a5");
+    let board = outlines(&square);
+    assert!((board.width() / board.height() - 1.0).abs() < 0.01, "as long as wide: {board:?}");
+    assert!(said(&papers_from("lath", [2000.0, 145.0], "a4"), "Widths are drawn larger"), "where they are");
+}
+
 #[test]
 fn the_same_plan_is_drawn_the_same_way() {
     assert_eq!(papers(), papers(), "no clock, no chance");
