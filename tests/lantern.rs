@@ -381,6 +381,14 @@ fn a_base_glued_up_with_a_filler_saves_a_board() {
     assert!(pieces(&plan).iter().all(|(cut, wanted)| cut == wanted), "every strip");
 }
 
+#[test]
+fn a_face_on_no_box_stops_nothing() {
+    let none = "[[batch.faces]]\nart=\"fox.svg\"\nboxes=0\n";
+    let (text, _) = planned(&format!("units=\"inch\"\n[box]\n{none}{}", owls(1)));
+    assert!(!text.contains("faces-unsawable"), "{text}");
+    assert!(text.starts_with("1 lantern owl"), "one is not many: {text}");
+}
+
 }
 
 #[test]

@@ -128,7 +128,9 @@ pub fn plan_box(settings: &Settings, outcome: Option<&Outcome>) -> Result<Noted<
 pub fn plan_season(settings: &Settings, faces: &[(&Outcome, u32)]) -> Result<Noted<Batch>, Error> {
     let shares: Vec<(FaceFacts, u32)> = faces.iter().map(|(outcome, boxes)| (facts(outcome), *boxes)).collect();
     let mut plan = job::batch(&for_box(settings), &asked(settings), &shares)?;
-    plan.findings.extend(unsawable(faces.iter().map(|(outcome, _)| *outcome)));
+    // A face on no box is not sawn.
+    let sawn = faces.iter().filter(|(_, boxes)| *boxes > 0);
+    plan.findings.extend(unsawable(sawn.map(|(outcome, _)| *outcome)));
     Ok(plan)
 }
 
