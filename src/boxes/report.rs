@@ -162,7 +162,8 @@ fn boards(plan: &BoardPlan) -> Value {
         "spare_cost_cents": plan.spare_cost,
         "waste": round3(plan.waste()),
         "buy": plan.buy.iter().map(|b| json!({
-            "name": b.name, "cut": b.cut, "spare": b.spare, "price_cents": b.price,
+            "name": b.name, "length_mm": mm(b.length), "width_mm": mm(b.width), "thickness_mm": mm(b.thickness),
+            "cut": b.cut, "spare": b.spare, "price_cents": b.price,
         })).collect::<Vec<_>>(),
         "layouts": plan.layouts.iter().map(layout).collect::<Vec<_>>(),
     })

@@ -100,6 +100,7 @@ impl Shop {
             ));
         }
         let end_loss = read.not_negative("boards.end_loss", &asked.end_loss)?;
+        told_apart(&asked.stock)?;
         let stock = asked.stock.iter().map(|s| board(&read, s, thickness, end_loss));
         Ok(Self {
             stock: stock.collect::<Result<_, _>>()?,
@@ -120,6 +121,14 @@ impl Shop {
         shop.stock.iter_mut().for_each(|board| board.available = board.available.filter(|&n| n == 0));
         shop
     }
+}
+
+/// Every board has a name of its own: shopping list, drawings and costs go by it.
+fn told_apart(stock: &[StockBoard]) -> Result<(), Error> {
+    let twice = |(i, board): &(usize, &StockBoard)| stock[..*i].iter().any(|other| other.name == board.name);
+    let Some((_, board)) = stock.iter().enumerate().find(twice) else { return Ok(()) };
+    let text = format!("two boards are called `{}`", board.name);
+    Err(setting("boards.stock", text, "give each its own name, for instance with its length"))
 }
 
 fn board(read: &Reader, asked: &StockBoard, thickness: Mm, end_loss: Mm) -> Result<Stock, Error> {

@@ -69,10 +69,11 @@ fn buying(flow: &mut Flow, batch: &Batch, unit: Unit) {
     flow.heading("To have at hand");
     let mut table = Table::new(&[("What", Align::Left), ("Used", Align::Right), ("Have", Align::Right)]).stretching(0);
     for bought in &batch.boards.buy {
-        let have = bought.cut + bought.spare;
-        let name =
-            if bought.spare > 0 { format!("{} ({} to spare)", bought.name, bought.spare) } else { bought.name.clone() };
-        table.row([name, format!("{} boards", bought.cut), format!("{have} boards")]);
+        let size = [bought.length, bought.width, bought.thickness].map(|l| l.text(unit)).join(" × ");
+        let spare = if bought.spare > 0 { format!(" ({} to spare)", bought.spare) } else { String::new() };
+        let boards = |n: u32| if n == 1 { "1 board".to_owned() } else { format!("{n} boards") };
+        let name = format!("{}, {size}{spare}", bought.name);
+        table.row([name, boards(bought.cut), boards(bought.cut + bought.spare)]);
     }
     for supply in &batch.supplies {
         let used = match supply.unit {
