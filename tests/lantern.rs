@@ -389,6 +389,16 @@ fn a_face_on_no_box_stops_nothing() {
     assert!(text.starts_with("1 lantern owl"), "one is not many: {text}");
 }
 
+#[test]
+fn brads_in_plywood_are_given_no_figure_of_solid_wood() {
+    let text = "units=\"mm\"\n[panel]\nthickness=6\n[wood]\nspecies=\"birch-plywood\"\n[nails]\nlength=18\n[box]\n";
+    let folder = own(text);
+    let ran = run(folder.path(), &["box", "--json"]);
+    let plan: Value = serde_json::from_slice(&ran.stdout).unwrap();
+    let rows = plan["box"]["nails"]["rows"].as_array().unwrap();
+    assert!(!rows.is_empty() && rows.iter().all(|row| row["withdrawal_n"].is_null()), "{rows:?}");
+}
+
 }
 
 #[test]

@@ -79,7 +79,8 @@ fn upright(settings: &Settings) -> Result<(), Error> {
 /// on the careful side.
 fn nail_wood(settings: &Settings) -> NailWood {
     let wood = &settings.wood;
-    NailWood { specific_gravity: wood.specific_gravity, prone: wood.kind == WoodKind::Solid }
+    let plywood = wood.kind == WoodKind::Plywood;
+    NailWood { specific_gravity: wood.specific_gravity, prone: !plywood, plywood }
 }
 
 /// A batch, planned.

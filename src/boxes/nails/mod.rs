@@ -66,7 +66,7 @@ pub struct NailRow {
     /// How many nails found no room.
     pub dropped: u32,
     /// Ultimate withdrawal load of the row just driven, newtons; nothing in
-    /// end grain. An estimate: see [`CAUTION`].
+    /// end grain and in the edges of plywood. An estimate: see [`CAUTION`].
     pub withdrawal_n: Option<f64>,
 }
 
@@ -153,7 +153,7 @@ fn nail_row(design: &Design, wood: &NailWood, row: &Row, nails: Vec<NailSpot>, d
         reach,
         end_grain: row.end_grain,
         from: row.from,
-        withdrawal_n: (!row.end_grain).then_some(one * nails.len() as f64),
+        withdrawal_n: (!row.end_grain && !wood.plywood).then_some(one * nails.len() as f64),
         nails,
         dropped,
     }

@@ -20,6 +20,8 @@ pub struct NailWood {
     pub specific_gravity: f64,
     /// Whether the wood is prone to splitting at nails.
     pub prone: bool,
+    /// Whether it is plywood, whose edges no figure for solid wood is for.
+    pub plywood: bool,
 }
 
 impl NailWood {
@@ -224,7 +226,7 @@ mod tests {
 
     #[test]
     fn density_is_weight_at_twelve_percent() {
-        let wood = NailWood { specific_gravity: 0.32, prone: true };
+        let wood = NailWood { specific_gravity: 0.32, prone: true, plywood: false };
         assert!((wood.density() - 358.4).abs() < 1e-9, "358 kg/m3");
         assert!((wood.characteristic_density() - 358.4 * 0.8355).abs() < 1e-9, "5 % value");
     }

@@ -7,7 +7,7 @@ use crate::settings::Length;
 use crate::settings::boxes::{BoxSettings, Joint, LidKind, LidSettings, NailSettings};
 
 const KERF: Mm = Mm::new(0.5);
-const CEDAR: NailWood = NailWood { specific_gravity: 0.32, prone: true };
+const CEDAR: NailWood = NailWood { specific_gravity: 0.32, prone: true, plywood: false };
 
 fn design(asked: &BoxSettings, nails: &NailSettings) -> Design {
     Design::new(asked, nails, Mm::from_inches(0.625), Unit::Inch).unwrap()
@@ -158,7 +158,7 @@ fn thin_and_dense_wood_is_warned_of() {
     let split = thin.findings.iter().find(|f| f.id == "nail-split").unwrap();
     assert_eq!(split.severity, Severity::Care, "6.4 mm is under 7 d = 8.4 mm");
     assert!(thin.findings.iter().any(|f| f.id == "nail-edge"), "half of 1/4 in is under 5 d");
-    let dense = NailWood { specific_gravity: 0.68, prone: false };
+    let dense = NailWood { specific_gravity: 0.68, prone: false, plywood: false };
     let dense = plan(&usual(), &dense, None, Unit::Inch);
     assert!(dense.findings.iter().any(|f| f.id == "nail-dense"), "{:?}", dense.findings);
     assert_eq!(dense.value.driving, Driving::Predrilled, "over 500 kg/m3");

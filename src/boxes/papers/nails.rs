@@ -9,7 +9,8 @@ use crate::boxes::job::Lantern;
 use crate::boxes::nails::{CAUTION, Driving, NailRow, RowKind};
 use crate::settings::boxes::Joint;
 use crate::sheet::flow::{Align, Flow, Table, line};
-use crate::sheet::{Layer, Mark, Path, style};
+use crate::sheet::{Layer, Mark, Path, Text, style};
+use crate::trade::woods::WoodKind;
 use crate::units::{Mm, Unit};
 
 pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
@@ -17,21 +18,36 @@ pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
     flow.need(96.0 + 18.0);
     flow.heading("Nails");
     flow.figure(96.0, |area| figure(lantern, unit, area));
-    flow.remark(
-        "Left: the front wall with its corner nails (dots) and the base nails that come up from below (lines); the \
-         dashes are the window for the face. Right: the base from below with its nail line.",
-    );
+    let corners = match lantern.design.joint {
+        Joint::FrontLapsSides => "its corner nails (dots)",
+        Joint::SidesLapFront => "the corner nails that come in from the sides (lines)",
+    };
+    flow.remark(&format!(
+        "Left: the front wall with {corners} and the base nails that come up from below (lines); the dashes are the \
+         window for the face. Right: the base from below with its nail line."
+    ));
     let size = format!("{} long, {:.2} thick", plan.length.both(unit), plan.diameter);
     flow.fact("Brads", &format!("{size}; {} in one box", plan.count()));
     flow.fact("Driven", driving(plan.driving));
-    flow.fact("If it splits", &format!("drill {:.1} first", plan.predrill));
+    match plan.driving {
+        Driving::Predrilled => flow.fact("Holes", &format!("{:.1} wide", plan.predrill)),
+        Driving::Light | Driving::Heavy => flow.fact("If it splits", &format!("drill {:.1} first", plan.predrill)),
+    }
     flow.heading("Every nail");
     flow.table(&table(lantern, unit));
     flow.remark("Positions are measured along the joint from the end named; base nails from the base's own edge.");
     flow.heading("What the nails hold");
+    if request.wood.kind == WoodKind::Plywood {
+        flow.paragraph(IN_PLYWOOD);
+        return;
+    }
     flow.paragraph(&withdrawal(lantern));
     flow.remark(&format!("{}{}.", CAUTION[..1].to_uppercase(), &CAUTION[1..]));
 }
+
+/// Goes where a withdrawal load would be shown for solid wood.
+const IN_PLYWOOD: &str = "The brads sit in the edges of plywood, where no figure for solid wood holds: none is given. \
+                          Let the glue hold the box, and the brads only until it has set.";
 
 const fn driving(driving: Driving) -> &'static str {
     match driving {
@@ -49,8 +65,11 @@ fn figure(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
     // The base stands a little higher than the panel, above its dimension.
     let heights = ((area.height() - 10.0) / panel_height.get()).min((area.height() - 14.0) / base.1.get());
     // At the right of the base stands the figure of its nail line.
-    let scale = ((area.width() - 68.0) / widths).min(heights);
-    let left = area.x0 + (area.width() - widths * scale - 48.0) / 2.0 + 10.0;
+    // … which may be longer than the room usually left for it.
+    let label = line_label(lantern, unit).map_or(0.0, |text| Text::new(text, Point::ZERO, style::SMALL).width());
+    let more = (label - 12.0).max(0.0);
+    let scale = ((area.width() - 68.0 - more) / widths).min(heights);
+    let left = area.x0 + (area.width() - widths * scale - 48.0 - more) / 2.0 + 10.0;
     let front = View { scale, origin: Point::new(left, area.y0 + 8.0) };
     let below = View { scale, origin: Point::new(left + panel_width.get() * scale + 28.0, area.y0 + 12.0) };
     let mut marks = vec![
@@ -99,12 +118,20 @@ fn base_view(lantern: &Lantern, unit: Unit, view: &View, (width, depth): (f64, f
             marks.extend(nail_mark(at, at));
         }
     }
-    if let Some(row) = lantern.nails.rows.iter().find(|r| r.kind == RowKind::Base) {
-        let text = format!("line {}", row.line.text(unit));
+    if let (Some(row), Some(text)) = (base_row(lantern), line_label(lantern, unit)) {
         marks.extend(upright(view.y(0.0), view.y(row.line.get()), view.x(width) + 6.0, &text));
     }
     marks.extend(across(view.x(0.0), view.x(width), view.y(0.0) - 5.0, &Mm::new(width).text(unit)));
     marks
+}
+
+fn base_row(lantern: &Lantern) -> Option<&NailRow> {
+    lantern.nails.rows.iter().find(|r| r.kind == RowKind::Base)
+}
+
+/// What is written beside the base's nail line.
+fn line_label(lantern: &Lantern, unit: Unit) -> Option<String> {
+    base_row(lantern).map(|row| format!("line {}", row.line.text(unit)))
 }
 
 fn table(lantern: &Lantern, unit: Unit) -> Table {
