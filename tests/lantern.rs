@@ -399,6 +399,13 @@ fn brads_in_plywood_are_given_no_figure_of_solid_wood() {
     assert!(!rows.is_empty() && rows.iter().all(|row| row["withdrawal_n"].is_null()), "{rows:?}");
 }
 
+#[test]
+fn boards_that_cannot_be_told_apart_or_have_no_length_are_refused_by_key() {
+    let twice = ["72in", "96in"].map(|length| stock("picket", [length, "5-1/2in", "5/8in"], "price=4")).concat();
+    let told = refused(&format!("units=\"inch\"\n[box]\n{twice}{}", owls(1)), "batch");
+    assert!(told.contains("two boards are called `picket`"), "{told}");
+    let told = refused(&("units=\"inch\"\n[box]\n[boards]\nend_loss=\"40in\"\n".to_owned() + &owls(1)), "batch");
+    assert!(told.contains("boards.end_loss") && told.contains("line 4"), "{told}");
 }
 
 #[test]

@@ -71,7 +71,8 @@ fn upright(settings: &Settings) -> Result<(), Error> {
         return Ok(());
     }
     let text = format!("the grain lies level ({grain:.0}°), but a box's walls are cut with the grain upright");
-    Err(setting("panel.grain", text, "write grain = \"vertical\" for a box, or leave [box] out for a loose panel"))
+    let advice = "write grain = \"vertical\" under [panel]; a loose panel, of no box, may have it level";
+    Err(setting("panel.grain", text, advice))
 }
 
 /// Solid wood counts as prone to splitting: Eurocode 5 8.3.1.2(7) names fir,

@@ -166,7 +166,8 @@ fn asked(window: &Window) -> String {
 
 fn batch_summary(batch: &Batch, columns: usize) -> String {
     let money = |cents| report::money(batch, cents);
-    let mut text = format!("{} lanterns\n\n", batch.boxes);
+    let lanterns = if batch.boxes == 1 { "lantern" } else { "lanterns" };
+    let mut text = format!("{} {lanterns}\n\n", batch.boxes);
     let mut row = |what: &str, value: String| text.push_str(&format!("  {what:<12} {}\n", value));
     for share in &batch.faces {
         row(&share.face.name, format!("on {}", share.boxes));

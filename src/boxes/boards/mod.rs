@@ -149,7 +149,10 @@ fn board(read: &Reader, asked: &StockBoard, thickness: Mm, end_loss: Mm) -> Resu
         end_loss: own_loss.unwrap_or(end_loss),
     };
     if stock.usable() <= Mm::ZERO {
-        return Err(setting(&key("end_loss"), "the lost ends are longer than the board", "give a smaller end_loss"));
+        // The key that is in the file: the board's own, or that of all boards.
+        let key = if own_loss.is_some() { key("end_loss") } else { "boards.end_loss".to_owned() };
+        let text = format!("the lost ends are longer than the board ({})", asked.name);
+        return Err(setting(&key, text, "give a smaller end_loss"));
     }
     Ok(stock)
 }

@@ -168,7 +168,7 @@ fn row_findings(row: &Row, spots: &[NailSpot], dropped: u32, unit: Unit) -> Vec<
     let farthest = spots.iter().map(|s| s.moved.get().abs()).fold(0.0, f64::max);
     if farthest > SMALL_MOVE {
         let moved = spots.iter().filter(|s| s.moved.get().abs() > SMALL_MOVE).count();
-        let message = format!("{}: {moved} nail(s) moved, by up to {}", row.name, Mm::new(farthest).both(unit));
+        let message = format!("{}: {} moved, by up to {}", row.name, nails(moved), Mm::new(farthest).both(unit));
         let advice = "nothing to do: follow the nail marks instead of dividing the line evenly";
         findings.push(
             Finding::new(id("moved"), FindingKind::Nail, Severity::Note, message, advice)
@@ -178,12 +178,17 @@ fn row_findings(row: &Row, spots: &[NailSpot], dropped: u32, unit: Unit) -> Vec<
     if dropped > 0 {
         let left = spots.len();
         let severity = if left < 2 { Severity::Stop } else { Severity::Care };
-        let message = format!("{}: {dropped} nail(s) find no room, {left} left", row.name);
+        let find = if dropped == 1 { "finds" } else { "find" };
+        let message = format!("{}: {} {find} no room, {left} left", row.name, nails(dropped as usize));
         let advice = "keep the face inside the window, or glue and clamp this joint and leave the nails out";
         findings
             .push(Finding::new(id("dropped"), FindingKind::Nail, severity, message, advice).measured(left as f64, 2.0));
     }
     findings
+}
+
+fn nails(number: usize) -> String {
+    if number == 1 { "1 nail".to_owned() } else { format!("{number} nails") }
 }
 
 /// A row too short for two nails gets one in its middle, which may be too near
