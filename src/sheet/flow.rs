@@ -312,8 +312,8 @@ impl Flow {
         self.space(2.0);
     }
 
-    /// A table; its head is repeated where it goes on in another frame, and a
-    /// total is never parted from the last row.
+    /// A table; its head is repeated where it goes on in another frame, and
+    /// neither the last row nor a total goes there alone.
     pub fn table(&mut self, table: &Table) {
         let grid = Grid::of(table, self.rect().width());
         let titles: Vec<String> = table.columns.iter().map(|(title, _)| title.clone()).collect();
@@ -325,8 +325,9 @@ impl Flow {
         self.head_row(&head);
         for (index, cells) in table.rows.iter().enumerate() {
             let row = Row::laid(cells, &grid, table, style::BODY, Weight::Regular);
-            let last = index + 1 == table.rows.len();
-            let kept = total.as_ref().filter(|_| last).map_or(0.0, |total| total.height);
+            let below = table.rows.len() - index - 1;
+            let kept = total.as_ref().filter(|_| below <= 1).map_or(0.0, |total| total.height);
+            let kept = kept + if below == 1 && index > 0 { row.height } else { 0.0 };
             if self.y - row.height - kept < self.rect().y0 {
                 self.next_frame();
                 self.head_row(&head);
