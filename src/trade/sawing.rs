@@ -19,10 +19,6 @@ use super::blades::{Blade, BladeKind};
 use super::woods::Wood;
 use crate::units::Mm;
 
-/// The sentence that belongs beside every time shown.
-pub const CALIBRATE: &str =
-    "times are assumptions from common practice; time one face of your own and set your own feed";
-
 /// Thickness the feed is given for: 3/4 in.
 const REFERENCE_THICKNESS: Mm = Mm::from_inches(0.75);
 /// Specific gravity the feed is given for: ponderosa pine, Wood Handbook Table
@@ -71,20 +67,6 @@ impl Pace {
         let dense = libm::pow(REFERENCE_GRAVITY / wood.specific_gravity.max(0.01), DENSITY_EXPONENT);
         let feed = self.feed * thick * dense * pace_of(blade);
         feed.max(Mm::new(SLOWEST))
-    }
-
-    /// The pace with a feed that makes the reckoned time the measured one.
-    ///
-    /// `reckoned` is what [`Work::minutes`] said, `took` what the clock said,
-    /// both for the same face; drilling and threading are left as they are.
-    /// Unchanged when either leaves no time for sawing.
-    #[must_use]
-    pub fn calibrated(mut self, reckoned: &Minutes, took: f64) -> Self {
-        let sawing = took - (reckoned.total() - reckoned.sawing);
-        if sawing > 0.0 && reckoned.sawing > 0.0 {
-            self.feed = self.feed * (reckoned.sawing / sawing);
-        }
-        self
     }
 }
 
@@ -182,15 +164,5 @@ mod tests {
         assert!(feed_inches("yellow-birch", 0.625, "flat-5") < cedar(0.625, "flat-5"), "a hard wood");
         assert!((cedar(0.05, "flat-5") - cedar(0.1, "flat-5")).abs() < 1e-9, "thin stock is capped");
         assert!(cedar(f64::MAX, "flat-5") > 0.0, "never endless");
-    }
-
-    #[test]
-    fn a_timed_face_sets_the_feed() {
-        let work = Work { length: Mm::new(1000.0), holes: 4, corners: 10 };
-        let pace = Pace::default();
-        let reckoned = work.minutes(&pace, pace.feed);
-        let own = pace.calibrated(&reckoned, reckoned.total() + 5.0);
-        assert!((work.minutes(&own, own.feed).total() - reckoned.total() - 5.0).abs() < 1e-9, "now it agrees");
-        assert_eq!(pace.calibrated(&reckoned, 0.1), pace, "no time left for sawing: unchanged");
     }
 }

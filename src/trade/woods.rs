@@ -152,13 +152,6 @@ impl Wood {
         self.specific_gravity * 1000.0 * 1.12
     }
 
-    /// The density one piece in twenty falls below, kg/m³: the characteristic
-    /// density that nail-spacing rules ask for.
-    #[must_use]
-    pub fn characteristic_density_kg_m3(&self) -> f64 {
-        five_percent(self.density_kg_m3(), cov::SPECIFIC_GRAVITY)
-    }
-
     /// A cedar by name, whose dust calls for its own caution.
     #[must_use]
     pub fn is_cedar(&self) -> bool {
