@@ -29,6 +29,7 @@ const FILES: &[(&str, &str, &[u8])] = &[
     ("/night.js", JS, include_bytes!("assets/night.js")),
     ("/paper.js", JS, include_bytes!("assets/paper.js")),
     ("/drawer.js", JS, include_bytes!("assets/drawer.js")),
+    ("/taking.js", JS, include_bytes!("assets/taking.js")),
 ];
 
 /// The file at `path`.

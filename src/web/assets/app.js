@@ -2,7 +2,7 @@
 
 import { board, draw, makeBoard, reveal } from "/board.js";
 import { byId, el, icon, put, released, say } from "/dom.js";
-import { chooseFile, showDrawer, takeFiles } from "/drawer.js";
+import { chooseFile, showDrawer } from "/drawer.js";
 import { hands, handles, makeHands } from "/hands.js";
 import { begin, keepMine, model, redo, setUnit, showTheirs, undo, undoable, unit, watch } from "/model.js";
 import { fillMendTray, makeMendTray } from "/edits.js";
@@ -10,6 +10,7 @@ import { askMend, forgetMend } from "/mend.js";
 import { leaveMend, mendStage } from "/mendboard.js";
 import { makeNightTray, nightStage } from "/night.js";
 import { forgetPages, makePaperTray, showPages } from "/paper.js";
+import { takeFiles } from "/taking.js";
 import { makeTray, refresh } from "/tray.js";
 import { refresh as refreshFields } from "/fields.js";
 
@@ -191,7 +192,7 @@ function catching() {
     veil.hidden = true;
     if (!files(event)) return;
     event.preventDefault();
-    takeFiles(event.dataTransfer.files).then(() => model.project && go("place"));
+    takeFiles(event.dataTransfer.files).then((came) => came > 0 && go("place"));
   });
 }
 

@@ -2,8 +2,9 @@
 // shop's panel, and the projects on this bench.
 
 import { byId, el, icon, mark, put, shape } from "/dom.js";
-import { bring, model, open, redraw, takeFace } from "/model.js";
+import { model, open } from "/model.js";
 import { ask } from "/server.js";
+import { takeFile, takeTile } from "/taking.js";
 
 const MOST_AT_ONCE = 2; // thumbnails asked for together
 let faces = null;
@@ -19,29 +20,6 @@ export function chooseFile(take = takeFile) {
   picker = input;
   document.body.append(input);
   input.click();
-}
-
-export function complain(name, wrong) {
-  const banner = byId("banner");
-  banner.hidden = false;
-  // The server names the file where the fault lies in it.
-  const what = wrong.what.startsWith(`${name}: `) ? wrong.what.slice(name.length + 2) : wrong.what;
-  put(banner, el("p", {}, el("b", {}, `${name}: `), [what, wrong.advice].filter(Boolean).join(". ")),
-    el("button", { type: "button", class: "key", onclick: () => { banner.hidden = true; } }, "Close"));
-}
-
-async function taken(file, how) {
-  if (!file) return;
-  const wrong = await how(file);
-  if (wrong) complain(file.name, wrong);
-}
-
-export const takeFile = (file) => taken(file, bring);
-export const redrawn = (file) => taken(file, redraw);
-
-// Several files become a project each; the last is on the board.
-export async function takeFiles(files) {
-  for (const file of files) await takeFile(file);
 }
 
 export function showDrawer(stage, leave) {
@@ -84,9 +62,7 @@ function sift(tiles) {
 
 function tile(face, number, leave) {
   const act = async () => {
-    const wrong = await takeFace(number);
-    if (wrong) complain(face.name, wrong);
-    else leave();
+    if (await takeTile(face, number)) leave();
   };
   const button = el("button", { type: "button", class: "tile", onclick: act }, el("span", { class: "picture" }), el("b", { class: "name" }, face.name), el("span", { class: "verdict-line soft" }, "…"));
   const node = el("li", { "data-face": number }, button);

@@ -1,6 +1,6 @@
 // The face at night, lit from behind: a picture to show a customer.
 
-import { el, icon, put } from "/dom.js";
+import { el, icon, put, sentences } from "/dom.js";
 import { live, refresh } from "/fields.js";
 import { model } from "/model.js";
 import { download } from "/paper.js";
@@ -23,7 +23,7 @@ export async function nightStage(stage) {
     put(stage, el("figure", { class: "lantern" }, el("img", { src: address, alt: `The face ${model.project} at night, lit from behind` })));
   } catch (error) {
     shown = null;
-    put(stage, el("p", { class: "plain", role: "alert" }, error instanceof Refused ? `${error.what}. ${error.advice}` : "The picture could not be fetched."));
+    put(stage, el("p", { class: "plain", role: "alert" }, error instanceof Refused ? sentences(error.what, error.advice) : "The picture could not be fetched."));
   }
 }
 

@@ -1,7 +1,7 @@
 // The template's pages as they will print, the downloads, and printing at true
 // size from the browser.
 
-import { byId, el, icon, put, say } from "/dom.js";
+import { byId, el, icon, put, say, sentences } from "/dom.js";
 import { choice, length, live, number, pick, refresh } from "/fields.js";
 import { parse } from "/lengths.js";
 import { model, set, shop, unit } from "/model.js";
@@ -48,7 +48,7 @@ async function fetchPages(stage, state) {
     if (drawn !== state) return;
     forgetPages();
     if (document.body.dataset.station !== "print") return;
-    const text = error instanceof Refused ? `${error.what}. ${error.advice}` : "The pages could not be fetched.";
+    const text = error instanceof Refused ? sentences(error.what, error.advice) : "The pages could not be fetched.";
     put(stage, el("p", { class: "plain", role: "alert" }, text));
   }
 }
@@ -124,7 +124,7 @@ export async function download(kind, button) {
     setTimeout(() => URL.revokeObjectURL(address), 60000);
     say(`${name} is ready`);
   } catch (error) {
-    const text = error instanceof Refused ? `${error.what}. ${error.advice}` : "The file could not be fetched.";
+    const text = error instanceof Refused ? sentences(error.what, error.advice) : "The file could not be fetched.";
     put(byId("got"), text);
   } finally {
     button.disabled = false;

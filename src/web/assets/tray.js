@@ -3,12 +3,13 @@
 
 import { el, icon, put } from "/dom.js";
 import { choice, follow, fresh, length, live, many, number, pick, refresh as refreshFields, toggle } from "/fields.js";
-import { chooseFile, redrawn } from "/drawer.js";
+import { chooseFile } from "/drawer.js";
 import { faults } from "/faults.js";
 import { centred, hands } from "/hands.js";
 import { both, parse, sameBit } from "/lengths.js";
 import { model, see, set, shop, unit } from "/model.js";
 import { bounds, fill, layAt, placement, showAt } from "/place.js";
+import { redrawn } from "/taking.js";
 
 let list = null;
 

@@ -1,0 +1,80 @@
+// What the maker is told, and where: about drawings taken in, about the face that is
+// sawn, about what was picked, and why something was not done.
+import assert from 'node:assert/strict';
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { after, afterEach, before, beforeEach, test } from 'node:test';
+import * as b from './bench.mjs';
+
+let browser, bench, page, folder;
+
+before(async () => { browser = await b.launch(); });
+after(async () => browser?.close());
+beforeEach(async () => { folder = b.folder(); });
+afterEach(async () => {
+  const faults = (page?.faults ?? []).filter((fault) => !/ (409|422) /.test(fault)); // the browser notes refusals
+  await page?.context().close();
+  await bench?.stop();
+  b.clear(folder);
+  assert.deepEqual(faults, [], 'nothing goes wrong unseen');
+});
+
+async function open(face = 'cat', options = {}) {
+  bench = await b.start([b.face(`${face}.svg`)], folder);
+  page = await b.visit(browser, bench.url, options);
+  await b.judged(page);
+}
+
+const DESK = { viewport: { width: 1280, height: 800 } };
+const PHONE = { viewport: { width: 390, height: 844 }, isMobile: true, hasTouch: true };
+
+function written(name, text) {
+  const path = join(folder, name);
+  writeFileSync(path, text);
+  return path;
+}
+
+test('a bad drawing dropped while another tab’s change stands leaves the choice between the two', async () => {
+  await open('owl');
+  const second = await page.context().newPage();
+  await second.goto(page.url());
+  await b.judged(second);
+  await page.getByRole('button', { name: 'Turn: more' }).click();
+  await b.saved(page);
+  await second.getByRole('button', { name: 'Turn: less' }).click();
+  await second.getByText('Another tab changed this project').waitFor();
+  await b.drop(second, [written('notes.txt', 'hello')]);
+  await second.getByText('notes.txt: ').waitFor();
+  await second.getByRole('button', { name: 'Close', exact: true }).click();
+  await second.getByRole('button', { name: 'Keep mine' }).click();
+  await b.saved(second);
+  assert.equal(await second.getByLabel('Turn', { exact: true }).inputValue(), '-1°');
+});
+
+test('every bad drawing is told, the page stays where it is, and a good one ends it', async () => {
+  await open('cat');
+  await b.station(page, 'Mend');
+  const bad = [written('notes.txt', 'hello'), written('blank.svg', '<svg xmlns="http://www.w3.org/2000/svg" width="100" height="100"/>'), written('empty.svg', '')];
+  await b.drop(page, bad);
+  for (const name of ['notes.txt: ', 'blank.svg: ', 'empty.svg: ']) await page.getByText(name, { exact: true }).waitFor();
+  assert.equal(await page.locator('body').getAttribute('data-station'), 'mend', 'nothing came, nothing changes');
+  const told = await page.locator('#wrongs p').allInnerTexts();
+  for (const line of told) assert.doesNotMatch(line, /[.] \p{Ll}/u, 'sentences begin with a capital');
+  await b.drop(page, [b.face('owl.svg')]);
+  await b.until(async () => await b.model(page, 'project') === 'owl', 'the good one comes');
+  await page.locator('#wrongs').waitFor({ state: 'hidden' });
+});
+
+test('while a drawing is being read, that is said', async () => {
+  await open('cat');
+  let go;
+  await page.route('**/api/new*', async (route) => {
+    await new Promise((free) => { go = free; });
+    await route.continue();
+  });
+  await b.drop(page, [b.face('owl.svg')]);
+  await page.getByText('Reading owl.svg …').waitFor();
+  go();
+  await b.until(async () => await b.model(page, 'project') === 'owl', 'read');
+  await page.locator('#reading').waitFor({ state: 'hidden' });
+});
