@@ -78,3 +78,33 @@ test('while a drawing is being read, that is said', async () => {
   await b.until(async () => await b.model(page, 'project') === 'owl', 'read');
   await page.locator('#reading').waitFor({ state: 'hidden' });
 });
+
+// Whether the first line of what is open in the tray can be read, and most of it.
+const read = (page, row) => page.evaluate((query) => {
+  const [node, tray] = [document.querySelector(query), document.querySelector('#tray')].map((one) => one?.getBoundingClientRect());
+  return Boolean(node && node.height && node.top >= tray.top - 1 && (node.bottom <= tray.bottom + 1 || node.height > tray.height));
+}, row);
+
+for (const [name, options] of Object.entries({ desk: DESK, phone: PHONE })) {
+  test(`what is picked on the board opens its details in sight: ${name}`, async () => {
+    await open('moth', options);
+    const tap = async (locator) => {
+      await page.waitForTimeout(300); // the board takes its size
+      const at = await b.middle(locator);
+      return options.hasTouch ? page.touchscreen.tap(...at) : page.mouse.click(...at);
+    };
+    const marks = page.locator('.spot.care');
+    const last = await marks.nth(await marks.count() - 1).getAttribute('data-finding');
+    if (options.hasTouch) await page.locator('#grip').click();
+    await tap(page.locator(`.spot[data-finding="${last}"]`));
+    await page.locator('.faults li.open').waitFor();
+    await b.until(() => read(page, '.faults li.open'), 'the finding is in sight', 3000);
+    await b.station(page, 'Mend');
+    const knobs = page.locator('.edit-knob:has(.disc)');
+    const key = await knobs.nth(await knobs.count() - 2).getAttribute('data-hold');
+    if (options.hasTouch) await page.locator('#grip').click();
+    await tap(page.locator(`.edit-knob[data-hold=${key}]`));
+    await page.locator('[data-edit].open').waitFor();
+    await b.until(() => read(page, '[data-edit].open'), 'the edit is in sight', 3000);
+  });
+}

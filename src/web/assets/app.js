@@ -1,7 +1,7 @@
 // The bench: stations, tools, banners, and what happens on drop, keys and change.
 
 import { board, draw, makeBoard, reveal } from "/board.js";
-import { byId, el, icon, put, released, say } from "/dom.js";
+import { byId, el, fold, icon, put, released, say } from "/dom.js";
 import { chooseFile, showDrawer } from "/drawer.js";
 import { hands, handles, makeHands } from "/hands.js";
 import { begin, keepMine, model, redo, setUnit, showTheirs, undo, undoable, unit, watch } from "/model.js";
@@ -168,16 +168,6 @@ function banner() {
     el("button", { type: "button", class: "key", onclick: showTheirs }, "Show theirs"), el("button", { type: "button", class: "key", onclick: keepMine }, "Keep mine")) : null);
 }
 
-// On narrow screens the settings fold away to leave the board the room.
-function grip() {
-  const button = byId("grip");
-  button.addEventListener("click", () => {
-    const folded = document.body.toggleAttribute("data-folded");
-    button.setAttribute("aria-expanded", String(!folded));
-    button.firstElementChild.textContent = folded ? "Show the settings" : "Hide the settings";
-  });
-}
-
 // ---- dropping, keys ----
 
 function catching() {
@@ -219,7 +209,7 @@ function shortcuts(event) {
 const kept = localStorage.getItem("bench-light");
 if (kept) document.documentElement.dataset.light = kept;
 makeStations();
-grip();
+byId("grip").addEventListener("click", () => fold(!document.body.hasAttribute("data-folded")));
 catching();
 addEventListener("keydown", shortcuts);
 watch((what) => {

@@ -33,6 +33,20 @@ export function say(text) {
   byId("says").textContent = text;
 }
 
+// On narrow screens the tray folds away to leave the board the room.
+export function fold(folded) {
+  document.body.toggleAttribute("data-folded", folded);
+  const grip = byId("grip");
+  grip.setAttribute("aria-expanded", String(!folded));
+  grip.firstElementChild.textContent = folded ? "Show the settings" : "Hide the settings";
+}
+
+// Brings what was picked on the board into sight in the tray.
+export function inSight(node) {
+  fold(false);
+  node.scrollIntoView({ block: "nearest" });
+}
+
 // A list made anew between press and release would swallow the click: what is
 // pressed in the tray stays until it is let go.
 let pressed = false;

@@ -1,7 +1,7 @@
 // The tray at the mending station: what mending does to the face, and the edits
 // in groups, each to look at, refuse, widen or move.
 
-import { el, icon, mark, put, say } from "/dom.js";
+import { el, icon, inSight, mark, put, say } from "/dom.js";
 import { length, live, pick, refresh } from "/fields.js";
 import { both, metric } from "/lengths.js";
 import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen } from "/mend.js";
@@ -63,6 +63,17 @@ export function fillMendTray(host) {
   put(part("edits"), edits());
   refresh();
   refocus();
+  showChosen(host);
+}
+
+let inView = null; // the edit brought into sight last
+
+function showChosen(host) {
+  if (mending.chosen === inView) return;
+  const open = host.querySelector(".edit-row.open");
+  if (mending.chosen && !open) return; // its row comes with the next answer
+  inView = mending.chosen;
+  if (open) inSight(open);
 }
 
 const KEYS = "button, input, summary";

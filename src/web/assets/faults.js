@@ -1,7 +1,7 @@
 // The verdict and the list of findings; the one picked shows where, how much,
 // against which limit, why, and what helps.
 
-import { el, icon, mark, put } from "/dom.js";
+import { el, icon, inSight, mark, put } from "/dom.js";
 import { both, bothAtLeast, metric } from "/lengths.js";
 import { model, select, set, tell, unit } from "/model.js";
 
@@ -25,6 +25,7 @@ export function faults() {
   const list = el("ul", { class: "faults", "aria-label": "Findings" });
   const more = el("button", { class: "quiet", type: "button", onclick: () => { everything = true; refresh(); } });
   let shown = [];
+  let picked = model.selected;
   const refresh = () => {
     const now = [model.view, model.selected, model.error, everything, unit(), model.state.mend.on];
     if (now.every((value, i) => value === shown[i])) return;
@@ -37,6 +38,9 @@ export function faults() {
     more.hidden = few.length === findings.length;
     more.textContent = `Show all ${findings.length} findings`;
     if (focus) list.querySelector(`[data-finding="${CSS.escape(focus)}"] button`)?.focus({ preventScroll: true });
+    const open = model.selected !== picked && list.querySelector(".open");
+    picked = model.selected;
+    if (open) inSight(open);
   };
   return { node: el("section", { class: "card" }, verdict, list, more), refresh };
 }
