@@ -108,3 +108,40 @@ for (const [name, options] of Object.entries({ desk: DESK, phone: PHONE })) {
     await b.until(() => read(page, '[data-edit].open'), 'the edit is in sight', 3000);
   });
 }
+
+const placeAt = async (at) => {
+  if (await page.getByText('Tap in an opening').count() === 0) await page.getByRole('button', { name: 'Place a bridge' }).click();
+  await page.mouse.click(...await b.onScreen(page, at));
+};
+
+test('a bridge tapped on wood is refused with a word; the next tap may place it', async () => {
+  await open('cat', DESK);
+  await b.station(page, 'Mend');
+  const { before } = await b.mendedSo(page, (answer) => answer.edits.length > 0, 'mended');
+  await placeAt([20, 240]);
+  await page.locator('#tray').getByText('There is wood').waitFor();
+  assert.equal((await b.model(page, 'state.mend.bridges')).length, 0, 'nothing is kept');
+  const [hole] = before.report.cutouts.flatMap((one) => one.entries);
+  await placeAt([hole.x_mm, hole.y_mm]);
+  await b.mendedSo(page, (answer) => answer.bridges.length === 1, 'placed');
+  assert.equal(await page.locator('#tray').getByText('There is wood').count(), 0);
+});
+
+test('trying something at Mend accepts nothing, and print says so', async () => {
+  await open('cat', DESK);
+  await b.station(page, 'Mend');
+  await b.mendedSo(page, (answer) => answer.edits.length > 0, 'mended');
+  const on = () => b.model(page, 'state.mend.on');
+  await page.getByRole('button', { name: /^Refuse edit/ }).first().click();
+  await b.mendedSo(page, (answer) => answer.refused.length > 0, 'refused');
+  await b.saved(page);
+  assert.equal(await on(), false, 'refusing accepts nothing');
+  await b.station(page, 'Print');
+  await page.getByText('what you settled at Mend is not accepted').waitFor();
+  await b.station(page, 'Mend');
+  await page.getByRole('button', { name: /^Accept/ }).first().click();
+  await b.saved(page);
+  await page.getByRole('button', { name: 'Forget all choices' }).click();
+  await b.saved(page);
+  assert.equal(await on(), true, 'nor does forgetting take it back');
+});

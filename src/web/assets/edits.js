@@ -19,6 +19,7 @@ export function makeMendTray(host) {
     el("div", { class: "keys" },
       el("button", { type: "button", class: "key", onclick: startPlacing }, icon("plus"), "Place a bridge"),
       el("button", { type: "button", class: "key", onclick: startOver }, icon("cross"), "Forget all choices")),
+    live("note wrong", () => (mending.wood ? "There is wood: a bridge begins in an opening, a dark place of the face as drawn." : "")),
     live("soft", () => (mending.placing ? "Tap in an opening: the bridge runs through that spot. Escape or the same key leaves it." : "Drag a numbered bridge on the board to put it elsewhere."))), part("edits"));
   fillMendTray(host);
 }
@@ -45,6 +46,7 @@ function startPlacing(event) {
 
 function placing(on) {
   mending.placing = on;
+  mending.wood = false;
   refresh();
 }
 
@@ -106,8 +108,16 @@ function summary() {
     `${(figures.area_changed_share * 100).toFixed(1)}\u00a0% of the opening changed`, figures.greatest_displacement_mm > 0.005 ? `no line moved more than ${metric(figures.greatest_displacement_mm, 2)}` : "",
     figures.axis_mm !== null && figures.axis_mm !== undefined ? "still symmetric" : ""];
   const said = facts.filter(Boolean).join(" · ");
-  return [el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words)), said ? el("p", { class: "soft" }, `${said}.`) : null,
+  return [el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words)), said ? el("p", { class: "soft" }, `${said}.`) : null, undone(),
     left(after.report.findings.filter((finding) => finding.severity === "stop"), unmended)];
+}
+
+// What the maker asked for and nothing came of.
+function undone() {
+  const { lost_bridges: lost, lost_widths: unbuilt } = mending.answer;
+  const note = (words, key, act) => el("p", { class: "note wrong" }, words, el("button", { type: "button", class: "quiet", onclick: act }, key));
+  return [lost.map((index) => note(`Your bridge ${index + 1} lies in wood or cannot be drawn. `, "Take it out", () => removeBridge(index))),
+    unbuilt.map(({ index, kind, width_mm: wide }) => note(`${NAMES[kind] ?? kind}: ${both(wide, unit())} wide, as you asked, has no room. `, "Needed width again", () => takeBack(index)))];
 }
 
 const MOST = 6; // reasons shown
@@ -134,13 +144,10 @@ function acceptance() {
 // ---- the edits ----
 
 function edits() {
-  const { edits: all, bridges, refused, lost_bridges: lost, lost_widths: unbuilt } = mending.answer;
+  const { edits: all, bridges, refused } = mending.answer;
   const groups = Object.keys(GROUPS).map((kind) => [kind, all.filter((edit) => edit.kind === kind)]).filter(([, found]) => found.length);
   return [el("h2", {}, "Edits"), bridges.length ? el("ul", { class: "faults edits" }, bridges.map(handRow)) : null,
     groups.map(([kind, found], i) => group(kind, found, i === 0)), groups.length || bridges.length ? null : el("p", { class: "soft" }, "None."),
-    lost.map((index) => el("p", { class: "note wrong" }, `Your bridge ${index + 1} lies in wood or cannot be drawn. `, el("button", { type: "button", class: "quiet", onclick: () => removeBridge(index) }, "Take it out"))),
-    unbuilt.map(({ index, kind, width_mm: wide }) => el("p", { class: "note wrong" }, `${NAMES[kind] ?? kind}: ${both(wide, unit())} wide, as you asked, has no room. `,
-      el("button", { type: "button", class: "quiet", onclick: () => takeBack(index) }, "Needed width again"))),
     refused.length ? [el("h3", {}, `Refused (${refused.length})`), el("ul", { class: "refused" }, refused.map((one) => el("li", {}, el("span", {}, `${NAMES[one.kind] ?? one.kind}, ${both(one.at[0], unit())} from the left, ${both(one.at[1], unit())} up`),
       el("button", { type: "button", class: "quiet", onclick: () => takeBack(one.index) }, "Accept again"))))] : null];
 }

@@ -13,6 +13,7 @@ export const NAMES = {
 
 export const mending = {
   answer: null, error: null,
+  wood: false, // the last tap meant for a bridge fell on wood
   chosen: null, // "e3" an edit, "h0" a bridge placed by hand
   placing: false, // the next tap places a bridge
 };
@@ -39,7 +40,7 @@ export async function askMend() {
 }
 
 export function forgetMend() {
-  Object.assign(mending, { answer: null, error: null, chosen: null, placing: false });
+  Object.assign(mending, { answer: null, error: null, chosen: null, placing: false, wood: false });
   asked = null;
 }
 
@@ -67,17 +68,12 @@ function own(at) {
   return { x: round(p.x), y: round(p.y) };
 }
 
-// Settles something about the mending of the face, which is then the one that is sawn.
-function settle(change, words) {
-  choosing((mend) => { mend.on = true; change(mend); }, words);
-}
-
 // The edit and, on a symmetric face, its mirror image.
 const pairOf = (edit) => [edit, mending.answer.edits.find((other) => other.id === edit.pair)].filter(Boolean);
 
 // Settles edits anew: with `more`, refused or of a width; without, as proposed.
 function rule(edits, more, words) {
-  settle((mend) => {
+  choosing((mend) => {
     const all = [...new Set(edits.flatMap(pairOf))];
     const gone = new Set(all.map((one) => one.settled).filter((index) => index !== null));
     mend.settled = mend.settled.filter((_, index) => !gone.has(index));
@@ -92,7 +88,7 @@ export const asNeeded = (edit) => rule([edit], null, "The needed width again");
 
 export function takeBack(index) {
   const back = model.state.mend.settled[index];
-  settle((mend) => {
+  choosing((mend) => {
     const same = (s) => s.kind === back.kind && s.width_mm === undefined === (back.width_mm === undefined)
       && Math.abs(Math.abs(s.x) - Math.abs(back.x)) < 1.5 && Math.abs(s.y - back.y) < 1.5;
     mend.settled = mend.settled.filter((s, at) => at !== index && !same(s));
@@ -107,7 +103,8 @@ export function accept(on) {
   say(on ? "All edits accepted" : "Back to the face as drawn");
 }
 
-// How mending is done, whether or not the mended face is the one that is sawn.
+// Settles something about how the face is mended. Which face is sawn stays as it
+// was: trying something accepts nothing.
 export function choosing(change, words) {
   const next = copy();
   change(next.mend);
@@ -128,7 +125,7 @@ function image(at) {
 export function moveBridge(key, at) {
   const hand = handOf(key);
   const placed = model.state.mend.bridges.length;
-  settle((mend) => {
+  choosing((mend) => {
     if (hand) {
       const { width_mm: width } = mend.bridges[hand.index];
       mend.bridges[hand.index] = { ...own(at), ...(width ? { width_mm: width } : {}) };
@@ -147,12 +144,22 @@ export function nudgeBridge(key, x, y) {
   if (from) moveBridge(key, [from[0] + x, from[1] + y]);
 }
 
-export const addBridge = (at) => settle((mend) => mend.bridges.push(own(at)), "Bridge placed");
+// Whether a place of the panel lies in an opening of the face as drawn: a bridge
+// through wood is none.
+export function inOpening([x, y]) {
+  const canvas = document.createElement("canvas").getContext("2d");
+  const found = mending.answer.before.cutouts.some(({ d }) => canvas.isPointInPath(new Path2D(d), x, y, "evenodd"));
+  mending.wood = !found;
+  if (!found) say("There is wood: a bridge begins in an opening");
+  return found;
+}
+
+export const addBridge = (at) => choosing((mend) => mend.bridges.push(own(at)), "Bridge placed");
 
 export const setHandWidth = (index, mm) =>
-  settle((mend) => { mend.bridges[index].width_mm = mm > 0 ? round(mm) : undefined; }, "Width set");
+  choosing((mend) => { mend.bridges[index].width_mm = mm > 0 ? round(mm) : undefined; }, "Width set");
 
 export function removeBridge(index) {
-  settle((mend) => mend.bridges.splice(index, 1), "Bridge taken out");
+  choosing((mend) => mend.bridges.splice(index, 1), "Bridge taken out");
   mending.chosen = null;
 }

@@ -5,7 +5,7 @@ import { board, draw, onPanel, openings, pixel, reveal, spot } from "/board.js";
 import { byId, el, put, shape } from "/dom.js";
 import { pick, refresh } from "/fields.js";
 import { hands, handles } from "/hands.js";
-import { NAMES, addBridge, choose, editOf, handOf, mending, movable, moveBridge, nudgeBridge, refuse, removeBridge } from "/mend.js";
+import { NAMES, addBridge, choose, editOf, handOf, inOpening, mending, movable, moveBridge, nudgeBridge, refuse, removeBridge } from "/mend.js";
 
 const ROOM = 21; // pixels a numbered knob keeps from the next; one with less room shows as a dot
 
@@ -165,9 +165,10 @@ function dragged(height, k) {
 function down(event, kind) {
   if (!mending.answer) return null;
   if (mending.placing) {
-    mending.placing = false;
     const at = onPanel(event);
-    return { move() {}, up() { addBridge(at); } };
+    if (inOpening(at)) mending.placing = false;
+    refresh();
+    return { move() {}, up() { if (!mending.wood) addBridge(at); } };
   }
   if (kind === "divider") {
     const { width_mm: w } = mending.answer.before.report.panel;
@@ -185,8 +186,10 @@ function down(event, kind) {
     up(done) {
       const at = ghost?.at;
       ghost = null;
-      if (done && at) moveBridge(kind, at);
-      else choose(kind);
+      if (!done || !at) return choose(kind);
+      if (inOpening(at)) return moveBridge(kind, at);
+      refresh();
+      return handles();
     },
   };
 }

@@ -141,13 +141,20 @@ function key([kind, words, about], more = "") {
   return button;
 }
 
+// Which face is printed.
+function printed() {
+  const { on, settled, bridges } = model.state.mend;
+  if (on) return "The mended face is printed.";
+  return `The face is printed as drawn${settled.length + bridges.length ? "; what you settled at Mend is not accepted" : ""}.`;
+}
+
 export function makePaperTray(host) {
   const files = (list) => el("div", { class: "files" }, list.map((one) => key(one)));
   put(host,
     el("section", { class: "card" }, el("h2", {}, "Print"),
       el("p", {}, "Print at 100 %, never “fit to page”, then lay a rule on the printed rulers."),
       el("button", { type: "button", class: "key wide main", onclick: printPages }, icon("print"), "Print at true size"),
-      key(["template", "Template", "PDF, true to size"]), live("soft", () => (model.state.mend.on ? "The mended face is printed." : "The face is printed as drawn.")),
+      key(["template", "Template", "PDF, true to size"]), live("soft", printed),
       el("p", { class: "note wrong", id: "got", role: "status" })),
     paperCard(), lanternCard(files),
     el("section", { class: "card" }, el("h2", {}, "Take away"), FILES.map(([words, list]) => [el("h3", {}, words), files(list)])));
