@@ -145,3 +145,38 @@ test('trying something at Mend accepts nothing, and print says so', async () => 
   await b.saved(page);
   assert.equal(await on(), true, 'nor does forgetting take it back');
 });
+
+test('once the edits are accepted, what is said is of the face that is sawn', async () => {
+  await open('cat', DESK);
+  await b.station(page, 'Mend');
+  const { before, after } = await b.mendedSo(page, (answer) => answer.edits.length > 0, 'mended');
+  assert.notEqual(after.report.totals.cutouts, before.report.totals.cutouts, 'another number of cut-outs');
+  await page.getByRole('button', { name: /^Accept/ }).first().click();
+  await b.saved(page);
+  const verdict = await page.locator('[data-part=verdict] strong').innerText();
+  await b.station(page, 'Place');
+  await b.until(async () => await page.locator('.verdict strong').innerText() === verdict, 'the same verdict at Place');
+  await page.getByRole('heading', { name: 'At the saw' }).click();
+  const figures = await page.locator('.figures dd').allInnerTexts();
+  assert.deepEqual(figures.slice(0, 2), [after.report.totals.cutouts, after.report.totals.entry_holes].map(String));
+  const order = (await page.locator('.order').innerText()).trim().split('\n');
+  assert.equal(order.length, after.report.order.length);
+  order.forEach((line, i) => assert.ok(line.startsWith(`cut-out ${after.report.order[i].cutout}, `), line));
+  await page.getByRole('heading', { name: 'As drawn, before mending' }).waitFor();
+  // Moved, the face is mended anew where it lies now.
+  await page.getByRole('button', { name: 'Turn: more' }).click();
+  await b.saved(page);
+  await b.until(async () => (await page.locator('.figures dd').first().innerText()) !== '…' && await page.evaluate(async () => (await import('/mend.js')).sawn()?.report.fit.turn_deg === 1), 'mended as it lies');
+});
+
+test('at night it is said that pieces hang in the light, until the mended face is the one lit', async () => {
+  await open('cat', DESK);
+  await b.station(page, 'Night');
+  await page.getByText('2 pieces of wood shown here would fall out').waitFor();
+  await b.station(page, 'Mend');
+  await page.getByRole('button', { name: /^Accept/ }).first().click();
+  await b.saved(page);
+  await b.station(page, 'Night');
+  await page.getByText('% of the panel is open, mended').waitFor();
+  assert.equal(await page.getByText('would fall out').count(), 0);
+});

@@ -59,7 +59,6 @@ const HALLS = {
     stage(stage) {
       boardStage(stage);
       mendStage(stage);
-      if (!model.saving) askMend();
     },
   },
   night: { tray: makeNightTray, keep: refreshFields, stage(stage, what) { if (what !== "state") nightStage(stage); } },
@@ -83,6 +82,10 @@ function flush() {
   all.forEach(render);
 }
 
+// Whether the mended face must be known: where it is worked on, and where what is
+// said is of the face that is sawn.
+const mends = () => station === "mend" || (model.state.mend.on && ["place", "night"].includes(station) && model.state === model.settled);
+
 function render(what) {
   tools();
   banner();
@@ -94,7 +97,7 @@ function render(what) {
     filled = null;
     return model.tables ? welcome(stage) : undefined;
   }
-  if (what === "saving" && (station !== "mend" || model.saving)) return;
+  if (what === "saving" && (model.saving || !mends())) return;
   if (station === "drawer") {
     showDrawer(stage, () => go("place"));
     return put(tray);
@@ -105,6 +108,7 @@ function render(what) {
   else hall.tray(tray);
   filled = `${station} ${model.project}`;
   hall.stage(stage, what);
+  if (mends() && !model.saving) askMend();
 }
 
 function welcome(stage) {
@@ -218,7 +222,7 @@ watch((what) => {
     forgetMend();
     filled = null;
     go(model.project ? (station === "drawer" ? "place" : station) : "drawer");
-    if (model.view) say(`${model.project}: ${model.view.report.totals.stop} stops`);
+    if (model.view && !model.state.mend.on) say(`${model.project}: ${model.view.report.totals.stop} stops`);
   } else if (what === "to-mend") {
     go("mend");
   } else {

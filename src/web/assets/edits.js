@@ -4,7 +4,7 @@
 import { el, icon, inSight, mark, put, say } from "/dom.js";
 import { length, live, pick, refresh } from "/fields.js";
 import { both, metric } from "/lengths.js";
-import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen } from "/mend.js";
+import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen } from "/mend.js";
 import { model, unit } from "/model.js";
 
 const GROUPS = {
@@ -101,8 +101,7 @@ function summary() {
   const { before, after, edits: all, bridges, unmended, summary: figures } = mending.answer;
   const { stop, care } = after.report.totals;
   const count = all.length + bridges.length;
-  const [kind, words] = stop ? ["stop", things(stop, "thing still stops this face", "things still stop this face")]
-    : count === 0 ? ["sound", "Nothing needs mending"] : care ? ["care", "Mended; saw with care"] : ["sound", "Mended: ready to saw"];
+  const [kind, words] = mendedWords();
   const faults = before.report.totals.stop + before.report.totals.care;
   const facts = count === 0 ? [care ? `${things(care, "place")} to saw with care` : ""] : [things(count, "edit"), `${things(faults, "fault")} before, ${stop + care} after`,
     `${(figures.area_changed_share * 100).toFixed(1)}\u00a0% of the opening changed`, figures.greatest_displacement_mm > 0.005 ? `no line moved more than ${metric(figures.greatest_displacement_mm, 2)}` : "",

@@ -3,6 +3,7 @@
 
 import { el, icon, inSight, mark, put } from "/dom.js";
 import { both, bothAtLeast, metric } from "/lengths.js";
+import { mendedWords, mending, sawn } from "/mend.js";
 import { model, select, set, tell, unit } from "/model.js";
 
 const NAMES = {
@@ -23,11 +24,12 @@ let everything = false;
 export function faults() {
   const verdict = el("div", { class: "verdict", "aria-live": "polite" });
   const list = el("ul", { class: "faults", "aria-label": "Findings" });
+  const drawn = el("h3", { hidden: true }, "As drawn, before mending");
   const more = el("button", { class: "quiet", type: "button", onclick: () => { everything = true; refresh(); } });
   let shown = [];
   let picked = model.selected;
   const refresh = () => {
-    const now = [model.view, model.selected, model.error, everything, unit(), model.state.mend.on];
+    const now = [model.view, model.selected, model.error, everything, unit(), model.state.mend.on, mending.of];
     if (now.every((value, i) => value === shown[i])) return;
     shown = now;
     const focus = document.activeElement?.closest?.("[data-finding]")?.dataset.finding;
@@ -35,6 +37,7 @@ export function faults() {
     const findings = model.error || !model.view ? [] : model.view.report.findings;
     const few = everything || findings.length <= SHOWN + 1 ? findings : findings.filter((finding, i) => i < SHOWN || finding.id === model.selected);
     put(list, few.map(item));
+    drawn.hidden = !model.state.mend.on || findings.length === 0;
     more.hidden = few.length === findings.length;
     more.textContent = `Show all ${findings.length} findings`;
     if (focus) list.querySelector(`[data-finding="${CSS.escape(focus)}"] button`)?.focus({ preventScroll: true });
@@ -42,7 +45,7 @@ export function faults() {
     picked = model.selected;
     if (open) inSight(open);
   };
-  return { node: el("section", { class: "card" }, verdict, list, more), refresh };
+  return { node: el("section", { class: "card" }, verdict, drawn, list, more), refresh };
 }
 
 function summary() {
@@ -51,14 +54,31 @@ function summary() {
       el("p", { class: "soft" }, model.error.advice)];
   }
   if (!model.view) return null;
+  return model.state.mend.on ? mendedSummary() : drawnSummary();
+}
+
+const things = (n, one, several) => `${n} ${n === 1 ? one : several}`;
+const word = (kind, words) => el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words));
+const toMend = (words) => el("button", { type: "button", class: "key", onclick: () => tell("to-mend") }, icon("mend"), words);
+
+// The mended face is the one that is printed and sawn, so it is the one judged.
+function mendedSummary() {
+  if (mending.error && mending.of === model.state) {
+    return [word("stop", "This cannot be mended"), el("p", {}, mending.error.what), el("p", { class: "soft" }, mending.error.advice)];
+  }
+  const face = sawn();
+  if (!face) return [el("p", { class: "word" }, el("strong", {}, "Mending …")), toMend("See the mended face")];
+  const { care } = face.report.totals;
+  return [word(...mendedWords()), el("p", { class: "soft" }, `The mended face is printed and sawn${care ? `; ${things(care, "place needs care", "places need care")}` : ""}.`), toMend("See the mended face")];
+}
+
+function drawnSummary() {
   const { stop, care, note } = model.view.report.totals;
-  const things = (n, one, several) => `${n} ${n === 1 ? one : several}`;
   const [kind, words] = stop ? ["stop", `${things(stop, "thing stops", "things stop")} this face`]
     : care ? ["care", "Sawable, with care"] : ["sound", "Ready to saw"];
   const rest = [care && stop ? things(care, "needs care", "need care") : care ? things(care, "place needs care", "places need care") : "",
     note ? things(note, "remark", "remarks") : ""].filter(Boolean).join(", ");
-  return [el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words)), rest ? el("p", { class: "soft" }, rest) : null,
-    stop || care ? el("button", { type: "button", class: "key", onclick: () => tell("to-mend") }, icon("mend"), model.state.mend.on ? "See the mended face" : "Mend it") : null];
+  return [word(kind, words), rest ? el("p", { class: "soft" }, rest) : null, stop || care ? toMend("Mend it") : null];
 }
 
 function item(finding) {

@@ -12,7 +12,7 @@ export const NAMES = {
 };
 
 export const mending = {
-  answer: null, error: null,
+  answer: null, error: null, of: null, // the state they belong to
   wood: false, // the last tap meant for a bridge fell on wood
   chosen: null, // "e3" an edit, "h0" a bridge placed by hand
   placing: false, // the next tap places a bridge
@@ -25,7 +25,7 @@ let asking = false;
 export async function askMend() {
   if (asking || !model.project || asked === model.state) return;
   asking = true;
-  while (asked !== model.state) {
+  do {
     const state = model.state;
     asked = state;
     try {
@@ -34,13 +34,15 @@ export async function askMend() {
     } catch (error) {
       mending.error = error instanceof Refused ? error : new Refused(0, { text: "the bench cannot be reached" });
     }
+    mending.of = state;
     tell("mended");
-  }
+    // What is only being tried, a face being dragged, is mended once it is let go.
+  } while (asked !== model.state && model.state === model.settled);
   asking = false;
 }
 
 export function forgetMend() {
-  Object.assign(mending, { answer: null, error: null, chosen: null, placing: false, wood: false });
+  Object.assign(mending, { answer: null, error: null, of: null, chosen: null, placing: false, wood: false });
   asked = null;
 }
 
@@ -53,6 +55,22 @@ export const movable = (key) => Boolean(handOf(key)) || editOf(key)?.kind === "b
 export function choose(key) {
   mending.chosen = mending.chosen === key ? null : key;
   tell("mended");
+}
+
+// The view of the face that is printed and sawn, the drawn one or the mended; null
+// while that is being worked out or cannot be.
+export function sawn() {
+  if (!model.state?.mend.on) return model.view;
+  return mending.of === model.state && !mending.error ? mending.answer.after : null;
+}
+
+// How the mended face does, as a kind of mark and in words.
+export function mendedWords() {
+  const { after, edits, bridges } = mending.answer;
+  const { stop, care } = after.report.totals;
+  if (stop) return ["stop", stop === 1 ? "1 thing still stops this face" : `${stop} things still stop this face`];
+  if (edits.length + bridges.length === 0) return ["sound", "Nothing needs mending"];
+  return care ? ["care", "Mended; saw with care"] : ["sound", "Mended: ready to saw"];
 }
 
 // ---- what can be settled ----

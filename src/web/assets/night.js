@@ -2,6 +2,7 @@
 
 import { el, icon, put, sentences } from "/dom.js";
 import { live, refresh } from "/fields.js";
+import { sawn } from "/mend.js";
 import { model } from "/model.js";
 import { download } from "/paper.js";
 import { Refused, fetchFile } from "/server.js";
@@ -29,10 +30,22 @@ export async function nightStage(stage) {
 
 export const forgetNight = () => { shown = null; };
 
+// A picture shows pieces hanging in the light that no wood holds.
+function falling() {
+  const count = sawn()?.report.islands.length;
+  return count ? `${count === 1 ? "1 piece of wood" : `${count} pieces of wood`} shown here would fall out: mend the face first.` : "";
+}
+
+function open() {
+  if (!sawn()) return "";
+  const { totals, panel } = sawn().report;
+  return `${(totals.open_area_mm2 / (panel.width_mm * panel.height_mm) * 100).toFixed(1)} % of the panel is open${model.state.mend.on ? ", mended" : ""}.`;
+}
+
 export function makeNightTray(host) {
   const button = el("button", { type: "button", class: "key wide", onclick: () => download("night", button) }, icon("down"), el("span", {}, "The picture", el("small", {}, "PNG, to show a customer")));
   put(host, el("section", { class: "card" }, el("h2", {}, "At night"),
-    live("", () => (model.view ? `${(model.view.report.totals.open_area_mm2 / (model.view.report.panel.width_mm * model.view.report.panel.height_mm) * 100).toFixed(1)} % of the panel is open${model.state.mend.on ? " before mending; the picture shows the mended face" : ""}.` : "")),
+    live("wrong", falling), live("", open),
     el("p", { class: "soft" }, "Seen from an arm's length or two away, a little to the left and above. Use battery lights only: never a flame in a wooden box."),
     button, el("p", { class: "note wrong", id: "got", role: "status" })));
   refresh();

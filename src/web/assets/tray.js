@@ -7,6 +7,7 @@ import { chooseFile } from "/drawer.js";
 import { faults } from "/faults.js";
 import { centred, hands } from "/hands.js";
 import { both, parse, sameBit } from "/lengths.js";
+import { sawn } from "/mend.js";
 import { model, see, set, shop, unit } from "/model.js";
 import { bounds, fill, layAt, placement, showAt } from "/place.js";
 import { redrawn } from "/taking.js";
@@ -28,6 +29,8 @@ export function refresh() {
 const card = (title, open, ...inside) => el("details", { class: "card", open }, el("summary", {}, el("h2", {}, title)), ...inside);
 const pair = (...inside) => el("div", { class: "pair" }, ...inside);
 const known = (value, otherwise) => (model.view ? value() : otherwise);
+// Of the face that is printed and sawn, once that is known.
+const ofSawn = (value) => (sawn() ? value(sawn().report) : "");
 
 // ---- the face ----
 
@@ -78,7 +81,7 @@ function woodCard() {
         get: grain, put: (value) => set({ panel: { grain: /^\d/.test(value) ? Number(value) : value } }) })),
     choice({ label: "Blade", key: "saw.blade", options: blades, get: () => tableBlade(shop().saw.blade), put: (blade) => set({ saw: { blade } }) }),
     live("soft", () => {
-      const setup = model.view?.report.setup;
+      const setup = sawn()?.report.setup;
       return !setup ? "" : setup.recommended_blade ? `Best blade in the drawer for this face: ${setup.recommended_blade}` : "No blade in the drawer does this face without a stop.";
     }),
     pick({ label: "Blade ends", options: [["plain", "Plain"], ["pin", "Pin"]], get: () => shop().saw.end, put: (end) => set({ saw: { end } }) }),
@@ -99,7 +102,7 @@ function blades() {
   const inTable = model.tables.blades.map(({ name, kind }) => [name, `${kind} ${name.replace(/^\D*-/, "#").replace("-", "/")}`]);
   const own = shop().saw.blades.map((blade) => tableBlade(blade.name ?? blade)).filter((name) => !inTable.some(([known]) => known === name));
   return [...inTable, ...own.map((name) => [name, `${name}, your own`])].map(([name, words]) => {
-    const verdict = model.view?.report.blades.find((one) => one.blade === name);
+    const verdict = sawn()?.report.blades.find((one) => one.blade === name);
     const more = !verdict ? "" : verdict.does_it ? " · does this face" : ` · ${verdict.tight_turns + verdict.narrow_slots} places too tight`;
     return [name, `${words}${more}`];
   });
@@ -195,17 +198,18 @@ function named(list, words, back) {
 // ---- figures ----
 
 function figuresCard() {
-  const fact = (name, text) => el("div", {}, el("dt", {}, name), live("", () => known(text, ""), "dd"));
-  const totals = () => model.view.report.totals;
-  return card("At the saw", false, el("dl", { class: "figures" },
-    fact("Cut-outs", () => String(totals().cutouts)), fact("Entry holes", () => String(totals().entry_holes)),
-    fact("Line to saw", () => both(totals().cut_length_mm, unit())), fact("Time", () => `about ${Math.round(totals().minutes)} min`),
-    fact("Opening", () => `${(totals().open_area_mm2 / 100).toFixed(1)} cm²`),
-    fact("Scale", () => `${Math.round(model.view.report.fit.scale * 1000) / 10} % of the drawing`)),
-  el("h3", {}, "Saw in this order"), orderList());
+  const fact = (name, text) => el("div", {}, el("dt", {}, name), live("", () => ofSawn(text) || "…", "dd"));
+  return card("At the saw", false,
+    live("soft", () => (!model.state.mend.on ? "" : sawn() ? "Of the mended face, which is printed and sawn." : "The mended face is being worked out …")),
+    el("dl", { class: "figures" },
+      fact("Cut-outs", ({ totals }) => String(totals.cutouts)), fact("Entry holes", ({ totals }) => String(totals.entry_holes)),
+      fact("Line to saw", ({ totals }) => both(totals.cut_length_mm, unit())), fact("Time", ({ totals }) => `about ${Math.round(totals.minutes)} min`),
+      fact("Opening", ({ totals }) => `${(totals.open_area_mm2 / 100).toFixed(1)} cm²`),
+      fact("Scale", ({ fit }) => `${Math.round(fit.scale * 1000) / 10} % of the drawing`)),
+    el("h3", {}, "Saw in this order"), orderList());
 }
 
 function orderList() {
-  const node = live("order", () => known(() => model.view.report.order.map((step) => `cut-out ${step.cutout}, ${Math.round(step.minutes)} min: ${step.why}`).join("\n"), ""), "p");
-  return node;
+  const steps = ({ order }) => order.map((step) => `cut-out ${step.cutout}, ${Math.round(step.minutes)} min: ${step.why}`).join("\n");
+  return live("order", () => ofSawn(steps), "p");
 }
