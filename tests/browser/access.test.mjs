@@ -169,7 +169,7 @@ test('by touch: a finger moves the face, two fingers grow it and turn it, two be
   await page.context().close();
 });
 
-const WIDTHS = { desktop: [1440, 900], 'tablet, level': [1180, 820], 'tablet, upright': [820, 1180], phone: [360, 740], 'phone, level': [740, 360] };
+const WIDTHS = { desktop: [1440, 900], 'tablet, level': [1180, 820], 'tablet, upright': [820, 1180], phone: [360, 740], 'phone, level': [740, 360], 'letters twice as large': [640, 400] };
 
 // What is too small for a finger, sticks out, is cut off or lies over something else.
 const cramped = (page) => page.evaluate(() => {
@@ -184,6 +184,16 @@ const cramped = (page) => page.evaluate(() => {
     if (node.scrollWidth > node.clientWidth + 2 && !['SELECT', 'INPUT'].includes(node.tagName) && node.clientWidth) wrong.push(`cut off: ${name(node)}`);
   }
   for (const node of document.querySelectorAll('.tray, .card, .shelf')) if (seen(node) && node.scrollWidth > node.clientWidth + 1) wrong.push(`sticks out: ${name(node)}`);
+  const inside = (query, around) => {
+    const room = document.querySelector(around)?.getBoundingClientRect();
+    for (const node of document.querySelectorAll(query)) {
+      const box = node.getBoundingClientRect();
+      if (seen(node) && (box.left < room.left - 1 || box.right > room.right + 1 || box.top < room.top - 1 || box.bottom > room.bottom + 1)) wrong.push(`sticks out of ${around}: ${name(node)} ${node.textContent}`);
+    }
+  };
+  inside('.bar .pick', '.bar');
+  inside('.bar', '.stage');
+  inside('.rulers text', '.board');
   const boxes = ['.zoom', '.bar', '.grip', '.stations', '.top', '.tray'].map((kind) => [kind, document.querySelector(kind)]).filter(([, node]) => node && seen(node)).map(([kind, node]) => [kind, node.getBoundingClientRect()]);
   for (const [kind, p] of boxes) for (const [other, q] of boxes) {
     if (kind < other && p.left < q.right - 1 && q.left < p.right - 1 && p.top < q.bottom - 1 && q.top < p.bottom - 1) wrong.push(`${kind} lies over ${other}`);

@@ -49,8 +49,22 @@ function extent() {
   const around = [[0, 0, w, h]];
   const box = view().box;
   if (box) around.push(...box.sides, box.base, ...(box.lid ? [box.lid] : []));
-  return [Math.min(...around.map((r) => r[0])) - 14, Math.min(...around.map((r) => r[1])) - 13,
-    Math.max(...around.map((r) => r[2])) + 8, Math.max(...around.map((r) => r[3])) + 6];
+  const [x0, y0] = [0, 1].map((i) => Math.min(...around.map((r) => r[i])));
+  const [x1, y1] = [2, 3].map((i) => Math.max(...around.map((r) => r[i])));
+  const [left, below, right, above] = margins(x1 - x0, y1 - y0);
+  return [x0 - left, y0 - below, x1 + right, y1 + above];
+}
+
+// Millimetres round the board, left, below, right and above it: room for the rulers,
+// whose figures keep their size on the screen however small the board. Each margin is
+// so many millimetres, or some for the ticks and so many pixels for the figures; the
+// pixel that comes of them follows from both sides.
+const ROOM = [[14, 6, 22], [13, 5.5, 15], [8, 2, 11], [6, 1, 6]];
+function margins(w, h) {
+  const both = (i, j, side, pixels) => Math.max((side + ROOM[i][0] + ROOM[j][0]) / pixels,
+    (side + ROOM[i][1] + ROOM[j][1]) / Math.max(pixels / 2, pixels - ROOM[i][2] - ROOM[j][2]));
+  const k = Math.max(both(0, 2, w, room.w), both(1, 3, h, room.h));
+  return ROOM.map(([least, ticks, pixels]) => Math.max(least, ticks + pixels * k));
 }
 
 let shown = { x: 0, y: 0, w: 1, h: 1 };
