@@ -180,3 +180,49 @@ test('at night it is said that pieces hang in the light, until the mended face i
   await page.getByText('% of the panel is open, mended').waitFor();
   assert.equal(await page.getByText('would fall out').count(), 0);
 });
+
+const pagesOf = (bytes) => bytes.toString('latin1').match(/\/Type\s*\/Page\b/g).length;
+
+test('a file is made of what is shown: a save is waited for, a refused setting told', async () => {
+  await open('owl', DESK);
+  await b.station(page, 'Print');
+  const before = pagesOf((await b.download(page, 'template')).bytes);
+  await page.route('**/api/change', async (route) => {
+    await new Promise((go) => setTimeout(go, 700));
+    await route.continue();
+  });
+  await page.getByRole('button', { name: 'Copies in the PDF: more' }).click();
+  const after = pagesOf((await b.download(page, 'template')).bytes);
+  assert.ok(after > before, `two copies have more pages: ${after} against ${before}`);
+  let files = 0;
+  page.on('download', () => { files += 1; });
+  const margin = page.getByLabel('White margin', { exact: true });
+  await margin.fill('4in');
+  await margin.press('Tab');
+  await page.getByText('not saved: a setting is wrong').waitFor();
+  await page.locator('[data-file=job]').click();
+  await page.locator('#got').getByText('Nothing was made. What is set is not saved').waitFor();
+  assert.equal(files, 0);
+});
+
+test('a face cannot be dragged out of reach, and escape takes a drag back', async () => {
+  await open('owl', DESK);
+  const hold = () => b.middle(page.locator('#hands .hold'));
+  const was = await b.model(page, 'view.middle');
+  const from = await hold();
+  await page.mouse.move(...from);
+  await page.mouse.down();
+  await page.mouse.move(from[0] + 80, from[1] - 60, { steps: 6 });
+  await page.keyboard.press('Escape');
+  await page.mouse.move(from[0] + 90, from[1] - 60);
+  await page.mouse.up();
+  await b.saved(page);
+  await b.until(async () => String(await b.model(page, 'view.middle')) === String(was), 'back where it was', 3000);
+  for (let i = 0; i < 3; i += 1) {
+    const [x, y] = await hold();
+    await b.drag(page, [x, y], [x + 400, y + 300]);
+    await b.saved(page);
+  }
+  const { fit, panel } = await b.model(page, 'view.report');
+  assert.ok(fit.left_mm < panel.width_mm - 5 && fit.bottom_mm + fit.height_mm > 5, `a finger's width stays: ${JSON.stringify(fit)}`);
+});

@@ -3,7 +3,7 @@
 import { el, icon, put, say, shape } from "/dom.js";
 import { board, guides, handsLayer, markNear, onPanel, pan, pixel, showWhole, zoomBy, zoomed } from "/board.js";
 import { both } from "/lengths.js";
-import { model, select, unit } from "/model.js";
+import { model, select, unit, untry } from "/model.js";
 import { bounds, layAt, placement, showAt, size, windowCentre } from "/place.js";
 
 // `other`: another station's hands on the board: { handles(layer), down(event) → drag or null }.
@@ -104,8 +104,30 @@ function move(event) {
   if (held.kind === "other") return held.drag.move(now);
   if (held.kind === "zoom") return zooming();
   const at = { move: moved, scale: scaled, turn: turned, pinch: pinched }[held.kind](held, now, event);
-  showAt(held.at = at);
+  showAt(held.at = within(at));
 }
+
+// A face dragged off the panel could not be taken hold of any more: a finger's width
+// of it, or all of a small one, stays on the panel.
+function within(at) {
+  const { width_mm: w, height_mm: h } = model.view.report.panel;
+  const box = bounds(at);
+  const off = (low, size, most) => {
+    const stay = Math.min(2 * GRAB * pixel(), size, most);
+    return Math.max(stay - low - size, Math.min(0, most - stay - low));
+  };
+  return { ...at, middle: [at.middle[0] + off(box.left, box.width, w), at.middle[1] + off(box.bottom, box.height, h)] };
+}
+
+// Escape takes back what is being dragged.
+addEventListener("keydown", ({ key }) => {
+  if (key !== "Escape" || !held?.moved) return;
+  held.drag?.cancel?.();
+  held = null;
+  guide = [null, null];
+  untry();
+  handles();
+});
 
 // Two fingers beside the face, or at another station, bring the board closer.
 function zooming() {
@@ -216,7 +238,7 @@ function keys(event) {
   const action = actions[event.key] ?? actions[event.key.toLowerCase()];
   if (!action || event.ctrlKey || event.metaKey) return;
   event.preventDefault();
-  const next = action();
+  const next = within(action());
   layAt(next);
   say(words(next));
 }

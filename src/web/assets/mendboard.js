@@ -183,6 +183,7 @@ function down(event, kind) {
       ghost = { key: kind, from, at };
       handles();
     },
+    cancel() { ghost = null; },
     up(done) {
       const at = ghost?.at;
       ghost = null;
