@@ -242,6 +242,20 @@ async function sendUnsaved() {
   waiting(Boolean(unsaved));
 }
 
+const PATIENCE = 10000; // ms a save under way is waited for
+
+// Waits until what is shown is saved; why it is not, or null. What is made of the
+// saved project must not pass for what is shown.
+export async function unsavedWhy() {
+  const end = Date.now() + PATIENCE;
+  while ((running || model.saving) && model.trouble !== "gone" && Date.now() < end) await new Promise((go) => setTimeout(go, 30));
+  const conflict = ["tab", "file"].includes(model.trouble);
+  if (model.state === model.safe && !conflict) return null;
+  if (model.trouble === "gone") return "fretgrin cannot be reached";
+  if (model.trouble) return "What is shown here is not saved: settle that in the banner above";
+  return model.error ? `What is set is not saved: ${model.error.what}. Mend that setting, or undo it` : "What is shown is not saved yet: leave the field, then press again";
+}
+
 // Shows a state and saves it.
 export function commit(state, force = false) {
   model.state = model.settled = state;

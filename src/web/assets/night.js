@@ -45,6 +45,7 @@ function open() {
 export function makeNightTray(host) {
   const button = el("button", { type: "button", class: "key wide", onclick: () => download("night", button) }, icon("down"), el("span", {}, "The picture", el("small", {}, "PNG, to show a customer")));
   put(host, el("section", { class: "card" }, el("h2", {}, "At night"),
+    live("wrong", () => (model.state === model.safe || model.saving ? "" : "The picture is of what was saved last: what is set now is not saved.")),
     live("wrong", falling), live("", open),
     el("p", { class: "soft" }, "Seen from an arm's length or two away, a little to the left and above. Use battery lights only: never a flame in a wooden box."),
     button, el("p", { class: "note wrong", id: "got", role: "status" })));

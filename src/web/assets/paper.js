@@ -4,7 +4,7 @@
 import { byId, el, icon, put, say, sentences } from "/dom.js";
 import { choice, length, live, number, pick, refresh } from "/fields.js";
 import { parse } from "/lengths.js";
-import { model, set, shop, unit } from "/model.js";
+import { model, set, shop, unit, unsavedWhy } from "/model.js";
 import { Refused, ask, fetchFile } from "/server.js";
 
 let addresses = [];
@@ -24,6 +24,7 @@ export function showPages(stage) {
   if (drawn !== model.state || !(drawing || stage.querySelector(".pages"))) {
     forgetPages();
     drawn = model.state;
+    if (!stage.querySelector(".pages")) put(stage, el("p", { class: "plain" }, "Drawing the pages …"));
     const mine = fetchPages(stage, drawn).finally(() => { if (drawing === mine) drawing = null; });
     drawing = mine;
   }
@@ -114,7 +115,10 @@ export async function printPages() {
 
 export async function download(kind, button) {
   button.disabled = true;
+  put(byId("got"));
   try {
+    const why = await unsavedWhy();
+    if (why) return told(`Nothing was made. ${why}.`);
     const { name, blob } = await fetchFile({ project: model.project, kind });
     const address = URL.createObjectURL(blob);
     const link = el("a", { href: address, download: name });
@@ -124,11 +128,17 @@ export async function download(kind, button) {
     setTimeout(() => URL.revokeObjectURL(address), 60000);
     say(`${name} is ready`);
   } catch (error) {
-    const text = error instanceof Refused ? sentences(error.what, error.advice) : "The file could not be fetched.";
-    put(byId("got"), text);
+    told(error instanceof Refused ? sentences(error.what, error.advice) : "The file could not be fetched.");
   } finally {
     button.disabled = false;
   }
+}
+
+function told(words) {
+  const got = byId("got");
+  if (!got) return say(words); // the maker went elsewhere meanwhile
+  put(got, words);
+  got.scrollIntoView({ block: "nearest" });
 }
 
 const FILES = [
