@@ -253,7 +253,7 @@ fn print(shop: &Shop) -> Result<Print, Error> {
     let (width, height) = paper.printable();
     if overlap * 2.0 >= width.min(height) {
         let what = format!("an overlap of {overlap:.1} leaves nothing new on {} paper", paper.name);
-        return Err(setting("paper.overlap", what, "12mm suits most papers"));
+        return Err(setting("paper.overlap", what, "make the overlap smaller, or the printer's margin"));
     }
     Ok(Print {
         paper,
