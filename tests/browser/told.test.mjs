@@ -226,3 +226,36 @@ test('a face cannot be dragged out of reach, and escape takes a drag back', asyn
   const { fit, panel } = await b.model(page, 'view.report');
   assert.ok(fit.left_mm < panel.width_mm - 5 && fit.bottom_mm + fit.height_mm > 5, `a finger's width stays: ${JSON.stringify(fit)}`);
 });
+
+test('an entry that comes to nothing is told after it is left; a decimal comma is one', async () => {
+  await open('owl', DESK);
+  const width = page.getByLabel('Width', { exact: true });
+  const was = await width.inputValue();
+  for (const wrong of ['abc', '0', '-3']) {
+    await width.fill(wrong);
+    await width.press('Tab');
+    await page.getByText(`“${wrong}” changed nothing`).waitFor();
+    assert.equal(await width.inputValue(), was);
+  }
+  await width.fill('2,5');
+  await width.press('Tab');
+  await b.saved(page);
+  await b.until(async () => Math.abs(await b.model(page, 'view.report.fit.width_mm') - 63.5) < 0.01, 'two and a half inches');
+  assert.equal(await page.getByText('changed nothing').count(), 0);
+});
+
+test('a second tab’s face is listed, the full list folds again', async () => {
+  await open('cat', DESK);
+  const few = await page.locator('.faults li').count();
+  await page.getByRole('button', { name: /^Show all/ }).click();
+  await b.until(async () => await page.locator('.faults li').count() > few, 'all');
+  await page.getByRole('button', { name: 'Show fewer' }).click();
+  await b.until(async () => await page.locator('.faults li').count() === few, 'few');
+  const second = await page.context().newPage();
+  await second.goto(page.url());
+  await b.judged(second);
+  await b.drop(second, [b.face('moth.svg')]);
+  await b.until(async () => await b.model(second, 'project') === 'moth', 'begun in another tab');
+  await page.locator('.station', { hasText: 'Drawer' }).click();
+  await page.locator('.projects').getByText('moth', { exact: true }).waitFor();
+});

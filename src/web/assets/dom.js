@@ -69,7 +69,7 @@ export function released(job) {
   else job();
 }
 
-const STROKES = {
+export const STROKES = {
   place: "M5 3h14v18H5zM9 9h.01M15 9h.01M8.500 14c2.500 2 4.500 2 7 0",
   mend: "M4 20l9-9M13 5l6 6M11 7l6 6M15 3l6 6-4 4-6-6z",
   night: "M20 14.500A8 8 0 1 1 9.500 4a6.500 6.500 0 0 0 10.500 10.500z",
@@ -88,6 +88,7 @@ const STROKES = {
   down: "M12 4v11M7 11l5 5 5-5M5 20h14",
   tick: "M5 13l4 4L19 7",
   cross: "M6 6l12 12M18 6L6 18",
+  hand: "M8 13V6a1.500 1.500 0 0 1 3 0v5V4.500a1.500 1.500 0 0 1 3 0V11V6a1.500 1.500 0 0 1 3 0v8c0 4-2.500 7-6 7-3 0-4.500-1.500-6-4.500l-2-4c-.500-1.500 1.500-2.500 2.500-1z",
   west: "M19 12H5M11 6l-6 6 6 6",
   east: "M5 12h14M13 6l6 6-6 6",
   north: "M12 19V5M6 11l6-6 6 6",

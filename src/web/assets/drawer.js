@@ -23,15 +23,29 @@ export function chooseFile(take = takeFile) {
 }
 
 export function showDrawer(stage, leave) {
-  const project = (name) => el("li", {}, el("button", { type: "button", class: "key wide", "aria-current": name === model.project ? "true" : null,
-    onclick: async () => { await open(name); leave(); } }, icon("file"), el("span", { class: "name" }, name)));
   const tiles = el("ul", { class: "tiles" });
   const section = el("section", { hidden: true });
+  const projects = el("section");
   put(stage, el("div", { class: "shelf" },
     el("section", {}, el("h2", {}, "Bring a face"), el("p", {}, "Drop a drawing anywhere on this page, or pick one: SVG, DXF, or a picture (PNG, JPEG, WebP, GIF, BMP)."),
-      el("button", { type: "button", class: "key main", onclick: () => chooseFile() }, icon("file"), "Pick a drawing")),
-    model.projects.length ? el("section", {}, el("h2", {}, "On this bench"), el("ul", { class: "projects" }, model.projects.map(project))) : null, section));
+      el("button", { type: "button", class: "key main", onclick: () => chooseFile() }, icon("file"), "Pick a drawing")), projects, section));
+  fillProjects(projects, leave);
   fillDrawer(section, tiles, leave);
+}
+
+// Those known here at once, and soon those another tab has begun.
+async function fillProjects(section, leave) {
+  const project = (name) => el("li", {}, el("button", { type: "button", class: "key wide", title: name, "aria-current": name === model.project ? "true" : null,
+    onclick: async () => { await open(name); leave(); } }, icon("file"), el("span", { class: "name" }, name)));
+  const show = () => {
+    section.hidden = model.projects.length === 0;
+    put(section, el("h2", {}, "On this bench"), el("ul", { class: "projects" }, model.projects.map(project)));
+  };
+  show();
+  const now = await ask("start").then((answer) => answer.projects, () => model.projects);
+  if (now.join("/") === model.projects.join("/")) return;
+  model.projects = now;
+  if (section.isConnected) show();
 }
 
 async function fillDrawer(section, tiles, leave) {
@@ -42,10 +56,10 @@ async function fillDrawer(section, tiles, leave) {
   }
   if (faces.length === 0) return;
   section.hidden = false;
-  const kinds = [["all", "All"], ["sound", "Saw as is"], ["care", "With care"], ["stop", "Stopped"]];
+  const kinds = [["all", "All"], ["sound", "Saw as is"], ["care", "With care"], ["stop", "Mend first"]];
   const pick = ([value, words]) => el("label", { class: "pick" }, el("input", { type: "radio", name: "drawer-filter", value, checked: filter === value, onchange: () => { filter = value; sift(tiles); } }), el("span", {}, words));
   put(section, el("h2", {}, "In the drawer"), el("p", { class: "soft" }, "Each judged for this shop's panel, wood and blade."),
-    el("fieldset", { class: "picks" }, el("legend", { class: "unseen" }, "Show"), el("div", { class: "row" }, kinds.map(pick))), tiles);
+    el("fieldset", { class: "picks" }, el("legend", { class: "unseen" }, "Show"), el("div", { class: "row" }, kinds.map(pick))), tiles, el("p", { class: "soft", hidden: true }, "No face here is of that kind."));
   put(tiles, faces.map((face, number) => tile(face, number, leave)));
   sift(tiles);
   watchTiles(tiles);
@@ -58,13 +72,14 @@ function sift(tiles) {
     const { thumb } = faces[Number(node.dataset.face)];
     node.hidden = filter !== "all" && Boolean(thumb) && kindOf(thumb) !== filter;
   }
+  tiles.nextElementSibling.hidden = [...tiles.children].some((node) => !node.hidden);
 }
 
 function tile(face, number, leave) {
   const act = async () => {
     if (await takeTile(face, number)) leave();
   };
-  const button = el("button", { type: "button", class: "tile", onclick: act }, el("span", { class: "picture" }), el("b", { class: "name" }, face.name), el("span", { class: "verdict-line soft" }, "…"));
+  const button = el("button", { type: "button", class: "tile", onclick: act }, el("span", { class: "picture" }), el("b", { class: "name", title: face.name }, face.name), el("span", { class: "verdict-line soft" }, "…"));
   const node = el("li", { "data-face": number }, button);
   if (face.thumb) paint(node, face.thumb);
   return node;

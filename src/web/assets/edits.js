@@ -1,9 +1,9 @@
 // The tray at the mending station: what mending does to the face, and the edits
 // in groups, each to look at, refuse, widen or move.
 
-import { el, icon, inSight, mark, put, say } from "/dom.js";
+import { el, icon, inSight, mark, put } from "/dom.js";
 import { length, live, pick, refresh } from "/fields.js";
-import { both, metric } from "/lengths.js";
+import { both } from "/lengths.js";
 import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen } from "/mend.js";
 import { model, unit } from "/model.js";
 
@@ -104,7 +104,7 @@ function summary() {
   const [kind, words] = mendedWords();
   const faults = before.report.totals.stop + before.report.totals.care;
   const facts = count === 0 ? [care ? `${things(care, "place")} to saw with care` : ""] : [things(count, "edit"), `${things(faults, "fault")} before, ${stop + care} after`,
-    `${(figures.area_changed_share * 100).toFixed(1)}\u00a0% of the opening changed`, figures.greatest_displacement_mm > 0.005 ? `no line moved more than ${metric(figures.greatest_displacement_mm, 2)}` : "",
+    `${(figures.area_changed_share * 100).toFixed(1)}\u00a0% of the opening changed`, figures.greatest_displacement_mm > 0.005 ? `bridges to islands aside, no line moved more than ${both(figures.greatest_displacement_mm, unit())}` : "",
     figures.axis_mm !== null && figures.axis_mm !== undefined ? "still symmetric" : ""];
   const said = facts.filter(Boolean).join(" · ");
   return [el("p", { class: `word ${kind}` }, kind === "sound" ? icon("tick") : mark(kind), el("strong", {}, words)), said ? el("p", { class: "soft" }, `${said}.`) : null, undone(),
@@ -164,7 +164,7 @@ function group(kind, found, first) {
 function row(key, number, title, why, away, inside) {
   const open = key === mending.chosen;
   return el("li", { "data-edit": key, class: `edit-row${open ? " open" : ""}` }, el("div", { class: "beside" },
-    el("button", { type: "button", class: "fault", "aria-expanded": String(open), onclick: () => choose(key) }, el("span", { class: "number", "aria-hidden": "true" }, String(number)),
+    el("button", { type: "button", class: "fault", "aria-expanded": String(open), onclick: () => choose(key) }, el("span", { class: "number", "aria-hidden": "true" }, number),
       el("span", { class: "what" }, el("b", {}, title), el("span", { class: "line" }, why))), away),
   open ? el("div", { class: "detail" }, inside()) : null);
 }
@@ -173,9 +173,9 @@ const refusal = (words, act) => el("button", { type: "button", class: "round awa
 
 function editRow(edit) {
   const key = `e${edit.id}`;
-  return row(key, edit.id, NAMES[edit.kind], edit.why, refusal(`Refuse edit ${edit.id}`, () => refuse(edit)), () => [
+  return row(key, String(edit.id), NAMES[edit.kind], edit.why, refusal(`Refuse edit ${edit.id}`, () => refuse(edit)), () => [
     edit.finding ? el("p", { class: "soft" }, `Removes ${edit.finding.replace("-", " ")}.${edit.pair ? ` Its mirror image is edit ${edit.pair}; both change together.` : ""}`) : null,
-    edit.width_mm !== null ? length({ label: "Width", get: () => editOf(key)?.width_mm ?? null, put: (mm, _, isLive) => !isLive && (mm > 0 ? widen(editOf(key), mm) : say("A bridge has some width: type one above 0")) }) : null,
+    edit.width_mm !== null ? length({ label: "Width", over: 0, get: () => editOf(key)?.width_mm ?? null, put: (mm, _, isLive) => !isLive && widen(editOf(key), mm) }) : null,
     edit.kind === "bridge" ? mover(key) : null,
     edit.settled !== null ? el("div", { class: "keys" }, el("button", { type: "button", class: "quiet", onclick: () => asNeeded(edit) }, "Needed width again")) : null,
   ]);
@@ -185,7 +185,7 @@ function handRow(bridge) {
   const key = `h${bridge.index}`;
   const wide = both(bridge.width_mm, unit());
   const why = bridge.width_mm + 0.001 < bridge.needed_mm ? `${wide} wide; ${both(bridge.needed_mm, unit())} is needed here` : `${wide} wide, enough here`;
-  return row(key, "✋", `Your bridge ${bridge.index + 1}`, why, refusal(`Take out your bridge ${bridge.index + 1}`, () => removeBridge(bridge.index)), () => [
+  return row(key, icon("hand"), `Your bridge ${bridge.index + 1}`, why, refusal(`Take out your bridge ${bridge.index + 1}`, () => removeBridge(bridge.index)), () => [
     length({ label: "Width", empty: "as needed", get: () => handOf(key)?.width_mm ?? null, put: (mm, _, isLive) => !isLive && setHandWidth(bridge.index, mm) }), mover(key)]);
 }
 

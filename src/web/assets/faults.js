@@ -2,7 +2,7 @@
 // against which limit, why, and what helps.
 
 import { el, icon, inSight, mark, put } from "/dom.js";
-import { both, bothAtLeast, metric } from "/lengths.js";
+import { area, both, bothAtLeast } from "/lengths.js";
 import { mendedWords, mending, sawn } from "/mend.js";
 import { model, select, set, tell, unit } from "/model.js";
 
@@ -25,7 +25,7 @@ export function faults() {
   const verdict = el("div", { class: "verdict", "aria-live": "polite" });
   const list = el("ul", { class: "faults", "aria-label": "Findings" });
   const drawn = el("h3", { hidden: true }, "As drawn, before mending");
-  const more = el("button", { class: "quiet", type: "button", onclick: () => { everything = true; refresh(); } });
+  const more = el("button", { class: "quiet", type: "button", onclick: () => { everything = !everything; refresh(); } });
   let shown = [];
   let picked = model.selected;
   const refresh = () => {
@@ -38,8 +38,8 @@ export function faults() {
     const few = everything || findings.length <= SHOWN + 1 ? findings : findings.filter((finding, i) => i < SHOWN || finding.id === model.selected);
     put(list, few.map(item));
     drawn.hidden = !model.state.mend.on || findings.length === 0;
-    more.hidden = few.length === findings.length;
-    more.textContent = `Show all ${findings.length} findings`;
+    more.hidden = findings.length <= SHOWN + 1;
+    more.textContent = few.length === findings.length ? "Show fewer" : `Show all ${findings.length} findings`;
     if (focus) list.querySelector(`[data-finding="${CSS.escape(focus)}"] button`)?.focus({ preventScroll: true });
     const open = model.selected !== picked && list.querySelector(".open");
     picked = model.selected;
@@ -78,7 +78,7 @@ function drawnSummary() {
     : care ? ["care", "Sawable, with care"] : ["sound", "Ready to saw"];
   const rest = [care && stop ? things(care, "needs care", "need care") : care ? things(care, "place needs care", "places need care") : "",
     note ? things(note, "remark", "remarks") : ""].filter(Boolean).join(", ");
-  return [word(kind, words), rest ? el("p", { class: "soft" }, rest) : null, stop || care ? toMend("Mend it") : null];
+  return [word(kind, words), rest ? el("p", { class: "soft" }, rest) : null, stop || care ? toMend(stop ? "Mend it" : "Try mending it") : null];
 }
 
 function item(finding) {
@@ -108,7 +108,7 @@ function facts(finding) {
   if (finding.kind === "weak-bridge") {
     const bridge = numbered(finding, "bridges");
     return bridge ? [["Why", el("ol", { class: "why" }, bridge.derivation.map((line) => el("li", {}, line)))],
-      ["Would come loose", bridge.loose_area_mm2 > 0 ? `${Math.round(bridge.loose_area_mm2)} mm² of wood` : ""]] : [];
+      ["Would come loose", bridge.loose_area_mm2 > 0 ? `${area(bridge.loose_area_mm2, unit())} of wood` : ""]] : [];
   }
   if (finding.kind === "tight-turn") {
     const turn = numbered(finding, "turns");
@@ -126,7 +126,7 @@ function gauge(finding) {
   if (measured === null || limit === null || !(limit > 0) || finding.kind === "island") return null;
   const share = Math.min(1, measured / (Math.max(limit, measured) || 1));
   const at = Math.min(1, limit / (Math.max(limit, measured) || 1));
-  const bar = el("div", { class: "gauge", role: "img", "aria-label": `${metric(measured, 2)} measured, limit ${metric(limit, 2)}` },
+  const bar = el("div", { class: "gauge", role: "img", "aria-label": `${both(measured, unit())} measured, limit ${both(limit, unit())}` },
     el("i", { class: "measured" }), el("i", { class: "limit" }));
   bar.style.setProperty("--share", share);
   bar.style.setProperty("--limit", at);
@@ -152,9 +152,9 @@ function helps(finding) {
   if (finding.kind === "stray") key("Saw it too", () => set({ art: { keep: [...model.state.shop.art.keep, finding.id] } }));
   if (finding.kind === "speck") key("Saw specks too", () => set({ art: { keep_specks: true } }));
   const element = finding.place?.element;
-  const area = openings(element);
-  if (element && !left && finding.severity !== "note" && area < SMALL * openings()) {
-    key(`Leave out ${element}${area > 0 ? ` (${(area / 100).toFixed(1)} cm²)` : ""}`, () => set({ art: { drop: [...model.state.shop.art.drop, element] } }));
+  const size = openings(element);
+  if (element && !left && finding.severity !== "note" && size < SMALL * openings()) {
+    key(`Leave out ${element}${size > 0 ? ` (${area(size, unit())})` : ""}`, () => set({ art: { drop: [...model.state.shop.art.drop, element] } }));
   }
   return keys.length ? el("div", { class: "keys" }, keys) : null;
 }

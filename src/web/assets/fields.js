@@ -64,26 +64,36 @@ function typing(input, read, written, show) {
   return settled;
 }
 
+// Said of an entry that was left in a field and came to nothing.
+const asItWas = (text, how) => `${text ? `“${text.slice(0, 20)}”` : "an empty field"} changed nothing; ${how}`;
+
 // A length: text as a shop writes it, with steppers. `get` gives millimetres or
 // null, `put(mm, text, live)` takes them; `fixed` says why it cannot be changed, or null.
-export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1 : 25.4 / 16), empty = "", fixed = () => null }) {
+export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1 : 25.4 / 16), empty = "", fixed = () => null, over = -Infinity }) {
   const input = el("input", { type: "text", inputmode: "text", autocomplete: "off", spellcheck: "false", placeholder: empty });
   const note = el("p", { class: "note" });
   let bad = false;
+  let lapsed = null; // what was left in the field and not understood, and in which state
+  const how = over > -Infinity ? `write it like 5-1/4in or 133.35mm, more than ${over}` : "write it like 5-1/4in, 133.35mm or 13.3cm";
   const read = (live) => {
-    const text = input.value.trim();
+    const text = input.value.trim().replace(/(\d),(?=\d)|^,/, "$1.");
+    lapsed = null;
     if (text === "" && empty) return put(null, null, live);
     const mm = parse(text, unit());
-    bad = Number.isNaN(mm);
+    bad = Number.isNaN(mm) || mm <= over;
     if (!bad) return put(mm, text, live);
     // What was understood on the way here is not what was meant.
-    if (!live) untry();
+    if (!live) {
+      lapsed = { text, state: model.settled };
+      untry();
+    }
     show();
   };
   const nudge = (sign) => {
     const now = get();
     const by = step();
     settled();
+    lapsed = null;
     if (now !== null) put(Math.round(now / by + sign) * by, null, false);
   };
   const written = () => (get() === null ? "" : bare(get(), unit()));
@@ -93,7 +103,7 @@ export function length({ label, key, get, put, step = () => (unit() === "mm" ? 1
     if (document.activeElement !== input) input.value = written();
     const why = fixed();
     for (const part of body.children) part.disabled = why !== null || (part !== input && now === null);
-    noted(key, input, note, why !== null ? why : bad ? "write it like 5-1/4in, 133.35mm or 13.3cm" : now === null ? " " : `${unit() === "mm" ? "mm" : "in"} · ${other(now, unit())}`);
+    noted(key, input, note, why !== null ? why : bad ? how : lapsed?.state === model.settled ? asItWas(lapsed.text, how) : now === null ? " " : `${unit() === "mm" ? "mm" : "in"} · ${other(now, unit())}`);
     note.classList.toggle("wrong", bad || Boolean(fault(key)));
     if (bad) input.setAttribute("aria-invalid", "true");
   };
@@ -118,6 +128,8 @@ export function number({ label, key, get, put, step = 1, places = 1, suffix = ""
   let bad = false;
   const text = () => String(Math.round(get() * 10 ** places) / 10 ** places);
   const written = () => `${text()}${suffix}`;
+  let lapsed = null;
+  const how = `write a number${least > -Infinity ? ` from ${least} up` : ""}`;
   const understood = (written) => {
     const found = written.trim().replace("−", "-").match(/^(-?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(?:°|%)?$/);
     const value = found ? Number(found[1].replace(",", ".")) : NaN;
@@ -126,18 +138,20 @@ export function number({ label, key, get, put, step = 1, places = 1, suffix = ""
   const read = (live) => {
     const value = understood(input.value);
     bad = Number.isNaN(value);
+    lapsed = bad && !live ? { text: input.value.trim(), state: model.settled } : null;
     if (!bad) return put(value, live);
     if (!live) untry();
     show();
   };
   const nudge = (sign) => {
     settled();
+    lapsed = null;
     put(Math.max(least, Math.round((get() + sign * step) * 1000) / 1000), false);
   };
   const show = (anew = false) => {
     if (anew || document.activeElement !== input) bad = false;
     if (document.activeElement !== input) input.value = written();
-    noted(key, input, note, bad ? `write a number${least > -Infinity ? ` from ${least} up` : ""}` : " ");
+    noted(key, input, note, bad ? how : lapsed?.state === model.settled ? asItWas(lapsed.text, how) : " ");
     note.classList.toggle("wrong", bad || Boolean(fault(key)));
     if (bad) input.setAttribute("aria-invalid", "true");
   };

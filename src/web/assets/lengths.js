@@ -61,5 +61,11 @@ export function bothAtLeast(mm, unit) {
   return unit === "mm" ? `${metres} (${inch})` : `${inch} (${metres})`;
 }
 
+// An area in the shop's unit: "38.7 cm²", "6.0 sq in"; a small one in mm².
+export function area(mm2, unit) {
+  if (unit !== "mm") return `${(mm2 / INCH ** 2).toFixed(mm2 < 65 ? 2 : 1)} sq in`;
+  return mm2 < 100 ? `${Math.round(mm2)} mm²` : `${(mm2 / 100).toFixed(1)} cm²`;
+}
+
 // As a setting is stored: exact to the micrometre.
 export const stored = (mm) => `${Math.round(mm * 1000) / 1000}mm`;

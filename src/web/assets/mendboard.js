@@ -2,7 +2,7 @@
 // blade leaves it, and a knob for each edit to pick or drag.
 
 import { board, draw, onPanel, openings, pixel, reveal, spot } from "/board.js";
-import { byId, el, put, shape } from "/dom.js";
+import { STROKES, byId, el, put, shape } from "/dom.js";
 import { pick, refresh } from "/fields.js";
 import { hands, handles } from "/hands.js";
 import { NAMES, addBridge, choose, editOf, handOf, inOpening, mending, movable, moveBridge, nudgeBridge, refuse, removeBridge } from "/mend.js";
@@ -122,7 +122,7 @@ function divider(height) {
 // Knobs in the order of their weight: the chosen one, what can be dragged, the rest.
 function ranked() {
   const { edits, bridges } = mending.answer;
-  const all = [...bridges.map((b) => ({ key: `h${b.index}`, at: b.at, words: `Your bridge ${b.index + 1}`, face: "✋", weight: 2 })),
+  const all = [...bridges.map((b) => ({ key: `h${b.index}`, at: b.at, words: `Your bridge ${b.index + 1}`, face: null, weight: 2 })),
     ...edits.map((edit) => ({ key: `e${edit.id}`, at: edit.at, words: `Edit ${edit.id}: ${NAMES[edit.kind]}`, face: String(edit.id), weight: edit.kind === "bridge" ? 1 : 0 }))];
   const weight = (one) => (one.key === mending.chosen ? 3 : one.weight);
   return all.filter(({ at }) => sees(at)).sort((a, b) => weight(b) - weight(a));
@@ -149,7 +149,7 @@ function knob({ key, at, words, face }, roomy, height, k) {
   const moves = movable(key);
   return shape("g", { class: `edit-knob${chosen ? " chosen" : ""}${moves ? " moves" : ""}`, "data-hold": key, tabindex: chosen ? 0 : null, role: "button", "aria-pressed": String(chosen),
     "aria-label": moves ? `${words}. Arrow keys move it.` : words, transform: `translate(${at[0]} ${height - at[1]}) scale(${k})`, onkeydown: (event) => keys(event, key) },
-  roomy ? [shape("circle", { r: 22, class: "target" }), shape("circle", { r: 10, class: "disc" }), shape("text", { y: 3.8, "text-anchor": "middle", "font-size": 10.5 }, face)]
+  roomy ? [shape("circle", { r: 22, class: "target" }), shape("circle", { r: 10, class: "disc" }), face ? shape("text", { y: 3.8, "text-anchor": "middle", "font-size": 10.5 }, face) : shape("path", { d: STROKES.hand, class: "palm", transform: "translate(-7.200 -7.400) scale(.6)" })]
     : [shape("circle", { r: 10, class: "target" }), shape("circle", { r: 4, class: "dot" })]);
 }
 

@@ -14,7 +14,8 @@ export class Refused extends Error {
     super(answer?.error?.what ?? answer?.text ?? `status ${status}`);
     this.status = status;
     this.what = this.message;
-    this.advice = answer?.error?.advice ?? "";
+    // Options of the command line mean nothing here.
+    this.advice = (answer?.error?.advice ?? "").replace(/ \(--[\w-]+\)/g, "");
     this.key = answer?.error?.key ?? null;
     this.conflict = answer?.conflict ?? null;
   }

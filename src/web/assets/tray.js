@@ -6,7 +6,7 @@ import { choice, follow, fresh, length, live, many, number, pick, refresh as ref
 import { chooseFile } from "/drawer.js";
 import { faults } from "/faults.js";
 import { centred, hands } from "/hands.js";
-import { both, parse, sameBit } from "/lengths.js";
+import { area, both, parse, sameBit } from "/lengths.js";
 import { sawn } from "/mend.js";
 import { model, see, set, shop, unit } from "/model.js";
 import { bounds, fill, layAt, placement, showAt } from "/place.js";
@@ -45,13 +45,13 @@ function faceCard() {
   };
   const grow = (side) => (mm, _, isLive) => {
     const at = placement();
-    if (mm > 0) lay({ ...at, scale: at.scale * mm / bounds(at)[side] }, isLive);
+    lay({ ...at, scale: at.scale * mm / bounds(at)[side] }, isLive);
   };
-  const field = (label, side, put, key) => length({ label, key, get: () => box()?.[side] ?? null, put });
+  const field = (label, side, put, key, over) => length({ label, key, over, get: () => box()?.[side] ?? null, put });
   const key = (words, name, act) => el("button", { type: "button", class: "key", onclick: act }, icon(name), words);
   return card("The face", true,
     pair(field("From the left", "left", shift(0, "left"), "fit.middle_x"), field("From below", "bottom", shift(1, "bottom"), "fit.middle_y")),
-    pair(field("Width", "width", grow("width"), "fit.scale"), field("Height", "height", grow("height"), "fit.scale")),
+    pair(field("Width", "width", grow("width"), "fit.scale", 0), field("Height", "height", grow("height"), "fit.scale", 0)),
     pair(number({ label: "Turn", key: "fit.turn", suffix: "°", get: () => known(() => placement().turn, 0),
       put: (turn, isLive) => lay({ ...placement(), turn }, isLive) }),
     number({ label: "Stretch", key: "fit.stretch", suffix: " %", get: () => shop().fit.stretch,
@@ -204,7 +204,7 @@ function figuresCard() {
     el("dl", { class: "figures" },
       fact("Cut-outs", ({ totals }) => String(totals.cutouts)), fact("Entry holes", ({ totals }) => String(totals.entry_holes)),
       fact("Line to saw", ({ totals }) => both(totals.cut_length_mm, unit())), fact("Time", ({ totals }) => `about ${Math.round(totals.minutes)} min`),
-      fact("Opening", ({ totals }) => `${(totals.open_area_mm2 / 100).toFixed(1)} cm²`),
+      fact("Opening", ({ totals }) => area(totals.open_area_mm2, unit())),
       fact("Scale", ({ fit }) => `${Math.round(fit.scale * 1000) / 10} % of the drawing`)),
     el("h3", {}, "Saw in this order"), orderList());
 }
