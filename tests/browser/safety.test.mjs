@@ -58,7 +58,7 @@ test('no drawing runs anything or calls anywhere, at any station', async () => {
     writeFileSync(path, text);
     const before = await b.model(page, 'project');
     await b.drop(page, [path]);
-    await b.until(async () => await b.model(page, 'project') !== before || await page.locator('#banner').isVisible(), `${name} is answered`);
+    await b.until(async () => await b.model(page, 'project') !== before || await page.locator('#wrongs').isVisible(), `${name} is answered`);
     const refused = page.getByRole('button', { name: 'Close', exact: true });
     if (await refused.count()) {
       await refused.click();
