@@ -14,7 +14,7 @@ use fretgrin::font::{CAP_HEIGHT, DESCENT};
 use fretgrin::outcome::Outcome;
 use fretgrin::pipeline;
 use fretgrin::settings::{Settings, Shop};
-use fretgrin::sheet::layout::{Layout, Printer, Tile};
+use fretgrin::sheet::layout::{Info, Layout, Printer, Tile};
 use fretgrin::sheet::{Layer, Mark, Request, Shape, Sheet, pages, ruler, template};
 use fretgrin::trade::papers;
 use fretgrin::units::{Mm, Unit};
@@ -432,19 +432,48 @@ fn two_outside_readers_measure_the_same() {
     }
 }
 
-/// How to print is said on every template sheet, however little room there is.
+/// How to print is said on every template sheet, however little room there is and
+/// however long the name; so is what the flaps are for, where there are any.
 #[test]
 fn every_template_sheet_says_how_to_print() {
-    let sizes =
-        [(184.0, 235.0, "letter"), (178.0, 247.0, "letter"), (165.0, 241.0, "a4"), (133.35, 254.0, "100x150mm")];
+    let sizes = [
+        (184.0, 235.0, "letter"),
+        (178.0, 247.0, "letter"),
+        (165.0, 241.0, "a4"),
+        (133.35, 254.0, "100x150mm"),
+        (101.6, 139.7, "148x210mm"),
+        (190.5, 203.2, "letter"),
+        (190.0, 230.0, "a4"),
+        (300.0, 280.0, "a4"),
+        (133.35, 254.0, "legal"),
+    ];
+    let long = "autumn lantern walk gourd with the crooked grin and the leaf over its left eye, second version";
+    let mut kinds = [0; 3];
     for (width, height, paper) in sizes {
-        let outcome = sample::cat_on(panel(width, height));
-        let (layout, sheets) = sheets(&outcome, &printer(paper));
-        for sheet in &sheets[..layout.tiles.len()] {
-            let words = words_of(sheet).join(" ");
-            assert!(words.contains("Print at 100 %"), "{width} x {height} on {paper}: {words}");
+        let (outcome, printer) = (sample::cat_on(panel(width, height)), printer(paper));
+        for name in ["Cat", long] {
+            let request = Request { name, ..request(&outcome, &printer) };
+            let (layout, sheets) = (template::layout(&request).unwrap(), pages(&request).unwrap());
+            kinds[match layout.info {
+                Info::Column(_) => 0,
+                Info::Band(_) => 1,
+                Info::Strip(_) => 2,
+            }] += 1;
+            let is_strip = matches!(layout.info, Info::Strip(_));
+            for sheet in &sheets[..layout.tiles.len()] {
+                let words = words_of(sheet).join(" ");
+                let told = |what: &str| assert!(words.contains(what), "{width} x {height} on {paper}: {words}");
+                told("Print at 100 %");
+                if !is_strip && layout.flaps.any() {
+                    told("Cut round the flaps");
+                }
+                if !is_strip {
+                    told("Black signs: stop. White signs: care.");
+                }
+            }
         }
     }
+    assert!(kinds.iter().all(|count| *count >= 2), "column, band and strip: {kinds:?}");
 }
 
 /// A number in another opening's waste would have that one sawn in its stead.

@@ -38,6 +38,18 @@ pub(super) fn lay(area: Rect, drawing: &Drawing, columns: usize, grain_deg: f64)
     (marks, deepest)
 }
 
+/// [`lay`], with what black and white signs mean below it.
+pub(super) fn with_note(area: Rect, drawing: &Drawing, columns: usize, grain_deg: f64) -> (Vec<Mark>, f64) {
+    let (mut marks, mut tall) = lay(area, drawing, columns, grain_deg);
+    tall += 1.0;
+    for content in wrap(WEIGHT_NOTE, style::SMALL, Weight::Regular, area.width()) {
+        tall += style::SMALL * 1.28;
+        let at = (area.x0, area.y1 - tall + 0.3);
+        marks.push(Mark::new(Layer::Notes, Text::new(content, at, style::SMALL).ink(style::QUIET)));
+    }
+    (marks, tall)
+}
+
 fn words_at(lines: Vec<String>, middle: Point) -> impl Iterator<Item = Mark> {
     let leading = style::SMALL * 1.2;
     let first = middle.y + (lines.len() - 1) as f64 * leading / 2.0 - style::SMALL * crate::font::CAP_HEIGHT / 2.0;

@@ -28,6 +28,7 @@ pub mod style;
 pub mod symbols;
 mod table;
 pub mod template;
+mod words;
 
 pub use cuts::Crossings;
 pub use edges::Flaps;

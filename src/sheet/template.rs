@@ -4,10 +4,10 @@
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
 use super::cuts::Crossings;
-use super::flow::{Flow, Frames, line, shortened, titled};
+use super::flow::shortened;
 use super::layout::{Info, Layout, Printer, Tile};
 use super::panel::{Drawing, Nail};
-use super::{Anchor, Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text, bench, joins, legend, panel, style, symbols};
+use super::{Anchor, Ink, Layer, Mark, Path, Shape, Sheet, Stroke, Text, bench, joins, panel, style, symbols, words};
 use crate::diag::{Error, Severity};
 use crate::font::{self, Weight};
 use crate::outcome::Outcome;
@@ -128,9 +128,9 @@ fn title(
     match layout.info {
         Info::Column(area) => {
             let keep = layout.ruler.length() + 3.0;
-            sheet.marks.extend(column(request, area, &count, drawing, layout, keep));
+            sheet.marks.extend(words::column(request, area, &count, drawing, layout, keep));
         }
-        Info::Band(area) => sheet.marks.extend(band(request, area, &count, drawing, layout)),
+        Info::Band(area) => sheet.marks.extend(words::band(request, area, &count, drawing, layout)),
         Info::Strip(area) => sheet.marks.extend(strip(request, area, &count, layout, tile)),
     }
 }
@@ -150,122 +150,12 @@ pub(super) fn not_ready(outcome: &Outcome) -> Option<String> {
     }
 }
 
-const PRINT_NOTE: &str = "Print at 100 %, never “fit to page”. Check both rulers before sawing.";
-
-fn flaps_note(layout: &Layout) -> Option<&'static str> {
-    layout.flaps.any().then_some("Cut round the flaps, fold them back over the board's edges, then stick down.")
-}
-
-/// Words beside the panel. `keep` is the height the upright ruler needs at the
-/// lower right.
-fn column(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, layout: &Layout, keep: f64) -> Vec<Mark> {
-    let panel = &request.outcome.face.panel;
-    let above = Rect::new(area.x0, area.y0, area.x1, area.y1);
-    let narrow = Rect::new(area.x0, area.y0, area.x1 - super::ruler::HEIGHT - 2.0, area.y1);
-    let mut y = above.y1;
-    let mut marks = Vec::new();
-    let mut put = |text: String, size: f64, weight: Weight, ink: Ink, width: f64, y: &mut f64| {
-        for content in super::flow::wrap(&text, size, weight, width) {
-            *y -= size * 1.28;
-            let text = Text { weight, ..Text::new(content, (above.x0, *y + size * 0.3), size).ink(ink) };
-            marks.push(Mark::new(Layer::Title, text));
-        }
-    };
-    let wide = above.width();
-    let (lines, size) = titled(request.name, wide, TITLE_LINES);
-    for content in lines {
-        put(content, size, Weight::Bold, style::INK, wide, &mut y);
-    }
-    y -= 1.0;
-    put(format!("template, {count}"), style::BODY, Weight::Regular, style::QUIET, wide, &mut y);
-    if let Some(words) = not_ready(request.outcome) {
-        y -= 1.0;
-        put(format!("{words}, see the bench sheet"), style::BODY, Weight::Bold, Ink::BLACK, wide, &mut y);
-    }
-    y -= 1.6;
-    for size in sizes_in(request.unit, panel.width, panel.height) {
-        put(size, style::BODY, Weight::Bold, style::INK, wide, &mut y);
-    }
-    put(
-        format!("{} thick", panel.thickness.both(request.unit)),
-        style::SMALL,
-        Weight::Regular,
-        style::INK,
-        wide,
-        &mut y,
-    );
-    let setup = &request.outcome.setup;
-    put(
-        format!("{}, blade {}", plain(&setup.wood), plain(&setup.blade)),
-        style::SMALL,
-        Weight::Regular,
-        style::INK,
-        wide,
-        &mut y,
-    );
-    y -= 1.4;
-    put(PRINT_NOTE.to_owned(), style::SMALL, Weight::Regular, style::QUIET, wide, &mut y);
-    if let Some(note) = flaps_note(layout) {
-        y -= 1.0;
-        put(note.to_owned(), style::SMALL, Weight::Regular, style::QUIET, wide, &mut y);
-    }
-    y -= 2.0;
-    marks.push(Mark::new(Layer::Title, Path::stroke(line((area.x0, y), (area.x1, y)), style::rule())));
-    y -= 1.5;
-    // Beside the ruler when the legend reaches down to it.
-    let (rows, tall) = legend::lay(Rect::new(area.x0, area.y0, area.x1, y), drawing, 1, panel.grain_deg);
-    let reaches = y - tall - 6.0 < area.y0 + keep;
-    let legend_area =
-        if reaches { Rect::new(area.x0, area.y0, narrow.x1, y) } else { Rect::new(area.x0, area.y0, area.x1, y) };
-    let (rows, tall) = if reaches { legend::lay(legend_area, drawing, 1, panel.grain_deg) } else { (rows, tall) };
-    marks.extend(rows);
-    if y - tall - 8.0 > area.y0 {
-        let width = if reaches { narrow.width() } else { wide };
-        let mut at = y - tall - 1.0;
-        for content in super::flow::wrap(legend::WEIGHT_NOTE, style::SMALL, Weight::Regular, width) {
-            at -= style::SMALL * 1.28;
-            marks.push(Mark::new(Layer::Notes, Text::new(content, (area.x0, at), style::SMALL).ink(style::QUIET)));
-        }
-    }
-    marks
-}
-
-/// Most lines a long name takes in a column.
-const TITLE_LINES: usize = 3;
+/// How a template is printed; on every sheet.
+pub(super) const PRINT_NOTE: &str = "Print at 100 %, never “fit to page”. Check both rulers before sawing.";
 
 /// A slug as words: `western-redcedar` as `western redcedar`.
 pub(super) fn plain(slug: &str) -> String {
     slug.replace('-', " ")
-}
-
-/// Words below the panel: title at the left, legend at the right.
-fn band(request: &Request<'_>, area: Rect, count: &str, drawing: &Drawing, layout: &Layout) -> Vec<Mark> {
-    let panel = &request.outcome.face.panel;
-    let left = Rect::new(area.x0, area.y0, area.x0 + area.width() * 0.38, area.y1);
-    let right = Rect::new(left.x1 + 6.0, area.y0, area.x1, area.y1);
-    let mut flow = Flow::new(Frames::columns("title", layout.width.get(), layout.height.get(), left, 1));
-    flow.title(request.name);
-    flow.remark(&format!("template, {count}"));
-    if let Some(words) = not_ready(request.outcome) {
-        flow.strong(&format!("{words}, see the bench sheet"));
-    }
-    let [first, second] = sizes_in(request.unit, panel.width, panel.height);
-    flow.paragraph(&format!("{first}   ({second})"));
-    let setup = &request.outcome.setup;
-    flow.remark(&format!(
-        "{} thick, {}, blade {}",
-        panel.thickness.both(request.unit),
-        plain(&setup.wood),
-        plain(&setup.blade)
-    ));
-    flow.remark(PRINT_NOTE);
-    if let Some(note) = flaps_note(layout) {
-        flow.remark(note);
-    }
-    let mut marks: Vec<Mark> = flow.finish().into_iter().take(1).flat_map(|sheet| sheet.marks).collect();
-    let columns = if right.width() > 110.0 { 3 } else { 2 };
-    marks.extend(legend::lay(right, drawing, columns, panel.grain_deg).0);
-    marks
 }
 
 /// A line or two: name, tile, sizes; a small plan of the sheets when tiled.
@@ -310,7 +200,7 @@ fn strip_lines(request: &Request<'_>, count: &str, layout: &Layout, tile: &Tile,
     let warning = stop.map(|words| (words, style::SMALL, Weight::Bold, Ink::BLACK));
     let flaps = (layout.flaps.any() && !tiled).then(|| quiet("Cut round the flaps and fold them back over the edges."));
     let size = if warning.is_some() { 3.2 } else { style::HEADING };
-    let most = std::iter::once(title(name, size)).chain(warning).chain([small(sizes.clone()), quiet(note)]);
+    let most = std::iter::once(title(name.clone(), size)).chain(warning).chain([small(sizes.clone()), quiet(note)]);
     let most: Vec<Words> = most.collect();
     let ways = [
         most.iter().cloned().chain(flaps).collect(),
@@ -321,7 +211,10 @@ fn strip_lines(request: &Request<'_>, count: &str, layout: &Layout, tile: &Tile,
     let fits = |lines: &Vec<Words>| lines.iter().map(|line| line.1 * 1.32).sum::<f64>() <= height;
     let way = ways.into_iter().find(fits);
     way.unwrap_or_else(|| {
-        vec![title(format!("{warned}.  {}  {sizes}", note.trim_end_matches(" Check both rulers before sawing.")), 2.6)]
+        // A long name is cut off at its end: how to print comes before it.
+        let stop = if request.outcome.count(Severity::Stop) > 0 { "NOT READY TO SAW.  " } else { "" };
+        let note = note.trim_end_matches(" Check both rulers before sawing.");
+        vec![title(format!("{stop}{note}  {name}  {sizes}"), 2.6)]
     })
 }
 
