@@ -88,16 +88,20 @@ pub fn page(paper: &Paper) -> Result<Sheet, Error> {
     let (bar_x, bar_y) = bars(paper);
     let (bar_x, bar_y) = (bar_x.get(), bar_y.get());
     if bar_x < 50.0 || bar_y < 100.0 {
-        let what = format!("{} paper is too small for the printer check", paper.name);
-        return Err(Error::sizes(what, "print it on A4 or Letter; the factors are the printer's, not the paper's"));
+        return Err(too_small(paper));
     }
     let mut sheet = Sheet::new("printer check", paper.width, paper.height);
     let corner = Point::new(area.x0 + 9.0, area.y0 + 9.0);
     sheet.marks.extend(bar(corner, Vec2::new(1.0, 0.0), bar_x, "X"));
     sheet.marks.extend(bar(corner, Vec2::new(0.0, 1.0), bar_y, "Y"));
     let text = Rect::new(corner.x + 10.0, corner.y + 12.0, area.x1 - 2.0, area.y1 - 2.0);
-    let frames = Frames::columns("printer check", w, h, text, 1);
-    sheet.marks.extend(instructions(frames, paper, bar_x, bar_y).into_iter().take(1).flat_map(|page| page.marks));
+    // Small paper leaves out what can be reckoned; no step is ever cut off.
+    let told = [Told::All, Told::Steps, Told::Brief].into_iter().map(|told| {
+        let frames = Frames::columns("printer check", w, h, text, 1);
+        instructions(frames, paper, (bar_x, bar_y), told)
+    });
+    let Some(page) = told.into_iter().find(|pages| pages.len() == 1) else { return Err(too_small(paper)) };
+    sheet.marks.extend(page.into_iter().flat_map(|page| page.marks));
     Ok(sheet)
 }
 
@@ -124,43 +128,69 @@ fn bar(from: Point, way: Vec2, length: f64, name: &str) -> Vec<Mark> {
     ]
 }
 
-fn instructions(frames: Frames, paper: &Paper, bar_x: f64, bar_y: f64) -> Vec<Sheet> {
+fn too_small(paper: &Paper) -> Error {
+    let what = format!("{} paper is too small for the printer check", paper.name);
+    Error::sizes(what, "print it on A4 or Letter; the factors are the printer's, not the paper's")
+}
+
+/// How much the page tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Told {
+    /// The steps, a table of factors and the lines of shop.toml.
+    All,
+    /// The steps.
+    Steps,
+    /// The steps that cannot be done without, without advice.
+    Brief,
+}
+
+fn instructions(frames: Frames, paper: &Paper, (bar_x, bar_y): (f64, f64), told: Told) -> Vec<Sheet> {
     let mut flow = Flow::new(frames);
     flow.title(&format!("Printer check, {} paper", paper.name));
-    flow.paragraph("Printers stretch or shrink a little, and not alike across and along the sheet. Print this page once on the paper you use for templates, then measure.");
-    flow.heading("How to");
-    flow.item("1", "Print at 100 %: no “fit to page”, no “shrink”, no “auto-rotate and centre”.", "");
-    flow.item(
-        "2",
-        &format!(
-            "Measure bar X, from the edge of its first line to the same edge of its last. It should be {bar_x:.0} mm."
-        ),
-        "Use a steel rule and a good light; read to a fifth of a millimetre.",
-    );
-    flow.item("3", &format!("Measure bar Y the same way. It should be {bar_y:.0} mm."), "");
-    flow.item(
-        "4",
-        &format!("Let it be reckoned: {}", command(paper)),
-        "X and Y are what you measured, in millimetres.",
-    );
-    flow.item(
-        "5",
-        "Set both factors in shop.toml under [printer], as below, and print a template: both rulers on it must measure true.",
-        "Where the two lines stand already, change them there.",
-    );
-    flow.item(
-        "6",
-        &format!(
-            "Or by hand: scale_x = {bar_x:.0} divided by what you measured; scale_y = {bar_y:.0} divided by what you measured."
-        ),
-        "",
-    );
-    flow.heading("For these bars");
-    flow.table(&factors(bar_x, bar_y));
-    flow.remark("Any length between: divide. This page is never corrected itself.");
-    flow.heading("In shop.toml");
-    flow.paragraph("[printer]\nscale_x = 1.0000\nscale_y = 1.0000");
+    if told != Told::Brief {
+        flow.paragraph("Printers stretch or shrink a little, and not alike across and along the sheet. Print this page once on the paper you use for templates, then measure.");
+        flow.heading("How to");
+    }
+    for (number, (text, advice)) in (1..).zip(steps(paper, (bar_x, bar_y), told)) {
+        flow.item(&format!("{number}"), &text, if told == Told::Brief { "" } else { advice });
+    }
+    if told == Told::All {
+        flow.heading("For these bars");
+        flow.table(&factors(bar_x, bar_y));
+        flow.remark("Any length between: divide. This page is never corrected itself.");
+        flow.heading("In shop.toml");
+        flow.paragraph("[printer]\nscale_x = 1.0000\nscale_y = 1.0000");
+    }
     flow.finish()
+}
+
+/// What to do, each step with its advice.
+fn steps(paper: &Paper, (bar_x, bar_y): (f64, f64), told: Told) -> Vec<(String, &'static str)> {
+    let below = if told == Told::All { ", as below," } else { ", as scale_x = … and scale_y = …," };
+    let mut steps = vec![
+        ("Print at 100 %: no “fit to page”, no “shrink”, no “auto-rotate and centre”.".to_owned(), ""),
+        (
+            format!(
+                "Measure bar X, from the edge of its first line to the same edge of its last. It should be {bar_x:.0} mm."
+            ),
+            "Use a steel rule and a good light; read to a fifth of a millimetre.",
+        ),
+        (format!("Measure bar Y the same way. It should be {bar_y:.0} mm."), ""),
+        (format!("Let it be reckoned: {}", command(paper)), "X and Y are what you measured, in millimetres."),
+        (
+            format!(
+                "Set both factors in shop.toml under [printer]{below} and print a template: both rulers on it must measure true."
+            ),
+            "Where the two lines stand already, change them there.",
+        ),
+    ];
+    if told != Told::Brief {
+        let by_hand = format!(
+            "Or by hand: scale_x = {bar_x:.0} divided by what you measured; scale_y = {bar_y:.0} divided by what you measured."
+        );
+        steps.push((by_hand, ""));
+    }
+    steps
 }
 
 /// A few measured lengths with their factors.
@@ -198,4 +228,35 @@ pub fn command(paper: &Paper) -> String {
 pub fn bars(paper: &Paper) -> (Mm, Mm) {
     let long = |length: Mm| Mm::new(((length.get() - 2.0 * paper.margin.get() - 24.0) / 10.0).floor() * 10.0);
     (long(paper.width), long(paper.height))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Shape;
+    use super::*;
+    use crate::trade::papers;
+    use crate::units::Unit;
+
+    fn words(sheet: &Sheet) -> String {
+        let words = sheet.marks.iter().filter_map(|mark| match &mark.shape {
+            Shape::Text(text) => Some(text.content.clone()),
+            _ => None,
+        });
+        words.collect::<Vec<_>>().join(" ")
+    }
+
+    #[test]
+    fn the_printer_check_tells_every_step_on_small_paper_too() {
+        let mut without_table = 0;
+        for size in ["letter", "a4", "a5", "148x210mm", "5.5x8.5in", "105x148mm", "100x150mm", "4x6in"] {
+            let paper = papers::find(size, Unit::Mm).unwrap();
+            let Ok(page) = page(&paper) else { continue };
+            let words = words(&page);
+            assert!(words.contains("--measured X,Y") && words.contains("must measure true"), "{size}: {words}");
+            let has_lines = words.contains("scale_x = 1.0000");
+            assert_eq!(words.contains("as below"), has_lines, "{size}: what it points to is there: {words}");
+            without_table += u32::from(!has_lines);
+        }
+        assert!(without_table > 0, "small paper has no room for it");
+    }
 }
