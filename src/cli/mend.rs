@@ -104,7 +104,7 @@ fn next(repaired: &Repaired) -> String {
     let what = if repaired.mended.edits.is_empty() {
         "fretgrin prepare writes the template"
     } else {
-        "look at the before-after picture; refuse an edit with --leave and its number"
+        "look at the before-after picture (green: wood given back, orange: opened); refuse an edit with --leave and its number"
     };
     format!("Next     {what}")
 }

@@ -56,10 +56,31 @@ pub fn before_after(before: &Outcome, after: &Outcome, changes: &[Change], name:
         sheet.push(Layer::Wood, clip);
         if left > 0.0 {
             sheet.marks.extend(moved(marks(panel, changes), shift));
+            let start = left + AROUND + width("mended", 5.0, Weight::Bold) + 6.0;
+            sheet.marks.extend(key(changes, Point::new(start, h + 0.5), sheet.width.get() - 2.0));
         }
         sheet.push(Layer::Title, Text::new(words, (left + AROUND, h + 0.5), 5.0).bold());
     }
     sheet
+}
+
+/// What the two colours mean, of those there are, in a line from `at` to `end`.
+fn key(changes: &[Change], at: Point, end: f64) -> Vec<Mark> {
+    let kinds = [(true, "wood given back"), (false, "opened, to be sawn too")];
+    let kinds = kinds.into_iter().filter(|(gives, _)| changes.iter().any(|change| change.gives_back == *gives));
+    let kinds: Vec<(bool, &str)> = kinds.collect();
+    let wide = |words: &str, size: f64| size * 3.0 + width(words, size, Weight::Regular);
+    let whole: f64 = kinds.iter().map(|(_, words)| wide(words, LABEL.1)).sum();
+    let size = LABEL.1 * ((end - at.x) / whole.max(1e-9)).min(1.0);
+    let (mut marks, mut x) = (Vec::new(), at.x);
+    for (gives_back, words) in kinds {
+        let (tint, ink) = colours(gives_back);
+        let patch = Rect::new(x, at.y, x + size * 1.2, at.y + size * 0.8).to_path(1e-3);
+        marks.push(Mark::new(Layer::Title, Path::fill(patch, tint).outlined(Stroke::new(0.35, ink))));
+        marks.push(Mark::new(Layer::Title, Text::new(words, (x + size * 1.7, at.y), size)));
+        x += wide(words, size);
+    }
+    marks
 }
 
 fn moved(marks: Vec<Mark>, shift: Affine) -> Vec<Mark> {
@@ -178,12 +199,17 @@ fn labelled(label: &Label, foot: Point, size: f64, step: f64, side: f64) -> Vec<
 }
 
 fn ink(change: &Change) -> Ink {
-    if change.gives_back { GIVEN } else { OPENED }
+    colours(change.gives_back).1
+}
+
+/// Ground and line of a change that gives wood back, or opens waste.
+const fn colours(gives_back: bool) -> (Ink, Ink) {
+    if gives_back { (GIVEN_TINT, GIVEN) } else { (OPENED_TINT, OPENED) }
 }
 
 fn outlined(change: &Change) -> Mark {
-    let tint = if change.gives_back { GIVEN_TINT } else { OPENED_TINT };
-    let shape = Path::fill(change.shape.clone(), tint).outlined(Stroke::new(0.35, ink(change)));
+    let (tint, ink) = colours(change.gives_back);
+    let shape = Path::fill(change.shape.clone(), tint).outlined(Stroke::new(0.35, ink));
     Mark::new(Layer::WeakSpots, shape)
 }
 
@@ -223,6 +249,20 @@ mod tests {
         assert!(near(spread(&[50.0, 50.0, 50.0], 4.0, 0.0, 100.0), &[46.0, 50.0, 54.0]), "about the middle");
         assert!(near(spread(&[99.0, 99.0], 4.0, 0.0, 100.0), &[94.0, 98.0]), "inside");
         assert!(near(spread(&[0.0, 0.0, 7.0], 4.0, 0.0, 100.0), &[2.0, 6.0, 10.0]), "from the foot up");
+    }
+
+    #[test]
+    fn the_key_names_the_colours_that_are_there_and_stays_on_the_sheet() {
+        let opened = Change { gives_back: false, ..change(2, 5.0, 5.0) };
+        for end in [200.0, 60.0] {
+            let marks = key(&[change(1, 0.0, 0.0), opened.clone()], Point::new(20.0, 100.0), end);
+            let words: Vec<&str> = texts(&marks).iter().map(|text| text.content.as_str()).collect();
+            assert_eq!(words, ["wood given back", "opened, to be sawn too"]);
+            assert!(texts(&marks).iter().all(|text| text.bounds().x1 <= end), "to {end}");
+        }
+        let marks = key(&[opened], Point::new(20.0, 100.0), 200.0);
+        assert_eq!(texts(&marks).len(), 1, "green is not there");
+        assert!(key(&[], Point::ORIGIN, 100.0).is_empty(), "nothing changed");
     }
 
     #[test]
