@@ -495,3 +495,18 @@ fn order_numbers_stand_in_no_other_opening() {
         assert!(other.is_none(), "{number} stands in {:?}", other.map(|c| c.id));
     }
 }
+
+/// Every kind of sign drawn is explained.
+#[test]
+fn the_legend_explains_slight_turns_and_contacts() {
+    let explained = |outcome: &Outcome| {
+        sheets(outcome, &printer("letter")).1.iter().flat_map(words_of).collect::<Vec<_>>().join(" ")
+    };
+    let mut outcome = sample::cat();
+    assert!(!explained(&outcome).contains("openings touch"), "not where none do");
+    let bridge = outcome.checks.bridges.first_mut().unwrap();
+    bridge.feet = [bridge.feet[0]; 2];
+    outcome.checks.turns.first_mut().unwrap().severity = Severity::Note;
+    let words = explained(&outcome);
+    assert!(words.contains("openings touch: no wood") && words.contains("slight turn: saw it slowly"), "{words}");
+}

@@ -70,7 +70,9 @@ fn words(shown: Shown, drawing: &Drawing) -> String {
         Shown::Order => "order of sawing",
         Shown::Island => "falls out",
         Shown::Bridge => "weak spot, mm wide",
+        Shown::Contact => "openings touch: no wood",
         Shown::Turn => "tight turn",
+        Shown::SlightTurn => "slight turn: saw it slowly",
         Shown::Slot => "narrower than the cut",
         Shown::NoEntry => "no room for an entry hole",
         Shown::Over => "reaches into what is kept clear",
@@ -108,7 +110,9 @@ fn sample(shown: Shown, at: Point, grain_deg: f64) -> Vec<Mark> {
             let foot = Vec2::new(1.1, 0.0);
             symbols::bridge([at - foot, at + foot], [false; 2], [symbols::HEAD.0; 2], Severity::Care)
         }
+        Shown::Contact => symbols::bridge([at; 2], [false; 2], [symbols::HEAD.0; 2], Severity::Care),
         Shown::Turn => symbols::turn(at + Vec2::new(-1.2, 0.0), Vec2::new(1.0, 0.0), Severity::Care),
+        Shown::SlightTurn => symbols::turn(at + Vec2::new(-1.2, 0.0), Vec2::new(1.0, 0.0), Severity::Note),
         Shown::Slot => symbols::slot(at, Severity::Care),
         Shown::NoEntry => flag(at, "E1", Severity::Stop),
         Shown::Over => flag(at, "C1", Severity::Care),

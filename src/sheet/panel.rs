@@ -52,8 +52,12 @@ pub enum Shown {
     Island,
     /// Weak bridges.
     Bridge,
+    /// Openings that touch.
+    Contact,
     /// Tight turns.
     Turn,
+    /// Turns the blade follows when it is led slowly.
+    SlightTurn,
     /// Narrow slots.
     Slot,
     /// Places with no room for an entry hole.
@@ -203,7 +207,7 @@ impl<'a> Pen<'a> {
             let edge = bridge.between.map(|bank| bank == Bank::Edge);
             self.under_lines(symbols::bridge(bridge.feet, edge, heads, bridge.severity));
             self.take_bridge(bridge);
-            self.shown.insert(Shown::Bridge);
+            self.shown.insert(if symbols::is_contact(bridge.feet) { Shown::Contact } else { Shown::Bridge });
         }
         for slot in self.outcome.checks.slots.iter().take(MOST_SIGNS) {
             self.under_lines(symbols::slot(slot.at, slot.severity));
@@ -346,7 +350,8 @@ impl<'a> Pen<'a> {
             let Some(way) = way else { continue };
             self.under_lines(symbols::turn(turn.at, way, turn.severity));
             self.placer.take(Rect::from_center_size(centre(way), (1.9, 1.9)));
-            self.shown.insert(Shown::Turn);
+            let is_slight = turn.severity == Severity::Note;
+            self.shown.insert(if is_slight { Shown::SlightTurn } else { Shown::Turn });
         }
     }
 

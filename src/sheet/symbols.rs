@@ -95,12 +95,18 @@ pub fn island_size(name: &str) -> (f64, f64) {
 /// Longest and shortest arrowhead of a bridge's sign, mm.
 pub const HEAD: (f64, f64) = (2.3, 1.2);
 
+/// Whether a bridge is none: openings touch there.
+#[must_use]
+pub fn is_contact(feet: [Point; 2]) -> bool {
+    feet[0].distance(feet[1]) < 0.05
+}
+
 /// A weak bridge: a line across it and arrowheads that meet it from both sides,
 /// except from a side that is the panel's own edge. `heads` are their lengths, mm.
 #[must_use]
 pub fn bridge(feet: [Point; 2], edge: [bool; 2], heads: [f64; 2], severity: Severity) -> Vec<Mark> {
     let across = feet[1] - feet[0];
-    if across.hypot() < 0.05 {
+    if is_contact(feet) {
         let ring = Path::stroke(circle(feet[0], 1.8), Stroke::new(style::SIGN, Ink::BLACK));
         return vec![Mark::new(Layer::WeakSpots, ring)];
     }
