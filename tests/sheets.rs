@@ -13,13 +13,13 @@ use fretgrin::face::Panel;
 use fretgrin::font::{CAP_HEIGHT, DESCENT};
 use fretgrin::outcome::Outcome;
 use fretgrin::pipeline;
-use fretgrin::settings::{Settings, Shop};
+use fretgrin::settings::{Length, Settings, Shop, sections::PanelSection};
 use fretgrin::sheet::layout::{Info, Layout, Printer, Tile};
-use fretgrin::sheet::{Layer, Mark, Request, Shape, Sheet, pages, ruler, template};
+use fretgrin::sheet::{Layer, Mark, Request, Shape, Sheet, pages, picture, ruler, template};
 use fretgrin::trade::papers;
 use fretgrin::units::{Mm, Unit};
 use fretgrin::write::{Meta, pdf};
-use kurbo::{BezPath, Point, Rect, Shape as _};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 use support::pdf::{Page, read};
 use support::sample;
 
@@ -493,6 +493,108 @@ fn order_numbers_stand_in_no_other_opening() {
     for (number, at) in placed {
         let other = outcome.face.cutouts.iter().find(|c| c.id != number && c.piece.to_path().winding(at) != 0);
         assert!(other.is_none(), "{number} stands in {:?}", other.map(|c| c.id));
+    }
+}
+
+/// A demo face on a panel of this size.
+fn demo_face_on(name: &str, size: [&str; 3]) -> Outcome {
+    let [width, height, thickness] = size.map(Length::text);
+    let mut shop = Shop::default();
+    shop.panel = PanelSection { width, height, thickness, ..shop.panel };
+    let settings = Settings::resolve(&shop).unwrap();
+    let file = format!("{}/demo-faces/{name}.svg", env!("CARGO_MANIFEST_DIR"));
+    pipeline::check(&std::fs::read(&file).unwrap(), &file, &settings).unwrap()
+}
+
+/// Numbers with their places and the ends of the leaders among `marks`.
+fn numbered<'a>(marks: impl Iterator<Item = &'a Mark>) -> (Vec<(u32, Rect)>, Vec<[Point; 2]>) {
+    let (mut numbers, mut leaders) = (Vec::new(), Vec::new());
+    for mark in marks {
+        match &mark.shape {
+            Shape::Text(text) => numbers.extend(text.content.parse().ok().map(|number| (number, text.bounds()))),
+            Shape::Path(path) if path.path.elements().len() == 2 => {
+                let bounds = path.path.segments().next().unwrap();
+                leaders.push([kurbo::ParamCurve::start(&bounds), kurbo::ParamCurve::end(&bounds)]);
+            }
+            _ => {}
+        }
+    }
+    (numbers, leaders)
+}
+
+/// Distance from the middle of `rect` to waste drawn by `place`, 0 within it.
+fn off(piece: &BezPath, rect: Rect) -> f64 {
+    use kurbo::ParamCurveNearest as _;
+    if piece.winding(rect.center()) != 0 {
+        return 0.0;
+    }
+    // Every half millimetre of the box's rim and its middle line.
+    let steps = 12;
+    let at = |i: i32, j: i32| {
+        let part = |k: i32| f64::from(k) / f64::from(steps);
+        Point::new(rect.x0 + rect.width() * part(i), rect.y0 + rect.height() * part(j))
+    };
+    let points = (0..=steps).flat_map(|i| [at(i, 0), at(i, steps), at(0, i), at(steps, i)]);
+    let nearest = |p: Point| piece.segments().map(|seg| seg.nearest(p, 1e-3).distance_sq).fold(f64::INFINITY, f64::min);
+    points.map(nearest).fold(f64::INFINITY, f64::min).sqrt()
+}
+
+/// A number that stands nearer another opening has that one sawn in its stead.
+/// `shrunk` to its middle, a box stands for the disc round it.
+fn assert_numbers_are_told_apart(what: &str, outcome: &Outcome, place: Affine, marks: &[Mark], shrunk: bool) {
+    let (numbers, leaders) = numbered(marks.iter());
+    let pieces: Vec<(u32, BezPath)> =
+        outcome.face.cutouts.iter().map(|cutout| (cutout.id, place * cutout.piece.to_path())).collect();
+    assert_eq!(numbers.len(), pieces.len(), "{what}: all are numbered once");
+    for (number, rect) in numbers {
+        let own = &pieces.iter().find(|(id, _)| *id == number).unwrap().1;
+        let is_joined = leaders.iter().any(|ends| {
+            let [from, to] = *ends;
+            // Its disc or plate lies round the figures.
+            own.winding(from) != 0 && rect.inflate(2.2, 2.2).contains(to)
+        });
+        let rect = if shrunk { Rect::from_center_size(rect.center(), (0.0, 0.0)) } else { rect };
+        let away = off(own, rect);
+        let other = pieces.iter().filter(|(id, _)| *id != number).map(|(id, piece)| (off(piece, rect), *id));
+        let other = other.min_by(|a, b| a.0.total_cmp(&b.0));
+        assert!(
+            is_joined || other.is_none_or(|(far, _)| away < far),
+            "{what}: {number} is {away:.2} mm off its own opening, and {other:?}"
+        );
+    }
+}
+
+#[test]
+fn numbers_without_a_leader_stand_nearest_their_own_opening() {
+    let panels = [["5-1/4in", "10in", "5/8in"], ["3.5in", "6in", "3/8in"], ["4in", "7in", "5/8in"]];
+    for name in ["owl", "fox", "moon", "gourd", "cat", "moth"] {
+        for size in panels {
+            let outcome = demo_face_on(name, size);
+            let what = format!("{name} on {size:?}");
+            let (layout, sheets) = sheets(&outcome, &printer("letter"));
+            let of_order = |mark: &&Mark| mark.layer == Layer::Numbers;
+            let shift = layout.tiles[0].shift;
+            let board = outcome.face.panel.rect() + shift;
+            let on_board = |mark: &Mark| match &mark.shape {
+                Shape::Text(text) => board.contains(text.bounds().center()),
+                _ => true,
+            };
+            let marks: Vec<Mark> = sheets[0].marks.iter().filter(of_order).filter(|m| on_board(m)).cloned().collect();
+            assert_numbers_are_told_apart(&what, &outcome, Affine::translate(shift), &marks, true);
+            // The bench sheet's picture, 96 mm high as there.
+            let area = Rect::new(0.0, 0.0, 90.0, 96.0);
+            let panel = outcome.face.panel.rect();
+            let scale = (area.width() / panel.width()).min(area.height() / panel.height());
+            let corner = (area.center().x - panel.width() * scale / 2.0, area.y1 - panel.height() * scale);
+            let place = Affine::translate(corner) * Affine::scale(scale);
+            assert_numbers_are_told_apart(
+                &format!("picture of {what}"),
+                &outcome,
+                place,
+                &picture::small(&outcome, area),
+                false,
+            );
+        }
     }
 }
 

@@ -9,6 +9,7 @@ use kurbo::{Affine, Rect};
 
 use crate::units::Mm;
 
+mod apart;
 pub mod before_after;
 mod bench;
 mod cuts;

@@ -5,9 +5,10 @@ use std::collections::BTreeSet;
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
+use super::apart;
 use super::edges::{Flaps, centre_marks, centres, outline};
 use super::flow::line;
-use super::numbers::Openings;
+use super::numbers::{self, Openings};
 use super::picture::{short_name, within};
 use super::place::{self, Placer, Spot};
 use super::{Layer, Mark, Path, Shape, Stroke, Text, hatch, style, symbols};
@@ -105,6 +106,15 @@ pub fn draw(outcome: &Outcome, flaps: &Flaps, nails: &[Nail]) -> Drawing {
     pen.finish()
 }
 
+/// A sign to be named: its layer, middle, half-width and how bad it is.
+#[derive(Clone, Copy)]
+struct Sign {
+    layer: Layer,
+    at: Point,
+    gap: f64,
+    severity: Severity,
+}
+
 struct Pen<'a> {
     outcome: &'a Outcome,
     placer: Placer,
@@ -127,7 +137,7 @@ impl<'a> Pen<'a> {
         }
         let (panel, window) = (outcome.face.panel.rect(), outcome.face.window());
         if window.width() > 0.0 && window.height() > 0.0 && window != panel {
-            placer.line(&window.to_path(1e-3));
+            placer.guide(&window.to_path(1e-3));
         }
         for at in centres(panel) {
             placer.take(Rect::from_center_size(at, (4.0, 4.0)));
@@ -248,11 +258,14 @@ impl<'a> Pen<'a> {
     /// discs lie under the saw lines, as all grounds do.
     fn order_numbers(&mut self) {
         let side = |number: u32| 2.0 * symbols::disc_radius(number.to_string().len());
-        for (number, spot) in self.openings.numbers(&mut self.placer, |number| (side(number), side(number))) {
+        let size = |number: u32| (side(number), side(number));
+        for (number, spot) in self.openings.numbers(&mut self.placer, numbers::Shape::Disc, size) {
             let at = spot.rect.center();
             if let Some((from, _)) = spot.leader {
                 let rim = at + (from - at).normalize() * side(number) / 2.0;
-                self.leaders.push(Mark::new(Layer::Numbers, Path::stroke(line(from, rim), style::leader())));
+                let hole = self.outcome.holes.iter().find(|hole| hole.at.distance(from) < 0.01);
+                let start = hole.map_or(from, |hole| from + (rim - from).normalize() * hole.diameter / 2.0);
+                self.leaders.extend(symbols::leader(Layer::Numbers, start, rim, hole.is_some()));
             }
             let [disc, figures] = symbols::order_number(at, number);
             self.plates.push(disc);
@@ -261,9 +274,10 @@ impl<'a> Pen<'a> {
         }
     }
 
-    fn leader(&mut self, layer: Layer, spot: &Spot) {
+    /// The leader of a name to a `sign`, or to a place that has none.
+    fn leader(&mut self, layer: Layer, spot: &Spot, sign: bool) {
         if let Some((from, to)) = spot.leader {
-            self.leaders.push(Mark::new(layer, Path::stroke(line(from, to), style::leader())));
+            self.leaders.extend(symbols::leader(layer, from, to, sign));
             self.placer.leader(from, to);
         }
     }
@@ -272,7 +286,7 @@ impl<'a> Pen<'a> {
         for island in self.outcome.checks.islands.iter().take(MOST_SIGNS) {
             let name = format!("I{}", island.id);
             if let Some(spot) = self.on_or_beside(island.at, symbols::island_size(&name)) {
-                self.leader(Layer::Islands, &spot);
+                self.leader(Layer::Islands, &spot, false);
                 self.over.extend(symbols::island(spot.rect.center(), &name));
                 self.shown.insert(Shown::Island);
             }
@@ -288,18 +302,24 @@ impl<'a> Pen<'a> {
         for bridge in self.outcome.checks.bridges.iter().take(MOST_SIGNS) {
             let parts = [(format!("B{}", bridge.id), Weight::Bold), (format!("{:.1}", bridge.width), Weight::Regular)];
             let middle = bridge.feet[0].midpoint(bridge.feet[1]);
-            self.name(Layer::WeakSpots, middle, 1.6, &parts);
+            let sign = Sign { layer: Layer::WeakSpots, at: middle, gap: 1.6, severity: bridge.severity };
+            self.name(sign, &parts);
         }
         for slot in self.outcome.checks.slots.iter().take(MOST_SIGNS) {
-            self.name(Layer::Turns, slot.at, 1.8, &[(format!("S{}", slot.id), Weight::Bold)]);
+            let sign = Sign { layer: Layer::Turns, at: slot.at, gap: 1.8, severity: slot.severity };
+            self.name(sign, &[(format!("S{}", slot.id), Weight::Bold)]);
         }
     }
 
-    /// A box on the point itself when that covers nothing, beside it otherwise.
+    /// A box on the point itself when that covers nothing, beside it and joined to it
+    /// otherwise.
     fn on_or_beside(&mut self, at: Point, size: (f64, f64)) -> Option<Spot> {
         match self.placer.first_clear([at], size) {
-            Some(rect) => Some(Spot { rect, leader: None, clear: true, on_label: false }),
-            None => self.placer.beside(at, size, 1.0, |_| 0.0),
+            Some(rect) => Some(Spot::free(rect)),
+            None => {
+                let spot = self.placer.beside(at, size, 1.0, |_| 0.0)?;
+                Some(Spot { leader: Some((at, apart::foot(at, spot.rect))), ..spot })
+            }
         }
     }
 
@@ -308,28 +328,31 @@ impl<'a> Pen<'a> {
     fn hole_name(&mut self, hole: &EntryHole, parts: &[(String, Weight)]) {
         let (size, gap) = (name_size(parts), hole.diameter / 2.0 + 1.4);
         let openings = &self.openings;
-        let Some(mut spot) = self.placer.beside_alone(hole.at, size, gap, |rect| openings.cost(hole.cutout, rect))
+        let Some(mut spot) =
+            self.placer.beside_alone(hole.at, size, gap, place::WORTH.0, |rect| openings.cost(hole.cutout, rect))
         else {
             return;
         };
-        let away = |p: Point| place::foot(p, spot.rect).distance(p);
+        let away = |p: Point| apart::foot(p, spot.rect).distance(p);
         let nearest = |other: &EntryHole| away(other.at) < away(hole.at) + 0.5;
         if self.outcome.holes.iter().any(|other| other.id != hole.id && nearest(other)) {
-            spot.leader = spot.leader.or(Some((hole.at, place::foot(hole.at, spot.rect))));
+            spot.leader = spot.leader.or(Some((hole.at, apart::foot(hole.at, spot.rect))));
         }
         self.named(Layer::EntryHoles, &spot, parts);
     }
 
-    /// A name of a few words beside a sign, on a plate; left out where it could
-    /// only lie on another (the bench sheet has every name with its place).
-    fn name(&mut self, layer: Layer, at: Point, gap: f64, parts: &[(String, Weight)]) {
-        if let Some(spot) = self.placer.beside_alone(at, name_size(parts), gap, |_| 0.0) {
+    /// A name of a few words beside a sign, on a plate; left out where it could only
+    /// lie on another or far off.
+    fn name(&mut self, sign: Sign, parts: &[(String, Weight)]) {
+        let Sign { layer, at, gap, severity } = sign;
+        let worth = if severity == Severity::Stop { place::WORTH.1 } else { place::WORTH.0 };
+        if let Some(spot) = self.placer.beside_alone(at, name_size(parts), gap, worth, |_| 0.0) {
             self.named(layer, &spot, parts);
         }
     }
 
     fn named(&mut self, layer: Layer, spot: &Spot, parts: &[(String, Weight)]) {
-        self.leader(layer, spot);
+        self.leader(layer, spot, true);
         self.plates.push(symbols::plate(spot.rect));
         let mut x = spot.rect.x0 + 0.35;
         for (text, weight) in parts {
@@ -365,7 +388,8 @@ impl<'a> Pen<'a> {
         });
         for (_, (turn, sign)) in told.into_iter().chain(worst) {
             if let Some(at) = sign {
-                self.name(Layer::Turns, at, 1.5, &[(format!("T{}", turn.id), Weight::Bold)]);
+                let sign = Sign { layer: Layer::Turns, at, gap: 1.5, severity: turn.severity };
+                self.name(sign, &[(format!("T{}", turn.id), Weight::Bold)]);
             }
         }
     }
@@ -383,7 +407,7 @@ impl<'a> Pen<'a> {
             let at = Point::new(at.x.clamp(panel.x0, panel.x1), at.y.clamp(panel.y0, panel.y1));
             let name = short_name(finding);
             if let Some(spot) = self.on_or_beside(at, symbols::flag_size(&name)) {
-                self.leader(layer, &spot);
+                self.leader(layer, &spot, false);
                 self.over.extend(symbols::flag(spot.rect, layer, &name, finding.severity));
                 self.shown.insert(shown);
             }

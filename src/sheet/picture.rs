@@ -3,7 +3,7 @@
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::flow::line;
-use super::numbers::Openings;
+use super::numbers::{self, Openings};
 use super::place::Placer;
 use super::{Ink, Layer, Mark, Path, Sheet, Stroke, Text, style, symbols};
 use crate::diag::{Finding, FindingKind, Severity};
@@ -183,9 +183,10 @@ pub fn small(outcome: &Outcome, area: Rect) -> Vec<Mark> {
     let mut placer = Placer::new(frame.inset(-0.6));
     placer.line(&(place * &cuts));
     let width = |number: u32| crate::font::width(&number.to_string(), style::SMALL, crate::font::Weight::Bold);
-    let numbers = Openings::of(outcome, place).numbers(&mut placer, |number| (width(number) + 1.0, 2.4));
+    let size = |number: u32| (width(number) + 1.0, 2.4);
+    let numbers = Openings::of(outcome, place).numbers(&mut placer, numbers::Shape::Box, size);
     let leaders = numbers.iter().filter_map(|(_, spot)| spot.leader);
-    marks.extend(leaders.map(|(from, to)| Mark::new(Layer::Notes, Path::stroke(line(from, to), style::leader()))));
+    marks.extend(leaders.flat_map(|(from, to)| symbols::leader(Layer::Notes, from, to, false)));
     for (number, spot) in numbers {
         let plate = kurbo::RoundedRect::from_rect(spot.rect, 0.8).to_path(1e-2);
         let figures = Text::new(number.to_string(), spot.rect.center(), style::SMALL).bold().ink(style::INK).centred();

@@ -63,8 +63,15 @@ pub const fn rule() -> Stroke {
     Stroke::new(FINE, RULE)
 }
 
-/// A leader or dimension line.
+/// A dimension line.
 #[must_use]
-pub const fn leader() -> Stroke {
+pub const fn dimension() -> Stroke {
     Stroke::new(FINE, INK)
+}
+
+/// A leader from a name to its place: short grey dashes, as a whole black line among
+/// saw lines is sawn.
+#[must_use]
+pub fn leader() -> Stroke {
+    Stroke::new(FINE, QUIET).dashed(&[0.9, 0.6])
 }

@@ -61,6 +61,14 @@ pub fn order_number(at: Point, number: u32) -> [Mark; 2] {
     [Mark::new(Layer::Numbers, disc), Mark::new(Layer::Numbers, Text::new(text, at, size).bold().centred())]
 }
 
+/// A leader from its place, which a dot marks unless a `sign` stands there, to a name.
+#[must_use]
+pub fn leader(layer: Layer, from: Point, to: Point, sign: bool) -> Vec<Mark> {
+    let dot = (!sign).then(|| Path::fill(circle(from, 0.45), style::QUIET));
+    let leader = Path::stroke(line(from, to), style::leader());
+    std::iter::once(leader).chain(dot).map(|path| Mark::new(layer, path)).collect()
+}
+
 /// Wood that falls out: a square with its name inside.
 #[must_use]
 pub fn island(at: Point, name: &str) -> Vec<Mark> {

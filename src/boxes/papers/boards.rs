@@ -140,7 +140,7 @@ fn drawing(layout: &BoardLayout, rows: &[CutRow], area: Rect, scale: Scale, unit
     for x in [layout.end_loss, layout.length - layout.end_loss] {
         let x = area.x0 + x.get() * sx;
         let ends = line((x, whole.y0), (x, whole.y1));
-        marks.push(Mark::new(Layer::Dimensions, Path::stroke(ends, style::leader().dashed(&[1.0, 0.8]))));
+        marks.push(Mark::new(Layer::Dimensions, Path::stroke(ends, style::dimension().dashed(&[1.0, 0.8]))));
     }
     marks
 }

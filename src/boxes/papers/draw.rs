@@ -59,7 +59,7 @@ pub(super) fn upright(y0: f64, y1: f64, x: f64, text: &str) -> Vec<Mark> {
 
 fn dimension(a: Point, b: Point, tick: (f64, f64)) -> Vec<Mark> {
     let end = |p: Point| line((p.x - tick.0 / 2.0, p.y - tick.1 / 2.0), (p.x + tick.0 / 2.0, p.y + tick.1 / 2.0));
-    let draw = |path: BezPath| Mark::new(Layer::Dimensions, Path::stroke(path, style::leader()));
+    let draw = |path: BezPath| Mark::new(Layer::Dimensions, Path::stroke(path, style::dimension()));
     vec![draw(line(a, b)), draw(end(a)), draw(end(b))]
 }
 
@@ -90,7 +90,7 @@ pub(super) fn grain(center: Point, length: f64, upright: bool) -> Mark {
     }
     let turn = if upright { std::f64::consts::FRAC_PI_2 } else { 0.0 };
     path.apply_affine(Affine::translate(center.to_vec2()) * Affine::rotate(turn));
-    Mark::new(Layer::CentreMarks, Path::stroke(path, style::leader()))
+    Mark::new(Layer::CentreMarks, Path::stroke(path, style::dimension()))
 }
 
 /// Where a drawing in box millimetres lands on the sheet.
