@@ -598,6 +598,27 @@ fn numbers_without_a_leader_stand_nearest_their_own_opening() {
     }
 }
 
+/// What is named on the template is told on the bench sheet.
+#[test]
+fn the_bench_sheet_tells_every_name_on_the_template() {
+    for (name, size) in [("owl", ["5-1/4in", "10in", "5/8in"]), ("moth", ["6in", "7in", "5/8in"])] {
+        let outcome = demo_face_on(name, size);
+        let (layout, sheets) = sheets(&outcome, &printer("a4"));
+        let (template, bench) = sheets.split_at(layout.tiles.len());
+        let told = bench.iter().flat_map(words_of).collect::<Vec<_>>().join(" ");
+        let told: Vec<&str> = told.split(|c: char| !c.is_ascii_alphanumeric()).collect();
+        let is_name = |word: &str| word.len() > 1 && "BTSEI".contains(&word[..1]) && word[1..].parse::<u32>().is_ok();
+        let board = outcome.face.panel.rect() + layout.tiles[0].shift;
+        let names =
+            boxes(&template[0].marks).1.into_iter().filter(|(word, at)| is_name(word) && board.contains(at.center()));
+        let names: Vec<String> = names.map(|(word, _)| word).collect();
+        assert!(!names.is_empty(), "{name}: something is named");
+        for word in names {
+            assert!(told.contains(&word.as_str()), "{name}: {word} is on the template and not told");
+        }
+    }
+}
+
 /// Every kind of sign drawn is explained.
 #[test]
 fn the_legend_explains_slight_turns_and_contacts() {

@@ -1,5 +1,7 @@
 //! The bench sheet: what to have at hand beside the saw.
 
+use std::collections::BTreeSet;
+
 use kurbo::{Point, Rect};
 
 use super::flow::{Align, Flow, Frames, Table, line, split};
@@ -8,7 +10,7 @@ use super::panel::Drawing;
 use super::picture::{self, short_name};
 use super::template::{self, Request};
 use super::{Layer, Path, Sheet, Text, legend, style};
-use crate::diag::{Finding, Severity};
+use crate::diag::{Finding, FindingKind, Severity};
 use crate::font::{self, Weight};
 use crate::units::{Mm, Unit, long_text, minutes_text, whole_minutes};
 
@@ -20,9 +22,10 @@ const SORTED: usize = 400;
 /// Height of the head with the name, mm.
 const HEAD: f64 = 13.0;
 
-/// The bench sheets, on the same paper, upright.
+/// The bench sheets, on the same paper, upright, and the names of the findings they
+/// tell.
 #[must_use]
-pub(super) fn sheets(request: &Request<'_>, layout: &Layout, drawing: &Drawing) -> Vec<Sheet> {
+pub(super) fn sheets(request: &Request<'_>, layout: &Layout, drawing: &Drawing) -> (Vec<Sheet>, BTreeSet<String>) {
     let paper = &request.printer.paper;
     let (w, h, margin) = (paper.width.get(), paper.height.get(), paper.margin.get());
     let area = Rect::new(margin, margin, w - margin, h - margin).inset(-2.0);
@@ -35,26 +38,27 @@ pub(super) fn sheets(request: &Request<'_>, layout: &Layout, drawing: &Drawing) 
         first: split(body, columns),
         later: split(body, columns),
     };
-    let (mut sheets, mut height) = (told_as(TOLD[0], &frames, request, layout, drawing), TOLD[0].0);
+    let (mut sheets, mut told_now) = (told_as(TOLD[0], &frames, request, layout, drawing), TOLD[0]);
     for told in &TOLD[1..] {
         if sheets.len() == 1 {
             break;
         }
         let shorter = told_as(*told, &frames, request, layout, drawing);
         if shorter.len() < sheets.len() {
-            (sheets, height) = (shorter, told.0);
+            (sheets, told_now) = (shorter, *told);
         }
     }
     // Where the paper has room for more, all is told.
-    let all = told_as((height, usize::MAX), &frames, request, layout, drawing);
+    let everything = (told_now.0, usize::MAX);
+    let all = told_as(everything, &frames, request, layout, drawing);
     if all.len() == sheets.len() {
-        sheets = all;
+        (sheets, told_now) = (all, everything);
     }
     let total = layout.tiles.len() + sheets.len();
     for (index, sheet) in sheets.iter_mut().enumerate() {
         head(sheet, request, area, layout.tiles.len() + index + 1, total);
     }
-    sheets
+    (sheets, names_told(&request.outcome.findings, told_now.1))
 }
 
 fn told_as(
@@ -182,26 +186,47 @@ fn findings(flow: &mut Flow, request: &Request<'_>, listed_at_most: usize) {
         .map(|severity| format!("{} {}", count(severity), severity.word()));
     flow.remark(&format!("{}. Stop: will fail or cannot be sawn. Care: can be done as said.", words.join(", ")));
     flow.remark("Places are from the panel's lower-left corner, seen from the front.");
-    let groups = grouped(&all[..all.len().min(SORTED)]);
-    // Findings come worst first; what stops the work is told in full.
-    let stops = groups.iter().take_while(|group| group[0].severity == Severity::Stop).count();
-    let listed_at_most = listed_at_most.max(stops);
-    for group in groups.iter().take(listed_at_most) {
+    let groups = groups_told(all, listed_at_most);
+    for group in &groups {
         let (name, text) = told(group, request);
         flow.item(&name, &text, &group[0].advice);
     }
-    let told: usize = groups.iter().take(listed_at_most).map(Vec::len).sum();
+    let told: usize = groups.iter().map(Vec::len).sum();
     if all.len() > told {
         flow.remark(&format!("and {} more in the report", all.len() - told));
     }
 }
 
+/// The groups of findings that are told, `at_most` of them but for those that stop the
+/// work, which are told in full.
+fn groups_told(all: &[Finding], at_most: usize) -> Vec<Vec<&Finding>> {
+    let mut groups = grouped(&all[..all.len().min(SORTED)]);
+    // Findings come worst first.
+    let stops = groups.iter().take_while(|group| group[0].severity == Severity::Stop).count();
+    groups.truncate(at_most.max(stops));
+    groups
+}
+
+/// The short names of all findings told with their place.
+fn names_told(all: &[Finding], at_most: usize) -> BTreeSet<String> {
+    let groups = groups_told(all, at_most);
+    // The first of a group stands apart from the list of the others.
+    let named = |group: &Vec<&Finding>| 1 + named_of(group.len() - 1);
+    groups.iter().flat_map(|group| group.iter().take(named(group)).map(|finding| short_name(finding))).collect()
+}
+
+/// How many of a list of names are written out; the long tail is counted.
+const fn named_of(count: usize) -> usize {
+    const SHOWN: usize = 16;
+    if count > SHOWN + 1 { SHOWN } else { count }
+}
+
 /// Names one after another, the long tail counted.
 fn listed(names: &[String]) -> String {
-    const SHOWN: usize = 16;
-    match names.len().checked_sub(SHOWN) {
-        Some(rest) if rest > 1 => format!("{} and {rest} more", names[..SHOWN].join(", ")),
-        _ => names.join(", "),
+    let shown = named_of(names.len());
+    match names.len() - shown {
+        0 => names.join(", "),
+        rest => format!("{} and {rest} more", names[..shown].join(", ")),
     }
 }
 
@@ -213,9 +238,20 @@ fn told(group: &[&Finding], request: &Request<'_>) -> (String, String) {
     let message = &first.message;
     let own = at(first);
     let comma = if own.is_empty() { "" } else { "," };
-    let others: Vec<String> = group.iter().skip(1).map(|other| format!("{}{}", short_name(other), at(other))).collect();
+    let other = |other: &&Finding| format!("{}{}{}", short_name(other), of_what(other), at(other));
+    let others: Vec<String> = group.iter().skip(1).map(other).collect();
     let same = if others.is_empty() { String::new() } else { format!("; the same figures: {}", listed(&others)) };
     (short_name(first), format!("{sign}{message}{comma}{own}{same}"))
+}
+
+/// Which cut-out a place without a hole or a loose piece of wood is of: ` (cut-out 4)`.
+/// Its sign may stand beside it.
+fn of_what(finding: &Finding) -> String {
+    if !matches!(finding.kind, FindingKind::NoEntry | FindingKind::Island) {
+        return String::new();
+    }
+    let naming: Vec<&str> = words(&finding.message).filter(|(_, naming)| *naming).map(|(word, _)| word).collect();
+    if naming.is_empty() { String::new() } else { format!(" ({})", naming.join(" ").trim_end_matches(',')) }
 }
 
 /// Findings in order; those told in the same figures and put right in the same
@@ -239,14 +275,21 @@ fn alike(a: &Finding, b: &Finding) -> bool {
 
 /// The words of a message without the numbers of cut-outs and islands.
 fn unnumbered(message: &str) -> Vec<&str> {
-    let mut naming = false;
     let is_number = |word: &str| word.trim_end_matches(',').bytes().all(|c| c.is_ascii_digit());
-    let keep = |word: &&str| {
-        let named = naming && (is_number(word) || *word == "and");
-        naming = named || matches!(*word, "cut-out" | "cut-outs" | "island" | "islands");
-        !named
-    };
-    message.split(' ').filter(keep).collect()
+    let kept = words(message).filter(|(word, naming)| !(*naming && (is_number(word) || *word == "and")));
+    kept.map(|(word, _)| word).collect()
+}
+
+/// The words of a message, each with whether it names cut-outs or islands:
+/// `cut-outs 3 and 4`.
+fn words(message: &str) -> impl Iterator<Item = (&str, bool)> {
+    let is_number = |word: &str| word.trim_end_matches(',').bytes().all(|c| c.is_ascii_digit());
+    let mut naming = false;
+    message.split(' ').map(move |word| {
+        let is_noun = matches!(word, "cut-out" | "cut-outs" | "island" | "islands");
+        naming = is_noun || (naming && (is_number(word) || word == "and"));
+        (word, naming)
+    })
 }
 
 fn order(flow: &mut Flow, request: &Request<'_>) {
@@ -325,7 +368,6 @@ fn holes(flow: &mut Flow, request: &Request<'_>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diag::FindingKind;
 
     fn bridge(id: u32, width: f64, cutouts: &str, at: (f64, f64)) -> Finding {
         let message = format!("{width:.2} mm of wood along the grain between cut-outs {cutouts}, 6.8 mm needed");
@@ -344,5 +386,30 @@ mod tests {
         ];
         let ids = |group: &Vec<&Finding>| group.iter().map(|finding| short_name(finding)).collect::<Vec<_>>();
         assert_eq!(grouped(&all).iter().map(ids).collect::<Vec<_>>(), [vec!["B1", "B2"], vec!["B3", "B4"]]);
+    }
+
+    #[test]
+    fn of_places_told_together_each_names_its_cut_out() {
+        let entry = |id: u32, cutout: u32| {
+            let message = format!("cut-out {cutout} has no room for an entry hole: 1.27 mm wide at most");
+            Finding::new(format!("no-entry-{id}"), FindingKind::NoEntry, Severity::Stop, message, "widen it")
+                .at((10.0, 20.0).into())
+        };
+        let all = [entry(1, 2), entry(2, 4)];
+        assert_eq!(grouped(&all).len(), 1, "told together");
+        assert_eq!(of_what(&all[1]), " (cut-out 4)");
+        let island = "12 mm² of wood falls out of cut-outs 3, 4 and 11";
+        let island = Finding::new("island-2", FindingKind::Island, Severity::Stop, island, "bridge it");
+        assert_eq!(of_what(&island), " (cut-outs 3, 4 and 11)");
+        assert_eq!(of_what(&bridge(1, 2.55, "1 and 2", (10.0, 20.0))), "", "its bar lies between them");
+    }
+
+    #[test]
+    fn names_are_told_as_far_as_they_are_listed() {
+        let alike: Vec<Finding> = (1..=30).map(|id| bridge(id, 2.55, "1 and 2", (10.0, f64::from(id)))).collect();
+        let names = names_told(&alike, 8);
+        assert!(names.len() == 17 && names.contains("B17") && !names.contains("B18"), "{names:?}");
+        let apart: Vec<Finding> = (1..=30).map(|id| bridge(id, f64::from(id), "1 and 2", (10.0, 5.0))).collect();
+        assert_eq!(names_told(&apart, 8).len(), 8, "a group each, as many as are told");
     }
 }

@@ -20,10 +20,6 @@ use crate::outcome::Outcome;
 
 /// Distance between hatch lines, mm.
 const HATCH_SPACING: f64 = 1.7;
-/// Turns named on the sheet; the rest keep their sign only.
-const NAMED_TURNS: usize = 12;
-/// Turns named when they are severe.
-const NAMED_STOPS: usize = 60;
 /// Signs of one kind drawn, worst first; more would hide the face.
 const MOST_SIGNS: usize = 300;
 /// Type size of names beside signs, mm.
@@ -90,10 +86,11 @@ pub struct Drawing {
     pub drill: Option<String>,
 }
 
-/// Draws the face of `outcome` with its flaps and nails.
+/// Draws the face of `outcome` with its flaps and nails. Of weak spots, slots and turns
+/// those in `told` are named; a name that is told nowhere helps nobody.
 #[must_use]
-pub fn draw(outcome: &Outcome, flaps: &Flaps, nails: &[Nail]) -> Drawing {
-    let mut pen = Pen::new(outcome);
+pub fn draw(outcome: &Outcome, flaps: &Flaps, nails: &[Nail], told: &BTreeSet<String>) -> Drawing {
+    let mut pen = Pen::new(outcome, told);
     pen.ground(flaps);
     pen.signs(nails);
     pen.order_numbers();
@@ -117,6 +114,7 @@ struct Sign {
 
 struct Pen<'a> {
     outcome: &'a Outcome,
+    told: &'a BTreeSet<String>,
     placer: Placer,
     openings: Openings,
     under: Vec<Mark>,
@@ -130,7 +128,7 @@ struct Pen<'a> {
 }
 
 impl<'a> Pen<'a> {
-    fn new(outcome: &'a Outcome) -> Self {
+    fn new(outcome: &'a Outcome, told: &'a BTreeSet<String>) -> Self {
         let mut placer = Placer::new(outcome.face.panel.rect());
         for cutout in &outcome.face.cutouts {
             placer.line(&cutout.piece.to_path());
@@ -144,6 +142,7 @@ impl<'a> Pen<'a> {
         }
         Self {
             outcome,
+            told,
             placer,
             openings: Openings::of(outcome, Affine::IDENTITY),
             under: Vec::new(),
@@ -300,14 +299,16 @@ impl<'a> Pen<'a> {
             self.hole_name(hole, &parts);
         }
         for bridge in self.outcome.checks.bridges.iter().take(MOST_SIGNS) {
-            let parts = [(format!("B{}", bridge.id), Weight::Bold), (format!("{:.1}", bridge.width), Weight::Regular)];
+            let name = format!("B{}", bridge.id);
+            let name = self.told.contains(&name).then_some((name, Weight::Bold));
+            let parts = name.into_iter().chain([(format!("{:.1}", bridge.width), Weight::Regular)]);
             let middle = bridge.feet[0].midpoint(bridge.feet[1]);
             let sign = Sign { layer: Layer::WeakSpots, at: middle, gap: 1.6, severity: bridge.severity };
-            self.name(sign, &parts);
+            self.name(sign, &parts.collect::<Vec<_>>());
         }
         for slot in self.outcome.checks.slots.iter().take(MOST_SIGNS) {
             let sign = Sign { layer: Layer::Turns, at: slot.at, gap: 1.8, severity: slot.severity };
-            self.name(sign, &[(format!("S{}", slot.id), Weight::Bold)]);
+            self.told_name(sign, format!("S{}", slot.id));
         }
     }
 
@@ -342,12 +343,20 @@ impl<'a> Pen<'a> {
     }
 
     /// A name of a few words beside a sign, on a plate; left out where it could only
-    /// lie on another or far off.
+    /// lie on another or far off. The bench sheet has every name that is drawn, and
+    /// every place it names.
     fn name(&mut self, sign: Sign, parts: &[(String, Weight)]) {
         let Sign { layer, at, gap, severity } = sign;
         let worth = if severity == Severity::Stop { place::WORTH.1 } else { place::WORTH.0 };
         if let Some(spot) = self.placer.beside_alone(at, name_size(parts), gap, worth, |_| 0.0) {
             self.named(layer, &spot, parts);
+        }
+    }
+
+    /// The name of a sign, if it is told.
+    fn told_name(&mut self, sign: Sign, name: String) {
+        if self.told.contains(&name) {
+            self.name(sign, &[(name, Weight::Bold)]);
         }
     }
 
@@ -378,18 +387,12 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// Names of turns: those the findings speak of first, then the worst.
+    /// Names of turns: of each group the one it is told by.
     fn turn_names(&mut self) {
-        let spoken = |id: u32| self.outcome.findings.iter().any(|finding| finding.id == format!("turn-{id}"));
-        let turns = self.outcome.checks.turns.iter().zip(self.turn_signs.clone()).enumerate();
-        let (told, rest): (Vec<_>, Vec<_>) = turns.partition(|(_, (turn, _))| spoken(turn.id));
-        let worst = rest.into_iter().filter(|(place, (turn, _))| {
-            *place < NAMED_TURNS || (*place < NAMED_STOPS && turn.severity == Severity::Stop)
-        });
-        for (_, (turn, sign)) in told.into_iter().chain(worst) {
+        for (turn, sign) in self.outcome.checks.turns.iter().zip(self.turn_signs.clone()) {
             if let Some(at) = sign {
                 let sign = Sign { layer: Layer::Turns, at, gap: 1.5, severity: turn.severity };
-                self.name(sign, &[(format!("T{}", turn.id), Weight::Bold)]);
+                self.told_name(sign, format!("T{}", turn.id));
             }
         }
     }

@@ -1,6 +1,8 @@
 //! The template: the panel at true size on as many sheets as it needs, then the
 //! bench sheet.
 
+use std::collections::BTreeSet;
+
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
 use super::cuts::Crossings;
@@ -48,8 +50,10 @@ pub fn pages(request: &Request<'_>) -> Result<Vec<Sheet>, Error> {
         return Err(Error::sizes(what, format!("print up to {MOST_COPIES} at a time")));
     }
     let layout = layout(request)?;
-    let drawing = panel::draw(request.outcome, &layout.flaps, request.nails);
-    let bench = bench::sheets(request, &layout, &drawing);
+    // What is named depends on what is told; what is shown does not.
+    let draw = |told: &BTreeSet<String>| panel::draw(request.outcome, &layout.flaps, request.nails, told);
+    let (bench, told) = bench::sheets(request, &layout, &draw(&BTreeSet::new()));
+    let drawing = draw(&told);
     let total = layout.tiles.len() + bench.len();
     let tiles = layout.tiles.iter().zip(1..).map(|(tile, number)| {
         let mut sheet = page(&layout, &drawing, tile);
