@@ -159,6 +159,20 @@ fn options_count_in_the_unit_asked_for_and_a_project_keeps_its_size() {
     assert!(ran.out.contains("fretgrin open owl.fretgrin.toml"), "what to open is the project: {ran:?}");
 }
 
+/// `thickness = 0.625` of an inch shop became 0.6 mm.
+#[test]
+fn a_shop_file_keeps_its_size_under_another_unit() {
+    let bench = Bench::new();
+    bench.put("owl.svg", face(25));
+    bench.put("shop.toml", "units = \"inch\"\n[panel]\nwidth = 6\nthickness = 0.625\n");
+    let panel = |args: &[&str]| bench.report(&[&["owl.svg"], args].concat())["panel"].clone();
+    let own = panel(&[]);
+    assert_eq!((&own["width_mm"], &own["thickness_mm"]), (&152.4.into(), &15.875.into()), "in inches");
+    assert_eq!(panel(&["--units", "mm"]), own, "the unit alone changes no size");
+    let thin = panel(&["--units", "mm", "--thickness", "12"]);
+    assert_eq!((&thin["width_mm"], &thin["thickness_mm"]), (&152.4.into(), &12.0.into()), "12 mm");
+}
+
 #[test]
 fn a_shop_file_beside_a_project_is_refused() {
     let bench = Bench::new();

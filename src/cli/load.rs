@@ -88,20 +88,19 @@ impl ShopFlags {
         }
         let text = edge::read_text(Path::new(art), project::LARGEST)?;
         let Project { art_name: name, art: bytes, mut shop, mend, .. } = Project::read(&text, art)?;
-        let origins = self.turn(&mut shop);
+        let mut origins = Origins::default();
+        self.turn(&mut shop, &mut origins);
         let loaded = Loaded { mends: mend, name: project::name(art), ..Loaded::over((shop, origins), overrides)? };
         Ok((loaded, edge::Art { name, bytes }))
     }
 
-    /// Makes the unit asked for that of a project's shop, whose lengths keep their
-    /// size: only what the options say counts in the new unit.
-    fn turn(&self, shop: &mut Shop) -> Origins {
-        let mut origins = Origins::default();
+    /// Makes the unit asked for that of the shop, whose lengths keep their size:
+    /// only what the options say counts in the new unit.
+    fn turn(&self, shop: &mut Shop, origins: &mut Origins) {
         if let Some(units) = self.units {
             shop.turn_to(units);
             origins.flag("units", "--units");
         }
-        origins
     }
 
     /// What a project's own shop would be with the options over it.
@@ -109,8 +108,8 @@ impl ShopFlags {
     /// # Errors
     /// An option that cannot be read at all.
     pub fn over(&self, shop: &Shop, overrides: &[&dyn Overrides]) -> Result<Shop, Error> {
-        let mut shop = shop.clone();
-        let mut origins = self.turn(&mut shop);
+        let (mut shop, mut origins) = (shop.clone(), Origins::default());
+        self.turn(&mut shop, &mut origins);
         let mut given = Given { shop: &mut shop, origins: &mut origins };
         overrides.iter().try_for_each(|options| options.apply(&mut given))?;
         Ok(shop)
@@ -125,10 +124,7 @@ impl ShopFlags {
             Some(path) => read(&edge::read_text(&path, LARGEST_SHOP_FILE)?, &path.display().to_string())?,
             None => (Shop::default(), Origins::default()),
         };
-        if let Some(units) = self.units {
-            shop.units = units;
-            origins.flag("units", "--units");
-        }
+        self.turn(&mut shop, &mut origins);
         Ok((shop, origins))
     }
 
