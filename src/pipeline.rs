@@ -30,7 +30,7 @@ use crate::mend;
 use crate::order;
 use crate::outcome::{ArtFacts, Outcome, SetUp};
 use crate::settings::sections::ArtSection;
-use crate::settings::{Cut, Settings};
+use crate::settings::{Cut, FitRules, Settings};
 use crate::sheet::layout::{Printer, Turn};
 use crate::sheet::picture::picture;
 use crate::sheet::{Sheet, template};
@@ -77,10 +77,11 @@ pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error>
         if settings.art.cut == Cut::Auto {
             "its outlines were laid on this panel before, by fretgrin".clone_into(&mut cutting.why);
         }
-        let middle = cutting.extent.center();
+        let (middle, align) = (cutting.extent.center(), settings.fit.align);
         placing.true_size = true;
-        placing.middle_x = Some(Mm::new(middle.x * art.unit_mm));
-        placing.middle_y = Some(settings.panel.height - Mm::new(middle.y * art.unit_mm));
+        // An edge of the window that is asked for is gone to; else it stays where it stands.
+        placing.middle_x = (align.across == 0.0).then(|| Mm::new(middle.x * art.unit_mm));
+        placing.middle_y = (align.up == 0.0).then(|| settings.panel.height - Mm::new(middle.y * art.unit_mm));
     }
     let laid = fit::fit(&cutting, &settings.panel, &settings.clear, &placing)?;
     bounded(&laid.value, name)?;
@@ -109,16 +110,14 @@ fn bounded(face: &Face, name: &str) -> Result<(), Error> {
 }
 
 /// Whether `art` was laid on a panel of this size before, and nothing asks for
-/// another place: then it is sawn where it stands.
+/// another size or middle: then it is sawn as it stands.
 fn stands(art: &Art, settings: &Settings) -> bool {
-    let rules = &settings.fit;
-    let left_alone = rules.width.is_none()
-        && rules.height.is_none()
-        && rules.scale.is_none()
-        && rules.middle_x.is_none()
-        && rules.middle_y.is_none()
-        && rules.turn_deg == 0.0
-        && !rules.mirror;
+    // Named one by one, so that a new rule is thought of here. Its own size it keeps
+    // as it stands, and to an edge of the window it is moved as it is.
+    let FitRules { width, height, scale, middle_x, middle_y, turn_deg, mirror, stretch, align: _, true_size: _ } =
+        settings.fit;
+    let sized = width.is_some() || height.is_some() || scale.is_some() || stretch != 0.0;
+    let left_alone = !sized && middle_x.or(middle_y).is_none() && turn_deg == 0.0 && !mirror;
     let panel = settings.panel.rect();
     let same = |page: Rect| {
         let page = page.scale_from_origin(art.unit_mm);

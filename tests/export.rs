@@ -89,6 +89,32 @@ fn both_formats_read_back_to_the_same_face() {
     }
 }
 
+/// `--align` and `--stretch` were passed over for a face that was laid before.
+#[test]
+fn what_is_asked_of_a_laid_face_is_done() {
+    let (_, outcome) = outcomes().remove(0);
+    let file = &pipeline::outlines(&outcome)[0];
+    let around = |face: &Face| {
+        let boxes = face.cutouts.iter().map(|cutout| cutout.piece.bounds());
+        boxes.reduce(|a, b| a.union(b)).unwrap()
+    };
+    let stood = around(&outcome.face);
+    let laid = |change: &dyn Fn(&mut Shop)| {
+        let mut shop = Shop::default();
+        change(&mut shop);
+        let settings = Settings::resolve(&shop).unwrap();
+        (around(&pipeline::lay(&file.bytes, &file.name, &settings).unwrap().face), settings)
+    };
+    let near = |a: f64, b: f64| (a - b).abs() < 0.01;
+    let (low, settings) = laid(&|shop| shop.fit.align = "bottom".to_owned());
+    assert!(near(low.y0, settings.clear.bottom.get()) && !near(stood.y0, low.y0), "at the bottom: {low:?}");
+    assert!(near(low.x0, stood.x0) && near(low.width(), stood.width()), "no wider, no farther left: {low:?}");
+    let (left, _) = laid(&|shop| shop.fit.align = "left".to_owned());
+    assert!(near(left.x0, settings.clear.left.get()) && near(left.y0, stood.y0), "at the left: {left:?}");
+    let (tall, _) = laid(&|shop| shop.fit.stretch = 10.0);
+    assert!(tall.height() > 1.05 * stood.height(), "stretched: {tall:?} from {stood:?}");
+}
+
 #[test]
 fn the_svg_has_a_path_for_each_cut_out_and_keeps_its_curves() {
     for (name, outcome) in outcomes() {
