@@ -2,7 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 use fretgrin::art;
-use fretgrin::diag::{Error, Noted};
+use fretgrin::diag::{Error, FindingKind, Noted};
 use fretgrin::interpret::{self, Cutting, Laying, Options};
 
 fn read(svg: &str) -> Result<Noted<art::Art>, Error> {
@@ -408,4 +408,67 @@ fn broad_rings_are_still_cut_as_they_are_drawn() {
     // A glint makes no line of an eye.
     let face = cut_pixels(&[(250.0, 300.0, 15.0, 16.0), (550.0, 300.0, 15.0, 16.0)]);
     assert_eq!(face.reading, interpret::Reading::Dark, "{}", face.why);
+}
+
+/// Closed paths drawn with a pen `wide` mm wide, in pixels of 0.1 mm; the last has
+/// a gap of `gap` mm.
+fn pen_drawn(paths: &[&[(f64, f64)]], wide: f64, gap: f64, options: &Options) -> Result<Noted<Cutting>, Error> {
+    let mut drawn = String::new();
+    for (i, path) in paths.iter().enumerate() {
+        let points = path.iter().map(|(x, y)| format!("{x} {y}")).collect::<Vec<_>>().join("L");
+        // The gap stands at the start of the path.
+        let end = if gap > 0.0 && i + 1 == paths.len() {
+            format!("L{} {}", path[0].0 - gap, path[0].1)
+        } else {
+            "z".to_owned()
+        };
+        drawn += &format!("M{points}{end}");
+    }
+    let mut picture = resvg::tiny_skia::Pixmap::new(800, 800).unwrap();
+    picture.fill(resvg::tiny_skia::Color::WHITE);
+    let svg = format!(
+        r##"<svg xmlns="http://www.w3.org/2000/svg" width="800" height="800" viewBox="0 0 80 80"><path d="{drawn}" fill="none" stroke="#000" stroke-width="{wide}" stroke-linecap="round" stroke-linejoin="round"/></svg>"##
+    );
+    let tree = usvg::Tree::from_str(&svg, &usvg::Options::default()).unwrap();
+    resvg::render(&tree, resvg::tiny_skia::Transform::default(), &mut picture.as_mut());
+    let mut reading = fretgrin::drawing::Options::default();
+    reading.trace.dpi = Some(254.0);
+    let art = fretgrin::drawing::read(&picture.encode_png().unwrap(), "face.png", &reading).unwrap().value;
+    interpret::interpret(&art, options)
+}
+
+const EYE: &[(f64, f64)] = &[(12.0, 15.0), (30.0, 15.0), (30.0, 30.0), (12.0, 30.0)];
+const OTHER_EYE: &[(f64, f64)] = &[(50.0, 15.0), (68.0, 15.0), (68.0, 30.0), (50.0, 30.0)];
+const MOUTH: &[(f64, f64)] = &[(42.0, 50.0), (65.0, 50.0), (55.0, 68.0), (25.0, 68.0), (15.0, 50.0)];
+
+/// A gap in a scanned outline made the pen's line itself the cut-out.
+#[test]
+fn a_gap_in_a_scanned_outline_is_told_or_closed() {
+    let paths = [EYE, OTHER_EYE, MOUTH];
+    let drawn = |gap: f64, allowed: f64| {
+        let noted = pen_drawn(&paths, 0.6, gap, &Options { gap: allowed, ..Options::default() }).unwrap();
+        let kind = |kind| noted.findings.iter().find(|f| f.kind == kind).cloned();
+        (noted.value, kind(FindingKind::OpenOutline), kind(FindingKind::ClosedGap))
+    };
+    let (whole, open, closed) = drawn(0.0, 0.5);
+    assert_eq!((whole.openings.len(), open, closed), (3, None, None), "{}", whole.why);
+
+    let (face, open, closed) = drawn(3.0, 0.5);
+    assert_eq!((face.openings.len(), closed), (2, None), "the mouth is left out: {}", face.why);
+    // Round ends reach half a line's width into the gap on either side.
+    let apart = open.unwrap().measured.unwrap();
+    assert!((2.4..3.0).contains(&apart), "{apart}");
+
+    let (face, open, closed) = drawn(3.0, 4.0);
+    assert_eq!((face.openings.len(), open), (3, None), "the gap is closed: {}", face.why);
+    assert!((2.4..3.0).contains(&closed.unwrap().measured.unwrap()));
+    let (area, want) = (area_mm2(&face), area_mm2(&whole));
+    assert!((area - want).abs() < 1.0, "{area} mm² of {want}");
+}
+
+#[test]
+fn an_outline_with_a_gap_is_read_where_nothing_else_is_drawn() {
+    let noted = pen_drawn(&[MOUTH], 0.6, 1.0, &Options { gap: 2.0, ..Options::default() }).unwrap();
+    assert_eq!((noted.value.reading, noted.value.openings.len()), (interpret::Reading::Lines, 1));
+    assert!(noted.value.openings[0].piece.area() * noted.value.unit_mm.powi(2) > 500.0, "its field, not its line");
 }

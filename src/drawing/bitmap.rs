@@ -2,6 +2,7 @@
 
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 
+use super::pen;
 use crate::art::{self, Art, Inked, Stroked};
 use crate::diag::{Error, Noted, Place};
 use crate::geom::boolean::{self, Rule};
@@ -12,9 +13,12 @@ use crate::units::{MM_PER_INCH, PX_PER_INCH};
 /// Ink round fields is a drawn line when at least this part of what it encloses
 /// is open: an eye of ink with a glint in it is no line. Ours.
 const LINE_OPEN: f64 = 0.5;
+/// An open line is drawn with the pen of the closed ones: it is at most this many
+/// times as wide. Ours: a hand presses harder or lighter.
+const SAME_PEN: f64 = 1.5;
 
-/// Traces a picture: its ink is one black shape, lines round fields shapes of
-/// their own, its sheet the page. Without dots in an inch a pixel counts as a CSS pixel, as in a drawing.
+/// Traces a picture: its ink is one black shape, drawn lines shapes of their own,
+/// its sheet the page. Without dots in an inch a pixel counts as a CSS pixel, as in a drawing.
 pub(super) fn read(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, Error> {
     let Noted { value: traced, findings } = trace::trace(bytes, name, options)?;
     Ok(Noted { value: art(&traced, name), findings })
@@ -34,15 +38,34 @@ fn art(traced: &Traced, name: &str) -> Art {
 /// the reading to say: it knows the panel.
 fn shapes(ink: BezPath, name: &str) -> Vec<Inked> {
     let region = boolean::resolve(&ink, Rule::EvenOdd);
-    let (lines, areas): (Vec<Piece>, Vec<Piece>) = region.pieces.into_iter().partition(is_line);
+    let (closed, rest): (Vec<Piece>, Vec<Piece>) = region.pieces.into_iter().partition(is_line);
+    let mut lines: Vec<(Piece, Stroked)> = closed.into_iter().map(|piece| (piece.clone(), line(&piece))).collect();
+    let areas = without_open(rest, &mut lines);
     if lines.is_empty() {
         return vec![inked(ink, None, name)];
     }
-    let mut shapes: Vec<Inked> = lines.iter().map(|piece| inked(piece.to_path(), Some(line(piece)), name)).collect();
+    let mut shapes: Vec<Inked> =
+        lines.into_iter().map(|(piece, line)| inked(piece.to_path(), Some(line), name)).collect();
     if !areas.is_empty() {
         shapes.push(inked(Region { pieces: areas }.to_path(), None, name));
     }
     shapes
+}
+
+/// Moves the open lines of `pieces` to the closed `lines`: those of the same pen,
+/// and where nothing closes those that all but do. A thin opening by itself looks
+/// like a line, too.
+fn without_open(pieces: Vec<Piece>, lines: &mut Vec<(Piece, Stroked)>) -> Vec<Piece> {
+    let pen = lines.iter().map(|(_, line)| line.width).reduce(f64::max);
+    let is_drawn = |line: &Stroked| pen.map_or_else(|| pen::nearly_closes(line), |pen| line.width <= SAME_PEN * pen);
+    let mut areas = Vec::new();
+    for piece in pieces {
+        match pen::open_line(&piece).filter(is_drawn) {
+            Some(line) => lines.push((piece, line)),
+            None => areas.push(piece),
+        }
+    }
+    areas
 }
 
 fn is_line(piece: &Piece) -> bool {

@@ -3,6 +3,7 @@
 
 mod bitmap;
 mod dxf;
+mod pen;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
