@@ -472,3 +472,19 @@ fn an_outline_with_a_gap_is_read_where_nothing_else_is_drawn() {
     assert_eq!((noted.value.reading, noted.value.openings.len()), (interpret::Reading::Lines, 1));
     assert!(noted.value.openings[0].piece.area() * noted.value.unit_mm.powi(2) > 500.0, "its field, not its line");
 }
+
+/// Features drawn with a felt pen, without a head, were sawn as rings: every one
+/// fell out.
+#[test]
+fn features_drawn_with_a_felt_pen_are_lines() {
+    let drawn = |kerf: f64| {
+        pen_drawn(&[EYE, OTHER_EYE, MOUTH], 2.5, 0.0, &Options { kerf, ..Options::default() }).unwrap().value
+    };
+    let face = drawn(0.7);
+    assert_eq!((face.reading, face.openings.len()), (interpret::Reading::Lines, 3), "{}", face.why);
+    assert!(face.openings.iter().all(|o| o.piece.holes.is_empty()), "no islands");
+    let face = drawn(0.5);
+    assert_eq!(face.reading, interpret::Reading::Dark, "broad rings are cut as they are drawn: {}", face.why);
+    let lines = face.alternatives.iter().find(|a| a.reading == interpret::Reading::Lines).unwrap();
+    assert!(lines.why_not.contains("2.5 mm wide"), "{}", lines.why_not);
+}

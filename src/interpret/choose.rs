@@ -9,16 +9,13 @@
 
 use kurbo::Rect;
 
-use super::nest::{Nest, filled_area};
+use super::nest::{FALLS_OUT, Nest, filled_area, open_area};
 use super::{Alternative, Reading};
 use crate::geom::{Piece, Region};
 
 /// A silhouette is the outermost shape that holds nearly everything: at most
 /// this part of all dark area lies outside it.
 const OUTSIDE: f64 = 0.15;
-/// When more than this part of the silhouette falls out, sawing along it as
-/// drawn makes no sense.
-const FALLS_OUT: f64 = 0.5;
 /// A dark head has at least this part of it open …
 const OPEN: f64 = 0.08;
 /// … in at least this many places. With fewer, the silhouette itself is the
@@ -47,6 +44,9 @@ pub(super) struct Material {
     pub(super) light: Region,
     /// Closed outlines as a region; empty when the drawing has no thin lines.
     pub(super) lines: Nest,
+    /// Width of the thinnest line on the panel, mm, when all are too broad to be the
+    /// saw's path.
+    pub(super) too_broad: Option<f64>,
     /// Whether lines are all there is of the drawing.
     pub(super) is_line_art: bool,
     /// The page, or the box round the drawing.
@@ -123,7 +123,7 @@ impl Material {
         };
         let piece = &nest.pieces[head];
         let whole = filled_area(piece);
-        let open: f64 = piece.holes.iter().map(|h| h.signed_area().abs()).sum();
+        let open = open_area(piece);
         let (part, count) = (open / whole.max(f64::MIN_POSITIVE), piece.holes.len());
         if count > 0 && covers(piece, self.page) {
             let why = "a dark sheet covers the page, so what is light on it is cut".to_owned();
@@ -160,10 +160,14 @@ impl Material {
     /// The readings not taken that would give something else to saw.
     fn alternatives(&self, taken: Reading, why_not: &str) -> Vec<Alternative> {
         let others = Reading::ALL.into_iter().filter(|&r| r != taken);
+        let no_lines = self.too_broad.map_or_else(
+            || "the drawing has no closed thin outlines".to_owned(),
+            |width| format!("its lines are {width:.1} mm wide on the panel; `--cut lines` saws along them"),
+        );
         others
             .map(|reading| {
                 let why_not = match (reading, self.pieces(reading).is_empty()) {
-                    (Reading::Lines, true) => "the drawing has no closed thin outlines",
+                    (Reading::Lines, true) => &no_lines,
                     (Reading::Light, true) => "nothing light lies inside anything dark",
                     (Reading::Features, true) => "nothing lies inside an outer silhouette",
                     (Reading::Dark, true) => "nothing is dark",
@@ -206,7 +210,7 @@ fn features(nest: &Nest) -> Vec<Piece> {
         if piece.holes.is_empty() {
             continue;
         }
-        let open: f64 = piece.holes.iter().map(|h| h.signed_area().abs()).sum();
+        let open = open_area(piece);
         if open >= FALLS_OUT * filled_area(piece) && nest.held_in(i).next().is_some() {
             kept.extend(nest.held_in(i).map(|j| nest.pieces[j].clone()));
         } else {

@@ -1,13 +1,13 @@
 //! From shapes to the material the readings are made of.
 
-use kurbo::{Rect, Shape};
+use kurbo::{PathEl, Rect, Shape};
 
 use super::choose::Material;
 use super::layers::{self, Effect, TooManyLayers};
 use super::lines::{self, Closing};
 use super::nest::{Nest, filled_area};
 use super::{Options, Reading, doubles, pale, scale, tidy, visible};
-use crate::art::{Art, Inked};
+use crate::art::{Art, Inked, Stroked};
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::geom::boolean::{self, Rule};
 use crate::geom::tolerance::SAME_POINT;
@@ -32,6 +32,10 @@ pub(super) struct Gathered {
 /// the blade makes a slot one kerf wide in one pass and two in two; what is
 /// drawn wider was meant as an opening.
 const THIN: f64 = 2.0;
+/// The same where nothing is drawn but outlines, one round each feature, as with a
+/// felt pen: sawn as drawn, every feature would fall out of its own ring. Ours: at
+/// the usual blade 2 mm, a felt pen's line, and hardly room for the entry hole.
+const FELT: f64 = 4.0;
 /// A drawing is line art when its dark areas are less than this part of what
 /// its outlines enclose: pupils and nostrils may be filled. Ours.
 const FILLED: f64 = 0.1;
@@ -57,7 +61,14 @@ pub(super) fn gather(art: &Art, shapes: &[&Inked], options: &Options) -> Result<
     let pale = pale::left(shapes, &inked, bounds, threshold, mm);
     let light = if dark.is_empty() { all_light(shapes, page) } else { Region::default() };
     let mut gathered = Gathered {
-        material: Material { dark: Nest::of(dark), light, lines: Nest::default(), is_line_art: false, page },
+        material: Material {
+            dark: Nest::of(dark),
+            light,
+            lines: Nest::default(),
+            too_broad: None,
+            is_line_art: false,
+            page,
+        },
         findings,
         line_findings: Vec::new(),
         area_findings,
@@ -137,8 +148,12 @@ impl Gathered {
     fn add_lines(&mut self, dark: &[&Inked], lines: Lines, options: &Options) {
         let Lines { shapes, threshold, page, mm } = lines;
         let forced = options.reading == Some(Reading::Lines);
-        let is_thin = |s: &Inked| s.line.as_ref().is_some_and(|l| forced || l.width * mm <= THIN * options.kerf);
+        let limit = if self.material.dark.all_fall_out() { FELT } else { THIN } * options.kerf;
+        let is_thin = |s: &Inked| s.line.as_ref().is_some_and(|l| forced || l.width * mm <= limit);
         if !forced && !dark.iter().any(|s| is_thin(s)) {
+            let closed = |line: &&Stroked| matches!(line.centre.elements().last(), Some(PathEl::ClosePath));
+            let widths = dark.iter().filter_map(|s| s.line.as_ref()).filter(closed).map(|line| line.width * mm);
+            self.material.too_broad = widths.reduce(f64::min);
             return;
         }
         let adds = |s: &Inked| layers::effect(s, threshold) == Some(Effect::Adds);

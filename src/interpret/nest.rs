@@ -90,6 +90,13 @@ impl Nest {
         (0..self.pieces.len()).filter(|&i| self.is_outermost(i))
     }
 
+    /// Whether every outermost piece, and there is more than one piece, is a ring
+    /// most of which would fall out.
+    pub(super) fn all_fall_out(&self) -> bool {
+        self.pieces.len() > 1
+            && self.outermost().all(|i| open_area(&self.pieces[i]) >= FALLS_OUT * filled_area(&self.pieces[i]))
+    }
+
     /// The nest without piece `index`; what lay inside it moves out.
     pub(super) fn without(mut self, index: usize) -> Self {
         self.pieces.remove(index);
@@ -119,6 +126,15 @@ fn roots(parents: &[Option<(usize, usize)>]) -> Vec<usize> {
         }
     }
     roots.into_iter().enumerate().map(|(i, root)| root.unwrap_or(i)).collect()
+}
+
+/// When more than this part of a silhouette falls out, sawing along it as drawn
+/// makes no sense. Ours.
+pub(super) const FALLS_OUT: f64 = 0.5;
+
+/// Area of a piece's holes.
+pub(super) fn open_area(piece: &Piece) -> f64 {
+    piece.holes.iter().map(|hole| hole.signed_area().abs()).sum()
 }
 
 /// Area inside the outer boundary, holes and all.
