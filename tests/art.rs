@@ -488,3 +488,25 @@ fn features_drawn_with_a_felt_pen_are_lines() {
     let lines = face.alternatives.iter().find(|a| a.reading == interpret::Reading::Lines).unwrap();
     assert!(lines.why_not.contains("2.5 mm wide"), "{}", lines.why_not);
 }
+
+/// Rules within rules, meshes and other files were passed over without a word.
+#[test]
+fn what_other_viewers_draw_and_we_do_not_is_told() {
+    let eye = r#"<rect class="a" x="10" y="10" width="40" height="30"/>"#;
+    let nested = sheet(&format!("<style>g{{.a{{fill:#fff}}}}</style><g>{eye}</g>{eye}"));
+    assert!(says(&nested, "the style rules inside that for `g` were not read"), "{:?}", said(&nested));
+    let mesh = sheet(&format!(r#"{eye}<meshgradient id="m"/><circle cx="60" cy="60" r="9" fill="url(#m)"/>"#));
+    assert!(says(&mesh, "a <meshgradient>, which is not read as paint"), "{:?}", said(&mesh));
+    for address in ["other.svg#x", "./other.svg#x", "/other.svg#x"] {
+        let error = read(&sheet(&format!(r#"{eye}<use href="{address}"/>"#))).unwrap_err();
+        assert!(error.to_string().contains("fetched"), "{address}: {error}");
+    }
+    let quiet = [
+        format!(r##"<a href="#">{eye}</a>"##),
+        format!(r##"<linearGradient id="g"><stop/></linearGradient><g fill="url(#g)">{eye}</g>"##),
+        format!("{eye}<use href=\"\"/>"),
+    ];
+    for case in quiet {
+        assert!(!said(&sheet(&case)).iter().any(|m| m.starts_with("Care")), "{case}: {:?}", said(&sheet(&case)));
+    }
+}

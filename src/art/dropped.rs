@@ -1,6 +1,6 @@
 //! What is in the file and will not be sawn: named, with its line.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use usvg::roxmltree::{Document, Node};
 
@@ -57,7 +57,8 @@ impl Notes {
 /// be complete.
 pub(super) fn survey(doc: &Document, text: &str, name: &str, notes: &mut Notes) -> Result<(), Error> {
     let lines = Lines::of(text);
-    let ids: BTreeSet<&str> = doc.descendants().filter_map(|n| n.attribute("id")).collect();
+    let ids: BTreeMap<&str, &str> =
+        doc.descendants().filter_map(|n| Some((n.attribute("id")?, n.tag_name().name()))).collect();
     let rules = source::css_rules(doc);
     let seen = Seen::of(doc);
     for node in doc.descendants() {
@@ -80,8 +81,11 @@ pub(super) fn survey(doc: &Document, text: &str, name: &str, notes: &mut Notes) 
         outside(node, place)?;
         element(node, &seen, place, notes);
         path_faults(node, place, notes);
-        for reference in source::references(node, &rules).iter().filter(|r| !ids.contains(r.id)) {
-            missing(reference, place(), notes);
+        for reference in source::references(node, &rules) {
+            match ids.get(reference.id) {
+                None => missing(&reference, place(), notes),
+                Some(tag) => unpaintable(&reference, tag, place(), notes),
+            }
         }
     }
     unread::survey(doc, &lines, name, notes);
@@ -100,7 +104,8 @@ fn outside(node: Node, place: impl Fn() -> Place) -> Result<(), Error> {
         return Err(wants_fetching(place(), node, address));
     }
     for attribute in node.attributes() {
-        let by_link = draws && attribute.name() == "href" && is_outside(attribute.value());
+        let elsewhere = |address: &str| is_outside(address) || is_elsewhere(node, address);
+        let by_link = draws && attribute.name() == "href" && elsewhere(attribute.value());
         let by_url = addresses(attribute.value()).any(is_outside);
         if by_link || by_url {
             return Err(wants_fetching(place(), node, attribute.value()));
@@ -137,6 +142,15 @@ fn is_outside(address: &str) -> bool {
     let address = address.trim();
     let scheme = address.split_once(':').map(|(scheme, _)| scheme.to_ascii_lowercase());
     address.starts_with("//") || matches!(scheme.as_deref(), Some("file" | "http" | "https" | "ftp"))
+}
+
+/// Whether what `node` draws stands in another file beside the drawing (URL
+/// Standard, 4.3: an address without a scheme is relative). A bitmap beside it is
+/// left out like one inside it, and told.
+fn is_elsewhere(node: Node, address: &str) -> bool {
+    let address = address.trim();
+    let here = address.is_empty() || address.starts_with('#') || address.starts_with("data:");
+    !here && !matches!(node.tag_name().name(), "image" | "feImage")
 }
 
 fn short(text: &str) -> String {
@@ -215,6 +229,21 @@ fn missing(reference: &source::Reference, place: Place, notes: &mut Notes) {
     let message =
         format!("{} refers to `#{}`, which is not in the drawing; {effect}", reference.by, short(reference.id));
     notes.left_out(severity, place, &message, "restore the missing element, or delete the reference");
+}
+
+/// Paint by something that is no paint read here: a mesh, a hatch (SVG 2, 13.2:
+/// the paint servers of all viewers are gradients and patterns).
+fn unpaintable(reference: &source::Reference, tag: &str, place: Place, notes: &mut Notes) {
+    let paints = matches!(tag, "linearGradient" | "radialGradient" | "pattern");
+    if !matches!(reference.by, "fill" | "stroke") || paints {
+        return;
+    }
+    let message = format!(
+        "{} refers to `#{}`, a <{tag}>, which is not read as paint; it was painted with the fallback colour or not at all",
+        reference.by,
+        short(reference.id)
+    );
+    notes.left_out(Severity::Care, place, &message, "paint it with a colour, a gradient or a pattern");
 }
 
 /// Names the shapes that should have been drawn and were not.

@@ -99,6 +99,8 @@ pub(super) fn references<'a>(node: Node<'a, '_>, rules: &[Rule<'a>]) -> Vec<Refe
     let mut found = Vec::new();
     for attribute in node.attributes() {
         match attribute.name() {
+            // A link shows nothing of what it leads to.
+            "href" if node.tag_name().name() == "a" => {}
             "href" => {
                 if let Some(id) = attribute.value().trim().strip_prefix('#') {
                     let shows = node.tag_name().name() == "use";

@@ -237,6 +237,10 @@ fn in_sheet(doc: &Document, css: &str) -> Vec<Told> {
             found.extend(at_rule(head, body));
             continue;
         }
+        if body.contains('{') {
+            found.push(nested(head));
+            continue;
+        }
         let mut sized: Vec<&str> = Vec::new();
         let paints = |(name, _): &(&str, _)| !name.starts_with("--");
         if css::declarations(css, block.body.clone()).any(|d| paints(&d)) {
@@ -260,6 +264,15 @@ fn in_sheet(doc: &Document, css: &str) -> Vec<Told> {
         found.extend(first.map(|(_, name)| size(name)));
     }
     found
+}
+
+/// Rules within a rule (CSS Nesting 1, 3) are passed over.
+fn nested(head: &str) -> Told {
+    let short: String = head.chars().take(40).collect();
+    (
+        format!("the style rules inside that for `{short}` were not read"),
+        "write each rule by itself, not inside another",
+    )
 }
 
 /// At-rules are passed over with all they hold. Animations, fonts, paper and a
