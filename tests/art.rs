@@ -510,3 +510,23 @@ fn what_other_viewers_draw_and_we_do_not_is_told() {
         assert!(!said(&sheet(&case)).iter().any(|m| m.starts_with("Care")), "{case}: {:?}", said(&sheet(&case)));
     }
 }
+
+/// SVG 2, 7.1: the size of the root is a property, which a style may state.
+#[test]
+fn the_size_a_style_gives_the_drawing_is_its_size() {
+    let drawn = |root: &str| {
+        let svg = format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 50 50" {root}><rect x="10" y="10" width="20" height="10"/></svg>"#
+        );
+        area_mm2(&cut(&svg).value)
+    };
+    for (root, area) in [
+        (r#"width="100mm" height="100mm""#, 800.0),
+        (r#"style="width:100mm;height:100mm""#, 800.0),
+        (r#"style="height: 5cm""#, 200.0),
+        (r#"width="100mm" height="100mm" style="width:100%""#, 800.0),
+        (r#"style="width:200mm;height:100mm""#, 800.0),
+    ] {
+        assert!((drawn(root) - area).abs() < 1e-3, "{root}: {} mm²", drawn(root));
+    }
+}

@@ -6,6 +6,7 @@
 use kurbo::Rect;
 use usvg::roxmltree::Node;
 
+use super::css;
 use crate::units::{MM_PER_INCH, Mm, PX_PER_INCH};
 
 /// Millimetres of one pixel, and of the page.
@@ -22,6 +23,9 @@ pub(super) fn of(root: Node, px: usvg::Size) -> Size {
     let (px_width, px_height) = (f64::from(px.width()), f64::from(px.height()));
     let width = root.attribute("width").and_then(absolute_mm);
     let height = root.attribute("height").and_then(absolute_mm);
+    if let Some(px_mm) = styled(root, (px_width, px_height)) {
+        return Size { px_mm, page: Some(Rect::new(0.0, 0.0, px_width * px_mm, px_height * px_mm)) };
+    }
     // From the stated length, not from 96 dpi: the library's pixels are `f32`,
     // and a 100 mm drawing should come back 100 mm wide.
     let px_mm = match (width, height) {
@@ -32,6 +36,19 @@ pub(super) fn of(root: Node, px: usvg::Size) -> Size {
     let stated = root.has_attribute("viewBox") || (width.is_some() && height.is_some());
     let page = stated.then(|| Rect::new(0.0, 0.0, px_width * px_mm, px_height * px_mm));
     Size { px_mm, page }
+}
+
+/// Millimetres of a pixel of a root whose size its style states, which comes
+/// before its attributes (SVG 2, 7.1); with a view box the library leaves such a
+/// style to us. The drawing is as large as fits (SVG 2, 8.6: `xMidYMid meet`).
+fn styled(root: Node, (px_width, px_height): (f64, f64)) -> Option<f64> {
+    let css = root.attribute("style").filter(|_| root.has_attribute("viewBox"))?;
+    let stated = |side: &str| {
+        let found = css::declarations(css, 0..css.len()).filter(|(name, _)| *name == side).last();
+        found.and_then(|(_, value)| absolute_mm(&css[value]))
+    };
+    let sides = [stated("width").map(|mm| mm / px_width), stated("height").map(|mm| mm / px_height)];
+    sides.into_iter().flatten().reduce(f64::min)
 }
 
 /// A length with an absolute unit, or none, in millimetres (CSS Values and
