@@ -49,7 +49,8 @@ const ENOUGH_PIXELS: usize = 12_000_000;
 const DECODER_MEMORY: u64 = 200 << 20;
 
 /// Decodes PNG, JPEG, WebP, GIF (first frame) or BMP, the right way up. Alpha is
-/// seen on white paper. Levels are those of sRGB, in which drawing programs
+/// seen on white paper; of light art in one tone, which would vanish there, the
+/// alpha is the ink. Levels are those of sRGB, in which drawing programs
 /// blend edges.
 ///
 /// # Errors
@@ -103,7 +104,10 @@ fn damaged(what: String) -> Unread {
 }
 
 fn too_large(what: String) -> Unread {
-    Unread { what, advice: "use a PNG, JPEG, WebP, GIF or BMP picture of at most 40 million pixels" }
+    Unread {
+        what,
+        advice: "make it smaller in a picture program: half as many pixels across are plenty; 40 million are the most read",
+    }
 }
 
 fn broken(error: image::ImageError) -> Unread {
@@ -134,11 +138,37 @@ fn levels(decoded: &DynamicImage) -> Box<dyn Fn(u32, u32) -> f32 + '_> {
     match decoded {
         DynamicImage::ImageLuma8(grey) => Box::new(|x, y| f32::from(grey.get_pixel(x, y).0[0]) / 255.0),
         DynamicImage::ImageRgb8(colour) => Box::new(|x, y| f32::from(colour.get_pixel(x, y).to_luma().0[0]) / 255.0),
-        _ => Box::new(|x, y| {
-            let [grey, alpha] = decoded.get_pixel(x, y).to_luma_alpha().0;
-            on_paper(grey, alpha)
-        }),
+        _ => {
+            let is_light = is_light_on_clear(decoded);
+            Box::new(move |x, y| {
+                let [grey, alpha] = decoded.get_pixel(x, y).to_luma_alpha().0;
+                on_paper(if is_light { 0 } else { grey }, alpha)
+            })
+        }
     }
+}
+
+/// Art is light when its darkest tone is lighter than the middle of the scale, and
+/// in one tone when its tones lie within a twelfth of it, the least that parts ink
+/// from paper. Ours.
+const LIGHT: u8 = 128;
+const ONE_TONE: u8 = 21;
+
+/// Whether a picture shows light art in one tone on nothing: white on clear.
+fn is_light_on_clear(decoded: &DynamicImage) -> bool {
+    if !decoded.color().has_alpha() {
+        return false;
+    }
+    let (mut darkest, mut lightest, mut clear) = (u8::MAX, 0, false);
+    for (_, _, pixel) in decoded.pixels() {
+        let [grey, alpha] = pixel.to_luma_alpha().0;
+        if alpha < 128 {
+            clear = true;
+        } else {
+            (darkest, lightest) = (darkest.min(grey), lightest.max(grey));
+        }
+    }
+    clear && darkest <= lightest && darkest >= LIGHT && lightest - darkest <= ONE_TONE
 }
 
 fn on_paper(level: u8, alpha: u8) -> f32 {
@@ -160,6 +190,22 @@ mod tests {
         let picture = decode(bytes.get_ref()).unwrap();
         assert_eq!(picture.levels, [1.0, 0.0], "transparent is paper, opaque black is ink");
         assert_eq!(picture.dpi, None, "no size given");
+    }
+
+    /// White art for dark paper vanished on white.
+    #[test]
+    fn light_art_in_one_tone_on_nothing_is_ink() {
+        let levels = |pixels: &[[u8; 2]]| {
+            let raw = pixels.concat();
+            let image = GrayAlphaImage::from_raw(pixels.len() as u32, 1, raw).unwrap();
+            let mut bytes = Cursor::new(Vec::new());
+            DynamicImage::from(image).write_to(&mut bytes, ImageFormat::Png).unwrap();
+            decode(bytes.get_ref()).unwrap().levels
+        };
+        assert_eq!(levels(&[[0, 0], [255, 255]]), [1.0, 0.0], "white on nothing");
+        assert_eq!(levels(&[[255, 0], [240, 255], [255, 255]]), [1.0, 0.0, 0.0], "nearly white");
+        assert_eq!(levels(&[[255, 255], [255, 255]]), [1.0, 1.0], "a white sheet");
+        assert_eq!(levels(&[[0, 0], [255, 255], [0, 255]]), [1.0, 1.0, 0.0], "black and white art");
     }
 
     /// A picture of 2 by 1 pixels, ink and paper, with an Exif note: the tags
