@@ -530,3 +530,15 @@ fn the_size_a_style_gives_the_drawing_is_its_size() {
         assert!((drawn(root) - area).abs() < 1e-3, "{root}: {} mm²", drawn(root));
     }
 }
+
+#[test]
+fn a_dark_edge_of_a_picture_is_told() {
+    let told = |circles: &[(f64, f64, f64, f64)]| {
+        let traced =
+            fretgrin::trace::trace(&circles_in_pixels(circles), "face.png", &fretgrin::trace::Options::default());
+        traced.unwrap().findings.iter().any(|f| f.id == "dark-edge")
+    };
+    assert!(!told(&[(250.0, 300.0, 60.0, 100.0)]), "an eye on a sheet");
+    // A line as broad as the picture, its middle on the left edge.
+    assert!(told(&[(250.0, 300.0, 60.0, 100.0), (-9e5, 400.0, 9e5, 40.0)]), "a scanner's lid at the left");
+}

@@ -88,6 +88,7 @@ pub fn trace(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Traced
     let (width, height, dpi) = (picture.width as u32, picture.height as u32, picture.dpi);
     let ink = picture.levels.iter().filter(|&&level| f64::from(level) < threshold).count();
     let ink = ink as f64 / picture.levels.len() as f64;
+    let rimmed = has_dark_rim(&picture, threshold);
     let edges = Edges::of(&picture, tones);
     let smooth = smooth::blurred(picture, edges.blur());
     let (rings, specks) = contour::rings(&smooth, threshold, options.speck).ok_or_else(|| {
@@ -97,12 +98,24 @@ pub fn trace(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Traced
     let scene = Scene { picture: &smooth, ink: tones.ink, paper: tones.paper, edges };
     let path = rings.iter().flat_map(|ring| fit::curve(ring, &scene, options.tolerance)).collect();
     let dpi = dpi.or(options.dpi.map(|d| (d, d)));
-    let findings = notes(lit, specks, dpi);
+    let findings = notes(lit, rimmed, specks, dpi);
     let traced = Traced { path, width, height, dpi, ink, threshold, specks };
     Ok(Noted { value: traced, findings })
 }
 
-fn notes(lit: bool, specks: usize, dpi: Option<(f64, f64)>) -> Vec<Finding> {
+/// A side of the picture is dark when at least this part of it is. Ours.
+const RIM: f64 = 0.8;
+
+/// Whether one side of the picture is dark along its edge.
+fn has_dark_rim(picture: &decode::Picture, threshold: f64) -> bool {
+    let (width, height) = (picture.width as i64, picture.height as i64);
+    let is_dark = |&(x, y): &(i64, i64)| f64::from(picture.at(x, y)) < threshold;
+    let level = |y| (0..width).map(move |x| (x, y)).filter(is_dark).count() as f64 >= RIM * width as f64;
+    let upright = |x| (0..height).map(move |y| (x, y)).filter(is_dark).count() as f64 >= RIM * height as f64;
+    level(0) || level(height - 1) || upright(0) || upright(width - 1)
+}
+
+fn notes(lit: bool, rimmed: bool, specks: usize, dpi: Option<(f64, f64)>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut note = |id: &str, kind, message: String, advice: &str| {
         findings.push(Finding::new(id, kind, Severity::Note, message, advice));
@@ -111,8 +124,14 @@ fn notes(lit: bool, specks: usize, dpi: Option<(f64, f64)>) -> Vec<Finding> {
         let message = "the picture is lit unevenly; the paper's brightness was evened out".to_owned();
         note("lighting", FindingKind::Reading, message, "look whether faint lines were kept");
     }
+    if rimmed {
+        let message = "dark runs along the picture's edge".to_owned();
+        let advice = "if it is the table or the scanner's lid, crop the picture to the paper; else nothing";
+        note("dark-edge", FindingKind::Reading, message, advice);
+    }
     if specks > 0 {
-        note("specks", FindingKind::Speck, format!("{specks} specks of dirt left out"), "none, unless one was art");
+        let specks = if specks == 1 { "one speck".to_owned() } else { format!("{specks} specks") };
+        note("specks", FindingKind::Speck, format!("{specks} of dirt left out"), "none, unless one was art");
     }
     if dpi.is_none() {
         let message =
