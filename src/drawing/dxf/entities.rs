@@ -73,7 +73,8 @@ pub(super) struct Insert {
 pub(super) struct LeftOut(BTreeMap<(Severity, String, &'static str), (usize, u32)>);
 
 impl LeftOut {
-    /// One thing left out: `what` in words that follow a number.
+    /// One thing left out: `what` in words that follow "1 ×" and
+    /// "2 ×" alike.
     pub(super) fn add(&mut self, severity: Severity, what: String, advice: &'static str, line: u32) {
         self.0.entry((severity, what, advice)).or_insert((0, line)).0 += 1;
     }
@@ -83,7 +84,7 @@ impl LeftOut {
         let worst_first = self.0.into_iter().rev().zip(1..);
         worst_first
             .map(|(((severity, what, advice), (count, line)), number)| {
-                let message = format!("{count} {what}");
+                let message = format!("{count} × {what}");
                 let place = Place { file: Some(file.to_owned()), line: Some(line), ..Place::default() };
                 Finding::new(format!("left-out-{number}"), FindingKind::LeftOut, severity, message, advice).place(place)
             })
@@ -251,13 +252,13 @@ impl Reader {
 const FLAT: &str = "draw it flat, seen from above";
 
 fn tilted(kind: &str) -> String {
-    format!("{} that {} tilted out of the plane; left out", shown(kind), "stand")
+    format!("{}, tilted out of the plane; left out", shown(kind))
 }
 
 /// The kind of an entity as told: a name made of letters, cut short.
 fn shown(kind: &str) -> String {
     let clean: String = kind.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '_').take(24).collect();
-    if clean.is_empty() { "nameless entities".to_owned() } else { clean }
+    if clean.is_empty() { "nameless entity".to_owned() } else { clean }
 }
 
 fn layer_of(record: &Record) -> String {
@@ -282,7 +283,7 @@ fn drawn(record: &Record) -> Result<Drawn, Impossible> {
         "SPLINE" => match spline::path(record)? {
             Some(found) => path(found),
             None => {
-                let what = "splines given by the points they pass through alone; left out".to_owned();
+                let what = "SPLINE given by the points it passes through alone; left out".to_owned();
                 Drawn::Not(Severity::Stop, what, "convert splines to polylines in the drawing program")
             }
         },
@@ -299,14 +300,14 @@ fn drawn(record: &Record) -> Result<Drawn, Impossible> {
             }
         }
         "TEXT" | "MTEXT" | "ATTRIB" | "ATTDEF" => {
-            Drawn::Not(Severity::Care, "texts were left out".to_owned(), "convert text to outlines if it is to be sawn")
+            Drawn::Not(Severity::Care, "text, left out".to_owned(), "convert text to outlines if it is to be sawn")
         }
         "HATCH" | "MPOLYGON" | "SOLID" | "TRACE" | "WIPEOUT" => {
-            let what = format!("fills ({}) were left out; outlines are what is sawn", shown(record.kind));
+            let what = format!("{} (a fill), left out; outlines are what is sawn", shown(record.kind));
             Drawn::Not(Severity::Note, what, "draw the outline too, if the fill is without one")
         }
         "DIMENSION" | "LEADER" | "MULTILEADER" | "TOLERANCE" | "POINT" | "RAY" | "XLINE" => {
-            let what = format!("measures and helping lines ({}) were left out", shown(record.kind));
+            let what = format!("{} (a measure or a helping line), left out", shown(record.kind));
             Drawn::Not(Severity::Note, what, "nothing, if the picture is right")
         }
         "VIEWPORT" | "SEQEND" | "ACAD_PROXY_ENTITY" => Drawn::Quietly,

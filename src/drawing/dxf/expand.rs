@@ -59,7 +59,7 @@ impl<'a> Work<'a> {
             }
             let layer = if entity.layer == "0" { layer } else { &entity.layer };
             if self.contents.hidden.contains(&layer.to_uppercase()) || layer.eq_ignore_ascii_case("defpoints") {
-                let what = format!("entities on layer `{}`, which is switched off, were left out", short(layer));
+                let what = format!("entity on layer `{}`, which is switched off; left out", short(layer));
                 let advice = "switch the layer on if it belongs to the face";
                 self.left.add(Severity::Note, what, advice, entity.line);
                 continue;
@@ -89,7 +89,7 @@ impl<'a> Work<'a> {
 
     fn insert(&mut self, entity: &Entity, insert: &'a Insert, frame: Affine, layer: &str) -> Result<(), Error> {
         let Some((name, block)) = self.contents.blocks.get_key_value(&insert.block) else {
-            let what = format!("insertions of the block `{}`, which is not in the drawing", short(&insert.block));
+            let what = format!("insertion of the block `{}`, which is not in the drawing", short(&insert.block));
             self.left.add(Severity::Care, what, "export the drawing with its blocks", entity.line);
             return Ok(());
         };

@@ -113,7 +113,7 @@ fn what_is_seen_from_below_is_mirrored() {
     let bounds = noted.value.bounds();
     close(bounds.width() * noted.value.unit_mm, 16.0, 1e-3);
     let tilted = drawn("0=CIRCLE 8=0 10=1 20=1 40=5 210=1 230=0 0=LINE 8=0 10=0 20=0 11=1 21=0");
-    assert!(tilted.findings[0].message.contains("1 CIRCLE that stand tilted"), "{:?}", tilted.findings);
+    assert!(tilted.findings[0].message.contains("1 × CIRCLE, tilted"), "{:?}", tilted.findings);
 }
 
 #[test]
@@ -164,13 +164,13 @@ fn what_is_no_line_is_counted_and_told() {
     let noted =
         drawn(&format!("{circle} 0=TEXT 8=0 1=owl 0=MTEXT 8=0 1=owl 0=HATCH 8=0 0=3DSOLID 8=0 0=INSERT 2=GONE"));
     let told: Vec<&str> = noted.findings.iter().map(|f| f.message.as_str()).collect();
-    for words in ["2 texts", "fills (HATCH)", "3DSOLID", "the block `GONE`"] {
+    for words in ["2 × text,", "1 × HATCH (a fill)", "3DSOLID", "1 × insertion of the block `GONE`"] {
         assert!(told.iter().any(|t| t.contains(words)), "{words}: {told:?}");
     }
     let fit = drawn(&format!("{circle} 0=SPLINE 71=3 74=2 11=0 21=0 11=5 21=5"));
     assert_eq!(fit.findings[0].severity, Severity::Stop, "{:?}", fit.findings);
     let none = refused(&dxf("", "", "", "0=TEXT 8=0 1=owl"));
-    assert!(none.to_string().contains("no outline to saw (1 texts"), "{none}");
+    assert!(none.to_string().contains("no outline to saw (1 × text,"), "{none}");
 }
 
 #[test]
