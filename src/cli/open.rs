@@ -68,7 +68,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let kept = store.folder().display().to_string();
     let server = Server::start(Bench { store, shop: shop.clone(), first, drawer }, args.port)?;
     console.print(&format!(
-        "The bench is open at\n  {}\nProjects are kept in {kept}. Stop it with Ctrl-C; everything is saved.\n",
+        "The bench is open at\n  {}\nProjects are kept in {kept}\nStop it with Ctrl-C; everything is saved.\n",
         server.url()
     ))?;
     if !args.no_browser && !browse(&server) {

@@ -7,7 +7,7 @@ use crate::units::{Mm, Unit, parse_length};
 /// A length as written: `"5-1/4in"`, `"133.35mm"`, or a bare number that counts
 /// in the shop's unit. [`Length::resolve`] turns it into millimetres.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[serde(untagged, expecting = "wanted a length, like \"5-1/4in\", \"133.35mm\" or a number")]
 pub enum Length {
     /// A bare number in the shop's unit.
     Number(f64),

@@ -7,7 +7,7 @@ use crate::units::Cents;
 /// A sum as written: `3.48`, `"3.48"` or `12`. Never more than two decimals,
 /// so that no cent is lost on reading.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[serde(untagged, expecting = "wanted a sum of money, like 3.48 or \"3.48\"")]
 pub enum Money {
     /// A whole number of units (dollars, euros …).
     Whole(i64),
