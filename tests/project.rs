@@ -174,6 +174,18 @@ fn a_shop_file_keeps_its_size_under_another_unit() {
 }
 
 #[test]
+fn a_project_is_read_from_standard_input_too() {
+    let bench = Bench::new();
+    let text = project(Shop::default()).text().unwrap();
+    bench.put("owl.fretgrin.toml", &text);
+    let mut command = bench.command(&["check", "-", "--json"]);
+    command.stdin(fs::File::open(bench.path("owl.fretgrin.toml")).unwrap());
+    let output = command.output().unwrap();
+    let report: Value = serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{output:?}"));
+    assert_eq!(report["cutouts"], bench.report(&["owl.fretgrin.toml"])["cutouts"]);
+}
+
+#[test]
 fn a_shop_file_beside_a_project_is_refused() {
     let bench = Bench::new();
     bench.put("owl.fretgrin.toml", project(Shop::default()).text().unwrap());

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::flags::{Given, Overrides, ShopFlags};
 use crate::diag::{Error, Place};
+use crate::drawing;
 use crate::edge;
 use crate::outcome::Outcome;
 use crate::pipeline;
@@ -75,8 +76,10 @@ impl ShopFlags {
     /// As [`ShopFlags::load`], and a drawing or project that cannot be read; a
     /// project together with a shop file.
     pub fn load_face(&self, art: &str, overrides: &[&dyn Overrides]) -> Result<(Loaded, edge::Art), Error> {
-        if !project::is_project(art) {
-            return Ok((self.load(overrides)?, edge::read_art(art)?));
+        // What comes by standard input has no name to tell a project by.
+        let piped = (art == edge::STANDARD_INPUT).then(|| edge::read_art(art)).transpose()?;
+        if !piped.as_ref().map_or_else(|| project::is_project(art), |piped| drawing::is_project(&piped.bytes)) {
+            return Ok((self.load(overrides)?, piped.map_or_else(|| edge::read_art(art), Ok)?));
         }
         if let Some(file) = &self.shop {
             let what = format!("{} is a project and has its own shop settings", edge::shown(Path::new(art)));
@@ -86,7 +89,10 @@ impl ShopFlags {
             );
             return Err(Error::setting(Place::default(), what, advice));
         }
-        let text = edge::read_text(Path::new(art), project::LARGEST)?;
+        let text = match piped {
+            Some(piped) => String::from_utf8_lossy(&piped.bytes).into_owned(),
+            None => edge::read_text(Path::new(art), project::LARGEST)?,
+        };
         let Project { art_name: name, art: bytes, mut shop, mend, .. } = Project::read(&text, art)?;
         let mut origins = Origins::default();
         self.turn(&mut shop, &mut origins);

@@ -54,13 +54,19 @@ impl Kind {
 /// start of their files.
 pub const PROJECT: &str = "fretgrin-project-";
 
-/// Refuses a project: its face is more than its drawing, so the drawing alone
-/// would be another one.
-fn no_project(bytes: &[u8], name: &str) -> Result<(), Error> {
+/// Whether `bytes` begin like one of the bench's own projects.
+#[must_use]
+pub fn is_project(bytes: &[u8]) -> bool {
     /// Bytes of a file looked at.
     const START: usize = 2048;
     let start = &bytes[..bytes.len().min(START)];
-    if !start.windows(PROJECT.len()).any(|part| part == PROJECT.as_bytes()) {
+    start.windows(PROJECT.len()).any(|part| part == PROJECT.as_bytes())
+}
+
+/// Refuses a project: its face is more than its drawing, so the drawing alone
+/// would be another one.
+fn no_project(bytes: &[u8], name: &str) -> Result<(), Error> {
+    if !is_project(bytes) {
         return Ok(());
     }
     let place = Place { file: Some(name.to_owned()), ..Place::default() };

@@ -12,7 +12,9 @@ mod work;
 mod write;
 
 pub use list::faces;
-pub use read::{Art, Stretches, find_upward, read_art, read_bytes, read_drawing, read_text, read_through};
+pub use read::{
+    Art, STANDARD_INPUT, Stretches, find_upward, read_art, read_bytes, read_drawing, read_text, read_through,
+};
 pub use way::way;
 pub use write::{FileSet, NewFile, clear_series, write_all};
 

@@ -13,7 +13,7 @@ use crate::trade::nearest;
 /// Largest drawing read: photographs of 50 megapixels fit, a film does not.
 const LARGEST_ART: u64 = 64 * 1024 * 1024;
 /// Name given to art from standard input.
-const STANDARD_INPUT: &str = "-";
+pub const STANDARD_INPUT: &str = "-";
 
 /// The bytes of a drawing and its name.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -68,7 +68,7 @@ fn open(path: &Path) -> Result<File, Error> {
     let file = File::open(path).map_err(|e| missing(path, &e))?;
     let about = file.metadata().map_err(|e| trouble(path, "read it", &e))?;
     if about.is_dir() {
-        return Err(Error::file(shown(path), "this is a folder, not a drawing", "name one file in it"));
+        return Err(Error::file(shown(path), "this is a folder, not a file", "name one file in it"));
     }
     Ok(file)
 }
@@ -170,10 +170,11 @@ impl Stretches {
     }
 }
 
-/// The nearest file called `name` in `start` or a folder above it.
+/// The nearest `name` in `start` or a folder above it; a folder or a link that
+/// leads nowhere is found, too, so that reading it says what it is.
 #[must_use]
 pub fn find_upward(start: &Path, name: &str) -> Option<PathBuf> {
-    start.ancestors().map(|folder| folder.join(name)).find(|path| path.is_file())
+    start.ancestors().map(|folder| folder.join(name)).find(|path| path.symlink_metadata().is_ok())
 }
 
 #[cfg(test)]
@@ -218,6 +219,10 @@ mod tests {
         }
         assert_eq!(find_upward(&deep, "shop.toml"), Some(folder.path().join("a/shop.toml")), "nearest");
         assert_eq!(find_upward(&deep, "no-such-shop.toml"), None, "none");
+        fs::create_dir(deep.join("shop.toml")).unwrap();
+        let odd = find_upward(&deep, "shop.toml").unwrap();
+        let error = read_text(&odd, 9).unwrap_err();
+        assert!(error.to_string().contains("a folder, not a file"), "not passed over: {error}");
     }
 
     #[test]
