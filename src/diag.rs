@@ -333,7 +333,7 @@ impl Error {
         self
     }
 
-    /// What to do about it; empty only for an internal fault.
+    /// What to do about it.
     #[must_use]
     pub fn advice(&self) -> &str {
         match self {
@@ -341,7 +341,7 @@ impl Error {
             | Self::Setting { advice, .. }
             | Self::Sizes { advice, .. }
             | Self::File { advice, .. } => advice,
-            Self::Internal { .. } => "",
+            Self::Internal { .. } => "draw or set it a little differently; the fault is the program's, not yours",
         }
     }
 }

@@ -123,6 +123,11 @@ impl Work {
         if whole { Ok(()) } else { Err(io::ErrorKind::StorageFull.into()) }
     }
 
+    /// Forces the first `count` staged files down to the disk.
+    pub(super) fn settle(&self, count: usize) -> io::Result<()> {
+        (0..count).try_for_each(|i| File::options().append(true).open(self.new_file(i))?.sync_all())
+    }
+
     /// Renames every staged file into place; undoes it all if one fails.
     pub(super) fn commit(&self, targets: &[PathBuf]) -> Result<(), Error> {
         for (i, target) in targets.iter().enumerate() {

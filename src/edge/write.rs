@@ -6,9 +6,9 @@
 //! way leaves whole files and its hidden folder; the next run sweeps that up:
 //! it is recognised by a lock no living process holds.
 //!
-//! Nothing is forced down to the disk: that took 30 ms for four files, as long
-//! as everything else together, and what a power cut may take is made again
-//! from the art.
+//! Outputs are not forced down to the disk: that took 30 ms for four files, as
+//! long as everything else together, and what a power cut may take is made again
+//! from the art. A project is the maker's own work and is ([`write_kept`]).
 
 use std::fs::{self, File};
 use std::io;
@@ -52,6 +52,23 @@ pub fn write_all(folder: &Path, files: &[NewFile], force: bool) -> Result<Vec<Pa
     files.iter().try_for_each(|file| set.may_add(&file.name))?;
     files.iter().try_for_each(|file| set.add(file))?;
     set.commit()
+}
+
+/// As [`write_all`] with `force`, for what cannot be made again: the files are
+/// on the disk before they take their places, and their places after.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn write_kept(folder: &Path, files: &[NewFile]) -> Result<Vec<PathBuf>, Error> {
+    let mut set = FileSet::begin(folder, true)?;
+    files.iter().try_for_each(|file| set.add(file))?;
+    if let Some(work) = &set.work {
+        work.settle(files.len()).map_err(|e| trouble(folder, "write it", &e))?;
+    }
+    let written = set.commit()?;
+    // Not every system lets a folder be opened for this; the files are whole either way.
+    drop(File::open(folder).and_then(|folder| folder.sync_all()));
+    Ok(written)
 }
 
 /// A set of files on its way into a folder, one after another, so that they need

@@ -138,7 +138,7 @@ struct Wanted {
 fn ask<T: DeserializeOwned>(request: &Request) -> Result<T, Reply> {
     serde_json::from_slice(&request.body).map_err(|e| {
         let what = format!("this setting cannot be read: {e}");
-        json_reply(422, &json!({ "error": { "what": what, "advice": "write it another way" } }))
+        json_reply(422, &json!({ "error": { "what": what, "advice": "write a size like 5-1/4in or 133mm, another figure like 0.5; or undo and leave it as it was" } }))
     })
 }
 

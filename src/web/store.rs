@@ -298,12 +298,18 @@ impl Store {
         match fs::metadata(&path) {
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
             Ok(about) if about.len() > project::LARGEST => {
-                return Err(too_large(name, about.len(), "look what is in it").into());
+                return Err(too_large(
+                    name,
+                    about.len(),
+                    "it is hardly one of the bench's: move it elsewhere, or open another",
+                )
+                .into());
             }
             _ => {}
         }
         let read = fs::read_to_string(&path);
-        read.map(Some).map_err(|e| Refusal::Failed(Error::file(file_name(name), e.to_string(), "check the file")))
+        let advice = "see that it may be read and is a project of the bench, or open another";
+        read.map(Some).map_err(|e| Refusal::Failed(Error::file(file_name(name), e.to_string(), advice)))
     }
 
     fn write(&self, name: &str, revision: u64, state: &State) -> Result<String, Refusal> {
@@ -315,7 +321,7 @@ impl Store {
             return Err(too_large(name, text.len() as u64, "save the drawing smaller").into());
         }
         let file = edge::NewFile::new(file_name(name), text.clone());
-        edge::write_all(&self.folder, &[file], true)?;
+        edge::write_kept(&self.folder, &[file])?;
         Ok(text)
     }
 
