@@ -264,11 +264,17 @@ pub fn printer(settings: &Settings) -> Printer {
     Printer { paper: print.paper.clone(), turn, overlap: print.overlap, scale_x: print.scale_x, scale_y: print.scale_y }
 }
 
+/// A file's own name, without its folder, as either kind of system writes it.
+#[must_use]
+pub fn file_name(path: &str) -> &str {
+    path.rsplit(['/', '\\']).next().unwrap_or(path)
+}
+
 /// The name outputs are called after: the file's own, without folder and
 /// ending; `face` for standard input.
 #[must_use]
 pub fn stem(file: &str) -> String {
-    let base = file.rsplit(['/', '\\']).next().unwrap_or(file);
+    let base = file_name(file);
     let stem = base.rsplit_once('.').map_or(base, |(stem, _)| stem);
     if stem.is_empty() || stem == "-" { "face".to_owned() } else { stem.to_owned() }
 }

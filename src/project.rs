@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::diag::{Error, Place};
 use crate::mend::{Aim, Contacts, EditKind, Hand, Ruling};
-use crate::pipeline::Wishes;
+use crate::pipeline::{Wishes, file_name};
 use crate::settings::Shop;
 use crate::units::Mm;
 
@@ -233,7 +233,7 @@ pub fn is_project(name: &str) -> bool {
 /// ending. `None` for another file.
 #[must_use]
 pub fn name(path: &str) -> Option<String> {
-    let file = path.rsplit(['/', '\\']).next().unwrap_or(path);
+    let file = file_name(path);
     is_project(file).then(|| clean(file.strip_suffix(ENDING).unwrap_or(file)))
 }
 

@@ -10,7 +10,7 @@ use crate::check::BladeVerdict;
 use crate::diag::{Finding, FindingKind, Severity};
 use crate::edge::shown;
 use crate::outcome::{MendFacts, Outcome};
-use crate::pipeline::sheets_to_join;
+use crate::pipeline::{file_name, sheets_to_join};
 use crate::settings::Settings;
 use crate::units::{Mm, Unit, minutes_text, size_text};
 
@@ -85,7 +85,7 @@ fn headline(outcome: &Outcome, settings: &Settings) -> String {
     let panel = &outcome.face.panel;
     let file = match outcome.art.file.as_str() {
         "-" => "The face",
-        path => path.rsplit(['/', '\\']).next().unwrap_or(path),
+        path => file_name(path),
     };
     let size = size_text(panel.width, panel.height, settings.unit);
     format!("{file} on a panel {size}, {} {}", panel.thickness.text(settings.unit), settings.wood.name)

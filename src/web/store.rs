@@ -397,7 +397,7 @@ fn file_name(name: &str) -> String {
 /// What a project of the drawing `art` is called.
 fn base_name(art: &str) -> String {
     let in_name = |c: &char| c.is_alphanumeric() || matches!(c, '-' | '_' | ' ');
-    let stem = art.rsplit(['/', '\\']).next().unwrap_or(art);
+    let stem = crate::pipeline::file_name(art);
     let stem = stem.split('.').find(|part| !part.is_empty()).unwrap_or("");
     // A dash in front would be taken for an option where the name is typed.
     let clean: String = stem.chars().filter(in_name).skip_while(|&c| c == '-').take(NAME).collect();

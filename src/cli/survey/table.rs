@@ -118,7 +118,7 @@ fn way(row: &Row) -> String {
 
 /// Why a file was not read, without its name, which stands in its own column.
 fn unnamed(row: &Row) -> &str {
-    let file = row.path.rsplit(['/', '\\']).next().unwrap_or_default();
+    let file = crate::pipeline::file_name(&row.path);
     let rest = [row.path.as_str(), file].into_iter().find_map(|name| row.reason().strip_prefix(name));
     rest.map_or(row.reason(), |rest| rest.trim_start_matches([':', ',', ' ']))
 }
