@@ -181,8 +181,9 @@ fn curious() -> Vec<(&'static str, String)> {
 }
 
 /// What the loader, the C library and the standard library read on their own:
-/// libraries, the process's own facts, how many processors there are.
-const SYSTEM: [&str; 8] = [
+/// libraries, the process's own facts, how many processors there are, whether memory
+/// a thread gave back may be kept.
+const SYSTEM: [&str; 9] = [
     "/lib",
     "/usr/lib",
     "/etc/ld.so",
@@ -191,6 +192,7 @@ const SYSTEM: [&str; 8] = [
     "/sys/devices/system/cpu",
     "/dev/",
     "/proc/stat",
+    "/proc/sys/vm/overcommit_memory",
 ];
 
 /// The calls of a run that touch a file or the network; `None` without strace.
