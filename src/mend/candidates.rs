@@ -266,8 +266,24 @@ fn sight(ground: &Ground<'_>, foot: Foot, dir: Vec2) -> Option<Candidate> {
 pub fn props(ground: &Ground<'_>, foot: Foot, accepts: impl Fn(&Foot) -> bool) -> Vec<Candidate> {
     let node = ground.wood.rings[foot.ring].node;
     let sights = directions(ground, node, &foot).into_iter().filter_map(|dir| sight(ground, foot, dir));
-    let wanted = |c: &Candidate| accepts(&c.feet[1]) && keeps_mirror(ground, c) && !(ground.barred)(c);
+    let wanted = |c: &Candidate| {
+        accepts(&c.feet[1]) && keeps_mirror(ground, c) && !(ground.barred)(c) && leaves_room(ground.wood, c)
+    };
     sights.filter(wanted).filter_map(|mut c| shape_up(ground, &mut c).map(|()| c)).collect()
+}
+
+/// Whether what is left of the opening on either side of a prop, at its middle, is room
+/// for a blade and its entry hole: one beside a bridge that stands already would leave
+/// a slot.
+fn leaves_room(wood: &Wood, candidate: &Candidate) -> bool {
+    /// Room beside a prop, mm: the hole a 3/64 in bit drills and a little. Ours; the
+    /// [`APART`] of bridges to islands made silhouettes change by a tenth more.
+    const BESIDE: f64 = 1.5;
+    let [a, b] = candidate.feet.map(|foot| foot.at);
+    let along = (b - a).normalize();
+    let across = Vec2::new(-along.y, along.x);
+    let least = candidate.width / 2.0 + BESIDE;
+    [across, -across].into_iter().all(|dir| wood.cast(a.midpoint(b), dir, least).is_none())
 }
 
 fn look_cost(length: f64, width: f64, grain_deg: f64) -> f64 {

@@ -34,7 +34,7 @@ const WORTH_A_PROP: f64 = 6.0;
 /// so many mm² of it: a tip is not missed, a mouth's corner is. Judgement, looked at on
 /// silhouettes.
 const SAWN_OFF: f64 = 2.0;
-const MISSED: f64 = 20.0;
+const MISSED: f64 = 10.0;
 /// None larger is sawn off, mm².
 const LARGEST_SAWN_OFF: f64 = 60.0;
 /// A detail left out costs more than its area, and never more than this, mm².
