@@ -89,8 +89,14 @@ for (const [name, options] of Object.entries({ desk: DESK, phone: PHONE })) {
   test(`what is picked on the board opens its details in sight: ${name}`, async () => {
     await open('moth', options);
     const tap = async (locator) => {
-      await page.waitForTimeout(300); // the board takes its size
-      const at = await b.middle(locator);
+      // The board takes its size: longer on a busy machine.
+      let at = await b.middle(locator);
+      await b.until(async () => {
+        await page.waitForTimeout(300);
+        const was = at;
+        at = await b.middle(locator);
+        return Math.hypot(at[0] - was[0], at[1] - was[1]) < 0.5;
+      }, 'the board stands still');
       return options.hasTouch ? page.touchscreen.tap(...at) : page.mouse.click(...at);
     };
     const marks = page.locator('.spot.care');
