@@ -83,6 +83,18 @@ export async function station(page, name) {
 export const judged = (page) => page.locator('.verdict strong').waitFor();
 export const saved = (page) => page.getByText('saved', { exact: true }).waitFor();
 
+// A second tab on the project of `page`, whose change stands against the first one's.
+export async function atOdds(page) {
+  const second = await page.context().newPage();
+  await second.goto(page.url());
+  await judged(second);
+  await page.getByRole('button', { name: 'Turn: more' }).click();
+  await saved(page);
+  await second.getByRole('button', { name: 'Turn: less' }).click();
+  await second.getByText('Another tab changed this project').waitFor();
+  return second;
+}
+
 // What the page holds: its model, and the mending it shows.
 export const model = (page, path) => page.evaluate(async (keys) => {
   const { model: whole } = await import('/model.js');

@@ -152,13 +152,7 @@ test('a drawing drawn anew takes the old one’s place; settings stay and undo l
 
 test('“saved” is not said while another tab’s change stands against this one', async () => {
   await open();
-  const second = await page.context().newPage();
-  await second.goto(page.url());
-  await b.judged(second);
-  await page.getByRole('button', { name: 'Turn: more' }).click();
-  await b.saved(page);
-  await second.getByRole('button', { name: 'Turn: less' }).click();
-  await second.getByText('Another tab changed this project').waitFor();
+  const second = await b.atOdds(page);
   assert.equal(await second.locator('#saved').textContent(), 'not saved');
   await second.getByRole('button', { name: 'Show theirs' }).click();
   await b.saved(second);

@@ -36,13 +36,7 @@ function written(name, text) {
 
 test('a bad drawing dropped while another tab’s change stands leaves the choice between the two', async () => {
   await open('owl');
-  const second = await page.context().newPage();
-  await second.goto(page.url());
-  await b.judged(second);
-  await page.getByRole('button', { name: 'Turn: more' }).click();
-  await b.saved(page);
-  await second.getByRole('button', { name: 'Turn: less' }).click();
-  await second.getByText('Another tab changed this project').waitFor();
+  const second = await b.atOdds(page);
   await b.drop(second, [written('notes.txt', 'hello')]);
   await second.getByText('notes.txt: ').waitFor();
   await second.getByRole('button', { name: 'Close', exact: true }).click();
