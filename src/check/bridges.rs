@@ -7,8 +7,8 @@
 //! put together, the one weakest for its direction to the grain is reported.
 //! A finger that tapers slowly to its tip has no least width; it is judged at its
 //! root, where a push at the tip bears most (derived: held at one end the moment
-//! is push times distance). A stub is no bridge, be its sides even or not. Those at least as wide as the rule of
-//! [`crate::trade::strength`] asks are left out.
+//! is push times distance). A stub is no bridge, be its sides even or not. Those at
+//! least as wide as the rule of [`crate::trade::strength`] asks are left out.
 //!
 //! # Free length
 //!

@@ -51,9 +51,9 @@ fn instead(plan: &BoardPlan, of: usize, group: &[usize], shop: &Shop) -> Vec<usi
     sizes
 }
 
-/// Spare boards of each size that serves the same parts: together at least the share asked for, whole
-/// boards, the largest remainders rounded up, where they are alike those of sizes
-/// with none yet.
+/// Spare boards of each size that serves the same parts: together at least the share
+/// asked for, whole boards, the largest remainders rounded up, where they are alike
+/// those of sizes with none yet.
 fn wished(cut: &[u32], share: f64) -> Vec<u32> {
     let each = |n: &u32| f64::from(*n) * share;
     let mut wished: Vec<u32> = cut.iter().map(|n| (each(n) + 1e-9).floor() as u32).collect();
