@@ -9,7 +9,10 @@ run=target/release/fretgrin
 out=$(mktemp -d)
 for face in owl fox moon gourd cat moth; do
     "$run" prepare "demo-faces/$face.svg" --out "$out" >/dev/null || [ $? = 1 ]
-    "$run" mend "demo-faces/$face.svg" --out "$out" >/dev/null || [ $? = 1 ]
+    # Of the moon only what would fall out: made as wide as the rule asks, its brow
+    # hides the eye.
+    how=(); [ "$face" != moon ] || how=(--stops)
+    "$run" mend "demo-faces/$face.svg" "${how[@]}" --out "$out" >/dev/null || [ $? = 1 ]
     cp "$out/$face-picture.png" "$out/$face-before-after.png" "$out/$face-night.png" demo-faces/pictures/
 done
 pdftoppm -r 70 -f 1 -l 2 -png "$out/owl-template.pdf" "$out/owl-template"
