@@ -137,8 +137,9 @@ export async function drag(page, from, to, steps = 12) {
   await page.mouse.up();
 }
 
+// Where the middle of something is on the screen, once it is there: it may just be drawn anew.
 export async function middle(locator) {
-  const box = await locator.boundingBox();
+  const box = await until(() => locator.boundingBox(), 'it has a place');
   return [box.x + box.width / 2, box.y + box.height / 2];
 }
 

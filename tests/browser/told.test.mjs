@@ -100,6 +100,7 @@ for (const [name, options] of Object.entries({ desk: DESK, phone: PHONE })) {
     await page.locator('.faults li.open').waitFor();
     await b.until(() => read(page, '.faults li.open'), 'the finding is in sight', 3000);
     await b.station(page, 'Mend');
+    await b.mendedSo(page, (answer) => answer.edits.length > 0, 'mended');
     const knobs = page.locator('.edit-knob:has(.disc)');
     const key = await knobs.nth(await knobs.count() - 2).getAttribute('data-hold');
     if (options.hasTouch) await page.locator('#grip').click();

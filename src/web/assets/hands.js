@@ -150,7 +150,20 @@ function panning(event) {
   handles();
 }
 
+// A finger's tap is followed by a click on what lies there by then: the tray, where the
+// tap has just unfolded it. Nothing on the board asks for clicks, so that one is dropped.
+function noClickAfter({ clientX: x, clientY: y }) {
+  const drop = (event) => {
+    if (Math.hypot(event.clientX - x, event.clientY - y) > GRAB) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+  };
+  addEventListener("click", drop, true);
+  setTimeout(() => removeEventListener("click", drop, true), 400);
+}
+
 function up(event) {
+  if (event.pointerType === "touch") noClickAfter(event);
   fingers.delete(event.pointerId);
   screen.delete(event.pointerId);
   if (!held || fingers.size > 0) return;
