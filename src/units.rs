@@ -94,14 +94,18 @@ impl Mm {
     }
 
     /// The length to the nearest 1/`denominator` inch as a shop writes it:
-    /// `5-1/4 in`, `7/8 in`, `10 in`, `0 in`.
+    /// `5-1/4 in`, `7/8 in`, `10 in`, `0 in`. A length too small for that is told in
+    /// hundredths, `0.02 in`: something is not nothing.
     #[must_use]
     pub fn fraction(self, denominator: u32) -> String {
+        /// Half a hundredth of an inch, which rounds to one.
+        const LEAST_INCHES: f64 = 0.005;
         let sign = if self.0 < 0.0 { "-" } else { "" };
         let parts = (self.inches().abs() * f64::from(denominator)).round() as u64;
         let (whole, rest) = (parts / u64::from(denominator), parts % u64::from(denominator));
         let shared = gcd(rest, u64::from(denominator));
         match (whole, rest) {
+            (0, 0) if self.inches().abs() >= LEAST_INCHES => format!("{:.2} in", self.inches()),
             (0, 0) => "0 in".to_owned(),
             (_, 0) => format!("{sign}{whole} in"),
             (0, _) => format!("{sign}{}/{} in", rest / shared, u64::from(denominator) / shared),

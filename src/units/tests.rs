@@ -39,6 +39,7 @@ fn fractions_are_written_in_lowest_terms() {
     for (value, text) in cases {
         assert_eq!(Mm::new(value).fraction(16), text, "{value}");
     }
+    assert_eq!([0.1, 0.3, -0.38].map(|mm| Mm::new(mm).fraction(32)), ["0 in", "0.01 in", "-0.01 in"], "not nothing");
     assert_eq!(Mm::new(133.35).both(Unit::Inch), "5-1/4 in (133.4 mm)", "both languages");
     assert_eq!(Mm::new(-0.001).to_string(), "0.00 mm", "no minus zero");
 }
