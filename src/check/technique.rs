@@ -148,7 +148,7 @@ fn curve(found: &Found, blade: &Blade, options: &Options) -> Option<Technique> {
     } else if drills(found, options) {
         Some(Technique::CornerHole)
     } else {
-        (swings(found, blade) || ends_a_slot(found, blade)).then_some(Technique::ComeInTwice)
+        (swings(found, blade) || ends_a_slot(found, blade, options)).then_some(Technique::ComeInTwice)
     }
 }
 
@@ -159,9 +159,11 @@ const SLOT_END: f64 = 2.44;
 /// Whether the bend is the round end of a slot the kerf fits in: both its lines
 /// run toward the end, so each is sawn down to it from the entry hole. Derived:
 /// the blade is turned between them by what the bend lacks of a half turn, 40° at
-/// most, and it turns freely in the hole it was threaded through.
-fn ends_a_slot(found: &Found, blade: &Blade) -> bool {
-    found.side == Side::Left && found.angle >= SLOT_END && !found.is_narrower_than(blade.kerf.get())
+/// most, and it turns freely in the hole it was threaded through. A slot may be so much
+/// narrower than the kerf as the lines may be left by, as in [`super::slots`].
+fn ends_a_slot(found: &Found, blade: &Blade, options: &Options) -> bool {
+    let least = blade.kerf.get() - 2.0 * options.line_tolerance.get();
+    found.side == Side::Left && found.angle >= SLOT_END && !found.is_narrower_than(least)
 }
 
 /// Whether the smallest drill fits in the bend without leaving the line.

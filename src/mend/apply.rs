@@ -53,7 +53,18 @@ fn less(cutout: &CutOut, given: &[&Region]) -> Vec<(Piece, Option<Place>)> {
     }
     let opening = Region { pieces: vec![cutout.piece.clone()] };
     let left = subtract_all(&opening, shapes);
+    if is_whole(&cutout.piece, &left) {
+        return vec![(cutout.piece.clone(), cutout.place.clone())];
+    }
     left.pieces.into_iter().map(|piece| (smooth(piece), cutout.place.clone())).collect()
+}
+
+/// Whether what is left of `piece` is all of it: the shapes only lay near.
+fn is_whole(piece: &Piece, left: &Region) -> bool {
+    /// Less is rounding, mm².
+    const LEAST: f64 = 1e-6;
+    let [one] = left.pieces.as_slice() else { return false };
+    one.holes.len() == piece.holes.len() && (one.area() - piece.area()).abs() < LEAST
 }
 
 /// The openings with the shapes added; those a shape meets become one.

@@ -230,7 +230,10 @@ impl<'a> Rounds<'a> {
         let mut busy = Vec::new();
         let (mut drafts, proven) = bridge::drafts(work, &self.checks, &mut busy);
         self.proven &= proven;
-        let weak = self.one_side(self.weak().collect());
+        // What is weak in wood that hangs on nothing yet is measured anew once it does.
+        let holds = drafts.iter().any(|draft| draft.kind == EditKind::Bridge);
+        let loose = |bridge: &check::Bridge| bridge.between.iter().any(|bank| matches!(bank, check::Bank::Island(_)));
+        let weak = self.one_side(self.weak().filter(|bridge| !(holds && loose(bridge))).collect());
         let weak: Vec<Draft> = weak.into_iter().filter_map(|b| prop::mend(work, b, &mut busy)).collect();
         drafts.extend(in_pairs(weak, self.mirror));
         drafts
@@ -372,7 +375,7 @@ impl<'a> Rounds<'a> {
     }
 
     fn finish(self) -> Mended {
-        let mut summary = measure::summary(self.start.came.0, &self.face);
+        let mut summary = measure::summary(self.start, &self.face, &self.edits);
         summary.axis_mm = self.mirror.map(|mirror| mirror.axis);
         summary.rounds = self.rounds;
         summary.proven = self.proven;

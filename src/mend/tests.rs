@@ -5,7 +5,7 @@ use kurbo::{BezPath, Circle, Point, Rect, Shape};
 use super::*;
 use crate::check::Checks;
 use crate::face::{Clearances, Fit, Panel, number_cutouts};
-use crate::geom::boolean::{Rule, resolve};
+use crate::geom::boolean::{Rule, resolve, subtract, union};
 
 use super::wood::Wood;
 
@@ -309,4 +309,41 @@ fn a_contact_without_a_way_through_gets_a_round_of_wood() {
     let draft = thicken::patched(&work, touch, None).unwrap();
     let after = check::run(&apply::apply(&face, std::iter::once(&draft.change)), &options.checks);
     assert!(after.bridges.iter().all(|b| b.width > 2.0), "parted: {:?}", after.bridges);
+}
+
+/// A cat's head with one eye, whose slit pupil breaks through the upper lid: the
+/// eye's halves hang together by the lower lid alone.
+fn slit_eye() -> Face {
+    let head = "M15 10 L40 35 Q55 30 70 35 L95 10 L100 75 Q90 120 55 125 Q20 120 10 75Z";
+    let [head, eye] = [head, "M20 65 Q33 48 47 68 Q33 78 20 65Z"].map(|d| BezPath::from_svg(d).unwrap());
+    let pupil = kurbo::Ellipse::new((34.0, 64.0), (3.0, 7.0), 0.0).to_path(1e-6);
+    let on_panel = kurbo::Affine::new([0.8, 0.0, 0.0, -0.8, 6.0, 150.0]);
+    let [head, eye, pupil] = [head, eye, pupil].map(|path| resolve(&(on_panel * path), Rule::NonZero));
+    let openings = union(&subtract(&head, &eye), &pupil);
+    let cutouts = number_cutouts(openings.pieces.into_iter().map(|piece| (piece, None)).collect());
+    Face { cutouts, ..face("M0 0Z") }
+}
+
+#[test]
+fn what_is_weak_in_an_island_is_told_once_and_measured_once_it_hangs() {
+    let face = slit_eye();
+    let before = check::run(&face, &options().checks);
+    assert_eq!((before.islands.len(), before.bridges.len()), (1, 1), "{:#?}", before.bridges);
+    let mended = mended(&face);
+    assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
+    let others = mended.edits.iter().filter(|edit| edit.kind != EditKind::Bridge);
+    let widest = others.filter_map(|edit| edit.width).fold(0.0, f64::max);
+    // Held at one end the lid would need more than 20 mm.
+    assert!(widest > 0.0 && widest < 14.0, "{widest}: {:?}", mended.edits.iter().map(|e| &e.why).collect::<Vec<_>>());
+}
+
+#[test]
+fn an_opening_whose_frame_an_edit_meets_but_not_itself_stays_the_same_curves() {
+    let angle = "M20 20 H80 V30 H30 V80 H20 Z";
+    let face = face(angle);
+    let square = |x: f64, y: f64| resolve(&Rect::new(x, y, x + 10.0, y + 10.0).to_path(1e-9), Rule::NonZero);
+    let given = |x, y| Change::GiveBack(square(x, y));
+    assert_eq!(apply::apply(&face, [given(60.0, 60.0)].iter()), face, "only its frame is met");
+    let less = apply::apply(&face, [given(60.0, 20.0)].iter());
+    assert!((less.cutouts.iter().map(|c| c.piece.area()).sum::<f64>() - 1000.0).abs() < 1e-6, "a part given back");
 }

@@ -5,7 +5,7 @@ use kurbo::{Point, Vec2};
 use super::march::{March, Stop, both_ways, through_contact};
 use super::sweep::{Knot, sweep};
 use super::work::{Draft, Work};
-use super::{Change, Contacts, EditKind};
+use super::{Aim, Change, Contacts, EditKind};
 use crate::check::{Bridge, LONGEST, ROOT, TOUCH};
 use crate::trade::strength::Hold;
 use crate::units::Mm;
@@ -93,13 +93,18 @@ pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f6
             Some(asked) => vec![asked; stops.len()],
             None => needs_of(work, &stops, hold),
         };
-        let most = needs.iter().copied().fold(least.min(width), f64::max);
+        let most = match work.options.aim {
+            Aim::Sound => needs.iter().copied().fold(least.min(width), f64::max),
+            // Only what would fail is asked for: what is narrow farther on, where the
+            // bar turns across the grain, is a bridge of its own if it would.
+            Aim::Stops => needs[nearest(&stops, at)?].max(least.min(width)),
+        };
         if most <= width + 1e-3 {
             break;
         }
         width = most;
     }
-    let here = (0..stops.len()).min_by(|&a, &b| stops[a].at.distance(at).total_cmp(&stops[b].at.distance(at)))?;
+    let here = nearest(&stops, at)?;
     if as_held && asked.is_none() {
         // The check's own figure holds where it was taken.
         for (stop, need) in stops.iter().zip(&mut needs) {
@@ -109,6 +114,10 @@ pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f6
         }
     }
     Some(strip_of(work, stops, &needs, here))
+}
+
+fn nearest(stops: &[Stop], at: Point) -> Option<usize> {
+    (0..stops.len()).min_by(|&a, &b| stops[a].at.distance(at).total_cmp(&stops[b].at.distance(at)))
 }
 
 /// Wood that is missing along the stops, mm², roughly.

@@ -176,11 +176,13 @@ fn behind(all: &Boundary, from: Spot, to: Spot) -> f64 {
     (all.arc_at(to) - all.arc_at(from)).rem_euclid(all.girth(from.ring))
 }
 
-/// Whether both ends of `neck` lie on the way round the tip of `finger`.
+/// Whether both ends of `neck` lie on the way round the tip of `finger`, or no farther
+/// beyond its root than that is wide.
 fn lies_along(all: &Boundary, neck: &Neck, finger: &Neck) -> bool {
     let [from, to] = finger.span.spots;
-    let whole = behind(all, from, to);
-    let within = |spot: Spot| spot.ring == from.ring && behind(all, from, spot) <= whole;
+    let (whole, beyond) = (behind(all, from, to), finger.span.width);
+    let along = |spot: Spot| behind(all, from, spot) <= whole + beyond || behind(all, spot, from) <= beyond;
+    let within = |spot: Spot| spot.ring == from.ring && along(spot);
     neck.span.spots.into_iter().all(within)
 }
 
