@@ -367,12 +367,12 @@ pub fn parse_size(text: &str, bare: Unit) -> Result<(Mm, Mm), String> {
     }
 }
 
-/// A width and a height in one unit: `5-1/4 x 10 in`, to the nearest sixteenth,
+/// A width and a height in one unit: `5-1/4 x 10 in`, to the nearest 1/32 as [`Mm::text`],
 /// or `133.35 x 254 mm`, to the hundredth without trailing zeros.
 #[must_use]
 pub fn size_text(width: Mm, height: Mm, unit: Unit) -> String {
     match unit {
-        Unit::Inch => format!("{} x {}", width.fraction(16).trim_end_matches(" in"), height.fraction(16)),
+        Unit::Inch => format!("{} x {}", width.fraction(32).trim_end_matches(" in"), height.fraction(32)),
         Unit::Mm => format!("{} x {} mm", hundredths(width), hundredths(height)),
     }
 }

@@ -179,7 +179,7 @@ fn refuse_impossible(design: &Design, unit: Unit) -> Result<(), Error> {
         let (boards, have) = (design.thickness * 2.0, outside);
         let text = format!(
             "two walls of {} need {}, but the box is only {} {what}",
-            design.thickness.both(unit),
+            design.thickness.fine(unit),
             boards.both(unit),
             have.both(unit)
         );
@@ -192,7 +192,7 @@ fn refuse_impossible(design: &Design, unit: Unit) -> Result<(), Error> {
         let text = format!(
             "lid strips {} wide do not reach below a lid {} thick",
             lid.strip_width.both(unit),
-            lid.thickness.both(unit)
+            lid.thickness.fine(unit)
         );
         return Err(Error::sizes(text, "make box.lid.strip_width wider than the lid is thick"));
     }

@@ -119,7 +119,7 @@ fn set_up(flow: &mut Flow, request: &Request<'_>) {
     let outcome = request.outcome;
     let (setup, panel) = (&outcome.setup, &outcome.face.panel);
     flow.heading("Set up");
-    flow.fact("Wood", &format!("{}, {} thick", template::plain(&setup.wood), panel.thickness.both(request.unit)));
+    flow.fact("Wood", &format!("{}, {} thick", template::plain(&setup.wood), panel.thickness.fine(request.unit)));
     let kerf = Mm::new(setup.kerf);
     let better = setup.recommended.as_ref().filter(|blade| **blade != setup.blade);
     let advice = better.map_or(String::new(), |blade| format!("; better for this face: {}", template::plain(blade)));

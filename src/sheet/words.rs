@@ -182,7 +182,7 @@ fn sizes(request: &Request<'_>) -> Vec<Say> {
     vec![
         Say::new(first, style::BODY, 1.6).bold(),
         Say::new(second, style::BODY, 0.0).bold(),
-        Say::new(format!("{} thick", panel.thickness.both(request.unit)), style::SMALL, 0.0),
+        Say::new(format!("{} thick", panel.thickness.fine(request.unit)), style::SMALL, 0.0),
         Say::new(wood, style::SMALL, 0.0),
     ]
 }
@@ -191,7 +191,7 @@ fn sizes(request: &Request<'_>) -> Vec<Say> {
 fn measures(request: &Request<'_>) -> Say {
     let (panel, setup) = (&request.outcome.face.panel, &request.outcome.setup);
     let [first, second] = sizes_in(request.unit, panel.width, panel.height);
-    let thick = panel.thickness.both(request.unit);
+    let thick = panel.thickness.fine(request.unit);
     let wood = format!("{}, blade {}", plain(&setup.wood), plain(&setup.blade));
     Say::new(format!("{first} ({second}), {thick} thick, {wood}"), style::SMALL, 1.0)
 }

@@ -62,6 +62,8 @@ fn times_and_sizes_are_told_one_way() {
     assert_eq!([minutes_text(99.4), minutes_text(125.0)], ["99 min", "2 h 05 min"], "hours from a hundred on");
     let panel = |unit| size_text(Mm::new(133.35), Mm::new(254.0), unit);
     assert_eq!([panel(Unit::Mm), panel(Unit::Inch)], ["133.35 x 254 mm", "5-1/4 x 10 in"], "as it is, no zeros");
+    let to_a_32nd = size_text(Mm::from_inches(5.25), Mm::from_inches(319.0 / 32.0), Unit::Inch);
+    assert_eq!(to_a_32nd, "5-1/4 x 9-31/32 in", "as the parts are sawn");
 }
 
 #[test]

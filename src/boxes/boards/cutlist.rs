@@ -160,7 +160,7 @@ fn rows(part: &Part, boxes: u32, shop: &Shop, split: Split, unit: Unit) -> Resul
         return Ok(Noted { value: vec![whole], findings: Vec::new() });
     }
     if !shop.glue_up {
-        let text = format!("the {} is {} wide, wider than any board", part.kind.name(), part.width.both(unit));
+        let text = format!("the {} is {} wide, wider than any board", part.kind.name(), part.width.fine(unit));
         let advice = "add a wider board under boards.stock, or allow boards.glue_up";
         return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.width) });
     }
@@ -176,15 +176,21 @@ fn boards_for<'a>(part: &Part, shop: &'a Shop, unit: Unit) -> Result<Vec<&'a Sto
     let to_be_had = shop.stock.iter().filter(|board| board.available != Some(0));
     let thick: Vec<&Stock> = to_be_had.filter(|s| same_thickness(part.thickness, s.thickness)).collect();
     let Some(longest) = thick.iter().max_by(|a, b| a.usable().get().total_cmp(&b.usable().get())) else {
-        let text = format!("no board is {} thick, as the {name} has to be", part.thickness.both(unit));
+        let mut listed: Vec<Mm> = shop.stock.iter().map(|board| board.thickness).collect();
+        listed.sort_by(|a, b| a.get().total_cmp(&b.get()));
+        listed.dedup();
+        let listed: Vec<String> = listed.into_iter().map(|thickness| thickness.fine(unit)).collect();
+        let listed =
+            if listed.is_empty() { String::new() } else { format!("; those listed are {}", listed.join(", ")) };
+        let text = format!("no board is {} thick, as the {name} has to be{listed}", part.thickness.fine(unit));
         return Err(Error::sizes(text, "add a board of that thickness under boards.stock"));
     };
     if !fits(part.length, longest.usable()) {
         let text = format!(
             "the {name} is {} long, longer than any board: the longest leaves {} between its lost ends ({} at each)",
-            part.length.both(unit),
-            longest.usable().both(unit),
-            longest.end_loss.both(unit)
+            part.length.fine(unit),
+            longest.usable().fine(unit),
+            longest.end_loss.fine(unit)
         );
         let advice = "add a longer board under boards.stock, lower end_loss, or make the box smaller";
         return Err(Error::Sizes { what: text, advice: advice.into(), measured: Some(part.length) });

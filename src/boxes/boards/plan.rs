@@ -215,7 +215,7 @@ fn cut_group(plan: &mut BoardPlan, group: &Group, shop: &Shop, unit: Unit, solve
 
 fn too_few(group: &Group, shop: &Shop, unit: Unit) -> Error {
     let mut thick: Vec<String> = Vec::new();
-    for text in group.stock.iter().map(|&s| shop.stock[s].thickness.both(unit)) {
+    for text in group.stock.iter().map(|&s| shop.stock[s].thickness.fine(unit)) {
         if !thick.contains(&text) {
             thick.push(text);
         }

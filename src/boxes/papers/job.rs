@@ -28,7 +28,7 @@ fn summary(flow: &mut Flow, batch: &Batch, request: &Request<'_>) {
     let design = &batch.lantern.design;
     let unit = request.unit;
     flow.fact("Boxes", &batch.boxes.to_string());
-    flow.fact("Wood", &format!("{}, {} thick", request.wood.name, design.thickness.both(unit)));
+    flow.fact("Wood", &format!("{}, {} thick", request.wood.name, design.thickness.fine(unit)));
     let size = [design.width, design.depth, design.height].map(|l| l.text(unit));
     flow.fact("Walls", &format!("{} wide, {} deep, {} high", size[0], size[1], size[2]));
     flow.fact("Work", &hours(batch.work.total()));

@@ -30,7 +30,7 @@ pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
     flow.paragraph(&format!("It is {} wide and {} high.", width.fine(request.unit), height.fine(request.unit)));
     flow.table(&window(lantern, request.unit));
     if design.lid.kind == LidKind::LiftOff {
-        let play = design.lid.play.both(request.unit);
+        let play = design.lid.play.fine(request.unit);
         flow.remark(&format!("The lid is {play} longer and wider than the walls, so that its strips slide over them."));
     }
 }
@@ -152,12 +152,12 @@ fn table(parts: &Parts, unit: Unit) -> Table {
     ];
     let mut table = Table::new(&columns).stretching(0);
     for p in &parts.list {
-        let across = if p.kind == crate::boxes::PartKind::Stem { "dowel".to_owned() } else { p.thickness.both(unit) };
+        let across = if p.kind == crate::boxes::PartKind::Stem { "dowel".to_owned() } else { p.thickness.fine(unit) };
         table.row([
             format!("{}  {}", p.kind.letter(), p.kind.name()),
             p.count.to_string(),
-            p.length.both(unit),
-            p.width.both(unit),
+            p.length.fine(unit),
+            p.width.fine(unit),
             across,
         ]);
     }
