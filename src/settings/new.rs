@@ -8,7 +8,6 @@ use super::boxes::BoxSettings;
 use super::describe::Field;
 use super::layout::{SECTIONS, Section, Shape, UNITS};
 use super::sections::Shop;
-use crate::diag::round3;
 use crate::units::{Unit, parse_length};
 
 const HEAD: &str = "\
@@ -144,7 +143,8 @@ fn to_metric(values: &mut Value) {
         Value::Array(items) => items.iter_mut().for_each(to_metric),
         Value::String(text) if text.starts_with(|c: char| c.is_ascii_digit()) && text.ends_with("in") => {
             if let Ok(length) = parse_length(text, Unit::Inch) {
-                *text = format!("{}mm", round3(length.get()));
+                // 1/16 in is 1.5875 mm: three decimals would spoil a fit that is exact.
+                *text = format!("{}mm", (length.get() * 1e4).round() / 1e4);
             }
         }
         _ => {}

@@ -60,6 +60,7 @@ fn is_key(text: &str) -> bool {
 fn a_metric_shop_file_says_the_same_in_millimetres() {
     let text = new_text(&Shop { units: Unit::Mm, ..Shop::default() });
     assert!(text.contains("width = \"133.35mm\"") && text.contains("[\"3/64"), "{text}");
+    assert!(text.contains("\"1.5875mm\"") && !text.contains("1.588"), "1/16 in to its last decimal: {text}");
     let (metric, inch) = (settings(&text).unwrap(), Settings::default());
     let close = |a: Mm, b: Mm| (a - b).abs() < Mm::new(0.001);
     assert!(
