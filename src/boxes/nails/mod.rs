@@ -180,7 +180,9 @@ fn row_findings(row: &Row, spots: &[NailSpot], dropped: u32, unit: Unit) -> Vec<
         let severity = if left < 2 { Severity::Stop } else { Severity::Care };
         let find = if dropped == 1 { "finds" } else { "find" };
         let message = format!("{}: {} {find} no room, {left} left", row.name, nails(dropped as usize));
-        let advice = "keep the face inside the window, or glue and clamp this joint and leave the nails out";
+        let face = if row.panel_edge.is_some() { "keep the face inside the window, " } else { "" };
+        let advice =
+            format!("{face}take shorter or thinner brads, or glue and clamp this joint and leave the nails out");
         findings
             .push(Finding::new(id("dropped"), FindingKind::Nail, severity, message, advice).measured(left as f64, 2.0));
     }
