@@ -1,7 +1,5 @@
 //! The way through a file, from bytes to shapes.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-
 use kurbo::Affine;
 use usvg::roxmltree::Document;
 
@@ -12,6 +10,7 @@ use super::places::Lines;
 use super::walk::Walk;
 use super::{Art, Options, crossings, size, source};
 use crate::diag::{Error, FindingKind, Noted, Place};
+use crate::geom::guard::guarded;
 
 /// Stack of the reading thread. Deep enough in a debug build for the deepest
 /// nesting and the longest chain of references the limits let through; only
@@ -31,15 +30,16 @@ pub fn read(bytes: &[u8], name: &str, options: &Options) -> Result<Noted<Art>, E
     let failed = |_| internal("the SVG library failed");
     let lexed = lexical::lex(bytes, name, &options.limits)?;
     if is_shallow(&lexed) {
-        return catch_unwind(AssertUnwindSafe(|| read_here(lexed, name, options))).map_err(failed)?;
+        return guarded(|| read_here(lexed, name, options)).map_err(failed)?;
     }
     std::thread::scope(|scope| {
         std::thread::Builder::new()
             .name("reading art".to_owned())
             .stack_size(STACK_BYTES)
-            .spawn_scoped(scope, || read_here(lexed, name, options))
+            .spawn_scoped(scope, || guarded(|| read_here(lexed, name, options)))
             .map_err(|error| internal(&format!("no thread could be started ({error})")))?
             .join()
+            .map_err(failed)?
             .map_err(failed)?
     })
 }

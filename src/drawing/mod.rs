@@ -5,11 +5,10 @@ mod bitmap;
 mod dxf;
 mod pen;
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-
 use crate::art::{self, Art};
 use crate::diag::{Error, Finding, FindingKind, Noted, Place, Severity};
 use crate::face::layer;
+use crate::geom::guard;
 use crate::trace;
 
 /// How to read a drawing of each kind.
@@ -109,5 +108,5 @@ fn leave_out_guides(noted: &mut Noted<Art>) {
 /// Runs a reader whose library may fail on a file made to break it.
 fn guarded(name: &str, reader: impl FnOnce() -> Result<Noted<Art>, Error>) -> Result<Noted<Art>, Error> {
     let failed = |_| Error::Internal { what: format!("a library failed while reading {name}") };
-    catch_unwind(AssertUnwindSafe(reader)).map_err(failed)?
+    guard::guarded(reader).map_err(failed)?
 }

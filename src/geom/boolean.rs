@@ -6,7 +6,6 @@
 //! never lost to a numerical accident.
 
 use std::collections::BTreeMap;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use i_overlay::core::fill_rule::FillRule as FlatRule;
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -15,6 +14,7 @@ use kurbo::{Affine, BezPath, Line, ParamCurve, PathEl, PathSeg, Point, Rect, Sha
 use linesweeper::topology::Contours;
 use linesweeper::{BinaryOp, FillRule};
 
+use super::guard::guarded;
 use super::ring::{Piece, Region, Ring};
 use super::simple;
 use super::tolerance::{BOOLEAN, SAME_POINT};
@@ -186,7 +186,7 @@ fn suits_polylines(a: &BezPath, b: &BezPath) -> bool {
 const TURN: f64 = 0.3;
 
 fn engine(a: &BezPath, b: &BezPath, rule: FillRule, op: BinaryOp) -> Option<Region> {
-    let done = catch_unwind(AssertUnwindSafe(|| linesweeper::binary_op_with_eps(a, b, rule, op, BOOLEAN)));
+    let done = guarded(|| linesweeper::binary_op_with_eps(a, b, rule, op, BOOLEAN));
     Some(region_of(&done.ok()?.ok()?))
 }
 

@@ -13,6 +13,7 @@ pub mod cells;
 pub mod closest;
 pub mod flat;
 pub mod grid;
+pub mod guard;
 pub mod inside;
 pub mod medial;
 mod monotone;
