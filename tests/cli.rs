@@ -373,6 +373,21 @@ fn options_reach_the_report() {
 }
 
 #[test]
+fn what_comes_next_has_the_options_of_the_face() {
+    let bench = Bench::new();
+    bench.put(
+        "ring.svg",
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80">
+<path fill-rule="evenodd" d="M10 10H70V70H10zM25 25V55H55V25z"/></svg>"#,
+    );
+    let ran = bench.run(&["check", "ring.svg", "--panel=3x6in", "--thickness", "1/2in", "--strict"]);
+    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let again = "ring.svg --panel 3x6in --thickness 1/2in";
+    assert!(said.contains(&format!("fretgrin mend {again} puts right")), "{said}");
+    assert!(said.ends_with(&format!("fretgrin open {again}")), "{said}");
+}
+
+#[test]
 fn how_far_to_mend_is_chosen_with_every_command_that_mends() {
     let bench = Bench::new();
     // Two openings 4 mm apart, less than the rule asks for and more than would fail.

@@ -1,5 +1,6 @@
 //! `check`: what a face's faults are, without writing anything.
 
+use super::again::again;
 use super::console::{Console, Halt};
 use super::flags::FaceFlags;
 use super::summary::summary;
@@ -28,7 +29,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     if args.json {
         console.print(&json::text(&json::report(&outcome)))?;
     } else {
-        console.print(&summary(&args.art, &outcome, &loaded.settings, &[], console.look))?;
+        console.print(&summary(&again(&args.art, &console.args), &outcome, &loaded.settings, &[], console.look))?;
     }
     Ok(exit(&outcome, args.strict))
 }

@@ -62,6 +62,8 @@ impl Look {
 pub struct Console {
     out: Box<dyn Write>,
     err: Box<dyn Write>,
+    /// The command line, the program's name first.
+    pub args: Vec<std::ffi::OsString>,
     /// How standard output may look.
     pub look: Look,
     /// How standard error may look.
@@ -83,7 +85,7 @@ impl Console {
         let (out, err) = (io::stdout(), io::stderr());
         let (look, err_look) = (Look::of(&out), Look::of(&err));
         let err_is_terminal = err.is_terminal() && std::env::var_os("TERM").is_none_or(|term| term != "dumb");
-        Self { out: Box::new(out), err: Box::new(err), look, err_look, err_is_terminal }
+        Self { out: Box::new(out), err: Box::new(err), args: Vec::new(), look, err_look, err_is_terminal }
     }
 
     /// How standard error may look.

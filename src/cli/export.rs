@@ -1,9 +1,10 @@
 //! `export`: the outlines at true size, for those who have other machines, too.
 
+use super::again::again;
 use super::console::{Console, Halt, wrapped};
 use super::flags::{FaceFlags, OutFlags};
 use super::mending::MendFlags;
-use super::summary::left_out;
+use super::summary::{left_out, mends};
 use super::{Exit, exit, folder};
 use crate::diag::Severity;
 use crate::edge::{NewFile, write_all};
@@ -35,17 +36,22 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let files: Vec<NewFile> = outlines(&outcome).into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
     let written = write_all(folder(&loaded.settings), &files, args.out.force)?;
     let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
-    console.print(&summary(&outcome, loaded.mends.on, &names, console.look.columns))?;
+    let given = again(&args.art, &console.args);
+    console.print(&summary(&outcome, &given, &names, console.look.columns))?;
     Ok(exit(&outcome, args.strict))
 }
 
-fn summary(outcome: &Outcome, mended: bool, written: &[String], columns: usize) -> String {
+fn summary(outcome: &Outcome, given: &str, written: &[String], columns: usize) -> String {
     let (face, holes) = (&outcome.face, &outcome.holes);
     let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
     let found = format!("{} and {}", count(face.cutouts.len(), "cut-out"), count(holes.len(), "entry hole"));
     let (width, height) = (face.panel.width.get(), face.panel.height.get());
     let stops = outcome.count(Severity::Stop);
-    let again = if mended { "see" } else { "export with --mend, or see" };
+    let told = match (&outcome.mended, mends(outcome)) {
+        (Some(_), _) => format!("`fretgrin mend {given}` tells what is left"),
+        (None, true) => format!("export with --mend, or see `fretgrin check {given}`"),
+        (None, false) => format!("see `fretgrin check {given}`"),
+    };
     let mut facts = vec![
         ("Holds", found),
         ("Size", format!("true, on the panel of {width:.2} x {height:.2} mm; the origin is its lower left corner")),
@@ -56,7 +62,7 @@ fn summary(outcome: &Outcome, mended: bool, written: &[String], columns: usize) 
         facts.push(("Left out", words));
     }
     if stops > 0 {
-        facts.push(("Faults", format!("{} to put right: {again} `fretgrin check`", count(stops, "place"))));
+        facts.push(("Faults", format!("{} to put right: {told}", count(stops, "place"))));
     }
     facts.push(("Written", written.join(", ")));
     let fact =

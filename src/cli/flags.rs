@@ -252,7 +252,8 @@ impl Overrides for PanelFlags {
 
 /// A panel asked for on the command line is the box's front panel too.
 fn panel_size(given: &mut Given<'_>, width: Mm, height: Mm) {
-    let text = |length: Mm| Length::text(&format!("{}mm", length.get()));
+    // To a millionth: what is told of it is not to show how inches are reckoned.
+    let text = |length: Mm| Length::text(&format!("{}mm", (length.get() * 1e6).round() / 1e6));
     given.set("panel.width", "--panel", Some(text(width)), |shop, width| shop.panel.width = width);
     given.set("panel.height", "--panel", Some(text(height)), |shop, height| shop.panel.height = height);
     if let Some(lantern) = &mut given.shop.lantern {
@@ -408,7 +409,9 @@ mod tests {
         let options = PanelFlags { panel: Some("6x9in".into()), ..PanelFlags::default() };
         let lantern = settings(&options, "[box]\nwidth = 20\nheight = 30\n").unwrap().lantern.unwrap();
         assert_eq!((lantern.width, lantern.height), (None, None), "the box's own size gives way");
-        assert_eq!(lantern.panel_width.unwrap().resolve(Unit::Inch).unwrap(), Mm::from_inches(6.0), "width");
+        let width = lantern.panel_width.unwrap();
+        assert_eq!(width.resolve(Unit::Inch).unwrap(), Mm::new(152.4), "width");
+        assert_eq!(width, Length::text("152.4mm"), "no noise of reckoning where it is told");
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! `mend`: a face made sawable, with every edit told.
 
+use super::again::again;
 use super::console::{Console, Halt, wrapped};
 use super::flags::{FaceFlags, OutFlags};
 use super::mending::{EditNumbers, MendChoices, edit_numbers};
@@ -44,14 +45,15 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
         mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
     let written = write_all(folder(&loaded.settings), &files, args.out.force)?;
     let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
-    console.print(&summary(&repaired, loaded.settings.unit, &names, console.look.columns))?;
+    let given = again(&args.art, &console.args);
+    console.print(&summary(&repaired, &given, loaded.settings.unit, &names, console.look.columns))?;
     Ok(exit(&repaired.after, args.strict))
 }
 
 /// Most edits told; all are in the list of edits.
 const MOST: usize = 40;
 
-fn summary(repaired: &Repaired, unit: Unit, written: &[String], columns: usize) -> String {
+fn summary(repaired: &Repaired, given: &str, unit: Unit, written: &[String], columns: usize) -> String {
     let Repaired { before, after, mended, .. } = repaired;
     let mut text = format!("{}: {}\n", before.art.file, headline(repaired));
     let by_hand = by_hand(repaired, unit);
@@ -92,7 +94,7 @@ fn summary(repaired: &Repaired, unit: Unit, written: &[String], columns: usize) 
         after.count(crate::diag::Severity::Stop),
         after.count(crate::diag::Severity::Care),
     );
-    for line in [changed, format!("Written  {}", written.join(", ")), next(repaired)] {
+    for line in [changed, format!("Written  {}", written.join(", ")), next(repaired, given)] {
         text.push('\n');
         text.push_str(&wrapped(&line, columns, 2));
         text.push('\n');
@@ -100,11 +102,14 @@ fn summary(repaired: &Repaired, unit: Unit, written: &[String], columns: usize) 
     text
 }
 
-fn next(repaired: &Repaired) -> String {
+fn next(repaired: &Repaired, given: &str) -> String {
     let what = if repaired.mended.edits.is_empty() {
-        "fretgrin prepare writes the template"
+        format!("fretgrin prepare {given} writes the template")
     } else {
-        "look at the before-after picture (green: wood given back, orange: opened); refuse an edit with --leave and its number"
+        format!(
+            "look at the before-after picture (green: wood given back, orange: opened); refuse an edit with --leave and \
+             its number; fretgrin prepare {given} --mend writes the template of the face mended so"
+        )
     };
     format!("Next     {what}")
 }

@@ -4,6 +4,7 @@
 //! `run`; adding one takes that file, a line in [`Command`] and a line in
 //! [`Command::run`].
 
+pub mod again;
 mod check;
 pub mod console;
 mod export;
@@ -153,13 +154,15 @@ fn folder(settings: &Settings) -> &Path {
 /// Runs the process's own command line.
 #[must_use]
 pub fn main() -> ExitCode {
+    crate::geom::guard::keep_quiet();
     let exit = run(std::env::args_os(), &mut Console::standard());
     ExitCode::from(exit.code())
 }
 
 /// Runs one command line, the program's name first.
 pub fn run(args: impl IntoIterator<Item = OsString>, console: &mut Console) -> Exit {
-    let cli = match Cli::try_parse_from(args) {
+    console.args = args.into_iter().collect();
+    let cli = match Cli::try_parse_from(&console.args) {
         Ok(cli) => cli,
         Err(said) => return usage(&said, console),
     };

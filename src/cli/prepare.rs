@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::again::again;
 use super::console::{Console, Halt};
 use super::flags::{FaceFlags, OutFlags, PrintFlags};
 use super::mending::MendFlags;
@@ -46,7 +47,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
         console.print(&json::text(&json::report(&outcome)))?;
     } else {
         let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
-        console.print(&summary(&args.art, &outcome, &loaded.settings, &names, console.look))?;
+        console.print(&summary(&again(&args.art, &console.args), &outcome, &loaded.settings, &names, console.look))?;
     }
     Ok(exit(&outcome, args.strict))
 }

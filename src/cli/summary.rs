@@ -3,12 +3,9 @@
 //! Pure: an [`Outcome`] in, text out. The whole story is in the report; here
 //! stands what the maker must know before going to the saw.
 
-use std::path::Path;
-
 use super::console::{Look, wrapped};
 use crate::check::BladeVerdict;
 use crate::diag::{Finding, FindingKind, Severity};
-use crate::edge::shown;
 use crate::outcome::{MendFacts, Outcome};
 use crate::pipeline::{file_name, sheets_to_join};
 use crate::settings::Settings;
@@ -22,8 +19,9 @@ const TOLD_OF_A_KIND: usize = 2;
 /// Column where the facts begin.
 const INDENT: usize = 11;
 
-/// The summary of a run on `given`, a drawing or a project. `written` names the
-/// files, in the order they matter.
+/// The summary of a run on `given`: a drawing or a project, and the options of the
+/// face, as typed (see [`super::again`]). `written` names the files, in the order they
+/// matter.
 #[must_use]
 pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[String], look: Look) -> String {
     let mut page = Page { look, unit: settings.unit, text: String::new() };
@@ -42,10 +40,9 @@ pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[S
     if !written.is_empty() {
         page.fact("Written", &written.join(", "));
     }
-    let typed = typed(&shown(Path::new(given)));
-    page.fact("Next", &next(outcome, &typed, written, sheets_to_join(outcome, settings)));
-    if given != "-" {
-        page.fact("Or", &format!("look, drag and mend it in the browser: fretgrin open {typed}"));
+    page.fact("Next", &next(outcome, given, written, sheets_to_join(outcome, settings)));
+    if outcome.art.file != "-" {
+        page.fact("Or", &format!("look, drag and mend it in the browser: fretgrin open {given}"));
     }
     page.text
 }
@@ -73,12 +70,6 @@ fn mended(facts: &MendFacts) -> String {
         counted(facts.edits, "edit"),
         facts.area_changed_share * 100.0
     )
-}
-
-/// A path as it is typed after a command.
-fn typed(path: &str) -> String {
-    let plain = path.chars().all(|c| c.is_alphanumeric() || "/._-+:\\".contains(c));
-    if plain { path.to_owned() } else { format!("\"{path}\"") }
 }
 
 fn headline(outcome: &Outcome, settings: &Settings) -> String {
@@ -152,7 +143,7 @@ fn misses(verdict: &BladeVerdict) -> String {
 }
 
 /// Whether mending, not tried yet, is there for something that stops the work.
-fn mends(outcome: &Outcome) -> bool {
+pub(super) fn mends(outcome: &Outcome) -> bool {
     use FindingKind::{Island, NarrowSlot, NoEntry, TightTurn, WeakBridge};
     let of_mending = [Island, WeakBridge, TightTurn, NarrowSlot, NoEntry];
     let stop = |finding: &Finding| finding.severity == Severity::Stop && of_mending.contains(&finding.kind);
@@ -180,7 +171,7 @@ fn next(outcome: &Outcome, given: &str, written: &[String], sheets: usize) -> St
         (_, Some(template)) => {
             format!("print {template} at 100 %, hold a rule to the rulers on it, and tape it on the panel")
         }
-        (_, None) => "fretgrin prepare writes the template".to_owned(),
+        (_, None) => format!("fretgrin prepare {given} writes the template"),
     }
 }
 

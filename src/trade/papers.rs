@@ -60,7 +60,9 @@ impl Paper {
             return Err(Error::setting(Place::default(), what, advice));
         }
         let name = format!("{width:.1} × {height:.1}");
-        let slug = format!("{}x{}mm", width.get(), height.get());
+        // To a thousandth, less than any sheet is cut to.
+        let [w, h] = [width, height].map(|side| (side.get() * 1e3).round() / 1e3);
+        let slug = format!("{w}x{h}mm");
         Ok(Self { slug: slug.into(), name: name.into(), width, height, margin: DEFAULT_MARGIN, source: CUSTOM })
     }
 
