@@ -4,7 +4,7 @@
 import { el, icon, inSight, mark, put } from "/dom.js";
 import { length, live, pick, refresh } from "/fields.js";
 import { both } from "/lengths.js";
-import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen } from "/mend.js";
+import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen, widthOf } from "/mend.js";
 import { model, unit } from "/model.js";
 
 const GROUPS = {
@@ -62,7 +62,10 @@ export function fillMendTray(host) {
   const refocus = remembered(host);
   put(part("verdict"), summary());
   put(part("accept"), acceptance());
-  put(part("edits"), edits());
+  // A field made anew would lose what is half typed in it: the list waits for that.
+  const typing = part("edits").querySelector("[data-typed]");
+  if (typing) typing.addEventListener("blur", () => setTimeout(() => fillMendTray(host)), { once: true });
+  else put(part("edits"), edits());
   refresh();
   refocus();
   showChosen(host);
@@ -88,8 +91,10 @@ function remembered(host) {
   if (!part || !host.contains(part)) return () => {};
   const place = (within) => (within ? [...within.querySelectorAll(KEYS)].indexOf(focus) : -1);
   const [inRow, inPart] = [place(row), place(part)];
+  const rowOf = (key) => host.querySelector(`[data-edit="${key}"]`);
   return () => {
-    const same = row && host.querySelector(`[data-edit="${row.dataset.edit}"]`)?.querySelectorAll(KEYS)[inRow];
+    // A proposed bridge that was moved is the maker's own from then on.
+    const same = row && (rowOf(row.dataset.edit) ?? rowOf(mending.chosen))?.querySelectorAll(KEYS)[inRow];
     const keys = part.querySelectorAll(KEYS);
     (same ?? keys[Math.min(inPart, keys.length - 1)])?.focus({ preventScroll: true });
   };
@@ -175,7 +180,7 @@ function editRow(edit) {
   const key = `e${edit.id}`;
   return row(key, String(edit.id), NAMES[edit.kind], edit.why, refusal(`Refuse edit ${edit.id}`, () => refuse(edit)), () => [
     edit.finding ? el("p", { class: "soft" }, `Removes ${edit.finding.replace("-", " ")}.${edit.pair ? ` Its mirror image is edit ${edit.pair}; both change together.` : ""}`) : null,
-    edit.width_mm !== null ? length({ label: "Width", over: 0, get: () => editOf(key)?.width_mm ?? null, put: (mm, _, isLive) => !isLive && widen(editOf(key), mm) }) : null,
+    edit.width_mm !== null ? length({ label: "Width", over: 0, get: () => widthOf(key), put: (mm, _, isLive) => !isLive && widen(editOf(key), mm) }) : null,
     edit.kind === "bridge" ? mover(key) : null,
     edit.settled !== null ? el("div", { class: "keys" }, el("button", { type: "button", class: "quiet", onclick: () => asNeeded(edit) }, "Needed width again")) : null,
   ]);
@@ -186,7 +191,7 @@ function handRow(bridge) {
   const wide = both(bridge.width_mm, unit());
   const why = bridge.width_mm + 0.001 < bridge.needed_mm ? `${wide} wide; ${both(bridge.needed_mm, unit())} is needed here` : `${wide} wide, enough here`;
   return row(key, icon("hand"), `Your bridge ${bridge.index + 1}`, why, refusal(`Take out your bridge ${bridge.index + 1}`, () => removeBridge(bridge.index)), () => [
-    length({ label: "Width", empty: "as needed", get: () => handOf(key)?.width_mm ?? null, put: (mm, _, isLive) => !isLive && setHandWidth(bridge.index, mm) }), mover(key)]);
+    length({ label: "Width", empty: "as needed", get: () => widthOf(key), put: (mm, _, isLive) => !isLive && setHandWidth(bridge.index, mm) }), mover(key)]);
 }
 
 // Moves a bridge without dragging: a millimetre a press.

@@ -6,7 +6,8 @@ import { both } from "/lengths.js";
 import { model, select, unit, untry } from "/model.js";
 import { bounds, layAt, placement, showAt, size, windowCentre } from "/place.js";
 
-// `other`: another station's hands on the board: { handles(layer), down(event) → drag or null }.
+// `other`: another station's hands on the board: { handles(layer), down(event) → drag or
+// null, tap(at) }.
 export const hands = { snap: true, on: true, other: null };
 
 const GRAB = 22; // half the side of a handle's target, pixels
@@ -18,6 +19,10 @@ const screen = new Map(); // and on the screen
 let guide = [null, null];
 
 export function makeHands(host, svg) {
+  // A finger left on a board that is gone never comes up.
+  fingers.clear();
+  screen.clear();
+  held = null;
   svg.addEventListener("pointerdown", down);
   svg.addEventListener("pointermove", move);
   svg.addEventListener("pointerup", up);
@@ -73,23 +78,32 @@ function down(event) {
   fingers.set(event.pointerId, onPanel(event));
   screen.set(event.pointerId, [event.clientX, event.clientY]);
   board.svg.setPointerCapture(event.pointerId);
+  if (fingers.size === 2 && held) return second();
+  if (fingers.size > 1) return;
+  const client = [event.clientX, event.clientY];
   const drag = hands.on ? null : hands.other?.down(event, kind);
   if (drag) {
-    held = { kind: "other", drag, client: [event.clientX, event.clientY], moved: false };
+    held = { kind: "other", drag, client, moved: false };
     return;
   }
-  const start = placement();
-  if (fingers.size === 2 && held?.kind === "pan") {
-    const [a, b] = [...screen.values()];
-    held = { kind: "zoom", span: distance(a, b), middle: [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2], moved: true };
-  } else if (fingers.size === 2 && hands.on) {
-    held = { kind: "pinch", start, from: [...fingers.values()], moved: true };
-  } else if (fingers.size === 1) {
-    const free = kind === "ground" || !hands.on;
-    held = { kind: free ? "pan" : kind, start, from: onPanel(event), client: [event.clientX, event.clientY], moved: false };
-    if (!free) handsLayer().querySelector("#hands")?.focus({ preventScroll: true });
-  }
+  const free = kind === "ground" || !hands.on;
+  held = { kind: free ? "pan" : kind, start: placement(), from: onPanel(event), client, moved: false };
+  if (!free) handsLayer().querySelector("#hands")?.focus({ preventScroll: true });
 }
+
+// A second finger: two on the face turn and scale it, two anywhere else bring the
+// board closer, whatever the first had begun there.
+function second() {
+  const free = ["pan", "zoom", "other"].includes(held.kind);
+  held.drag?.cancel?.();
+  const [a, b] = [...screen.values()];
+  held = free ? { kind: "zoom", span: distance(a, b), middle: [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2], moved: true }
+    : { kind: "pinch", start: placement(), from: [...fingers.values()], moved: true };
+  handles();
+}
+
+// Pixels a press may move and still be a tap: a finger rolls.
+const still = (event) => (event.pointerType === "mouse" ? 3 : 10);
 
 function move(event) {
   if (!held || !fingers.has(event.pointerId)) return;
@@ -97,8 +111,9 @@ function move(event) {
   if (held.kind === "pan") return panning(event);
   const now = onPanel(event);
   fingers.set(event.pointerId, now);
+  if (["zoom", "pinch"].includes(held.kind) && fingers.size < 2) return; // the other was lifted
   const apart = Math.hypot(event.clientX - (held.client?.[0] ?? 0), event.clientY - (held.client?.[1] ?? 0));
-  if (!held.moved && apart < 3) return;
+  if (!held.moved && apart < still(event)) return;
   held.moved = true;
   guide = [null, null];
   if (held.kind === "other") return held.drag.move(now);
@@ -121,13 +136,16 @@ function within(at) {
 
 // Escape takes back what is being dragged.
 addEventListener("keydown", ({ key }) => {
-  if (key !== "Escape" || !held?.moved) return;
+  if (key === "Escape" && held?.moved) letGo();
+});
+
+function letGo() {
   held.drag?.cancel?.();
   held = null;
   guide = [null, null];
   untry();
   handles();
-});
+}
 
 // Two fingers beside the face, or at another station, bring the board closer.
 function zooming() {
@@ -142,35 +160,41 @@ function zooming() {
 }
 
 function panning(event) {
-  if (Math.hypot(event.clientX - held.client[0], event.clientY - held.client[1]) >= 3) held.moved = true;
-  if (!zoomed()) return;
+  if (Math.hypot(event.clientX - held.client[0], event.clientY - held.client[1]) >= still(event)) held.moved = true;
+  if (!held.moved || !zoomed()) return;
   const k = pixel();
   pan((held.client[0] - event.clientX) * k, (event.clientY - held.client[1]) * k);
   held.client = [event.clientX, event.clientY];
   handles();
 }
 
-// A finger's tap is followed by a click on what lies there by then: the tray, where the
-// tap has just unfolded it. Nothing on the board asks for clicks, so that one is dropped.
+// A finger's tap is followed by a press and a click on what lies there by then: the
+// tray, where the tap has just unfolded it. Nothing on the board asks for them, so they
+// are dropped.
 function noClickAfter({ clientX: x, clientY: y }) {
   const drop = (event) => {
     if (Math.hypot(event.clientX - x, event.clientY - y) > GRAB) return;
     event.preventDefault();
     event.stopImmediatePropagation();
   };
-  addEventListener("click", drop, true);
-  setTimeout(() => removeEventListener("click", drop, true), 400);
+  for (const kind of ["mousedown", "click"]) {
+    addEventListener(kind, drop, true);
+    setTimeout(() => removeEventListener(kind, drop, true), 400);
+  }
 }
 
 function up(event) {
-  if (event.pointerType === "touch") noClickAfter(event);
+  if (event.pointerType !== "mouse") noClickAfter(event);
   fingers.delete(event.pointerId);
   screen.delete(event.pointerId);
   if (!held || fingers.size > 0) return;
+  // The system took the finger away: nobody meant what it did.
+  if (event.type === "pointercancel") return letGo();
   const { moved: done, at, drag } = held;
   held = null;
   if (drag) drag.up(done);
-  else if (!done && hands.on && event.type === "pointerup") tapped(onPanel(event));
+  else if (!done && hands.on) tapped(onPanel(event));
+  else if (!done) hands.other?.tap?.(onPanel(event));
   guide = [null, null];
   if (done && at) layAt(at);
   handles();

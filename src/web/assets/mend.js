@@ -3,7 +3,7 @@
 
 import { say } from "/dom.js";
 import { both } from "/lengths.js";
-import { commit, copy, model, tell, unit } from "/model.js";
+import { commit, copy, fail, model, tell, unit } from "/model.js";
 import { Refused, ask } from "/server.js";
 
 export const NAMES = {
@@ -18,6 +18,7 @@ export const mending = {
   placing: false, // the next tap places a bridge
 };
 let asked = null; // the state the answer is for
+let again = 0; // the next try, where the bench could not be reached
 let asking = false;
 
 // ---- asking ----
@@ -32,7 +33,14 @@ export async function askMend() {
       mending.answer = await ask("mend", { project: model.project, state });
       mending.error = null;
     } catch (error) {
-      mending.error = error instanceof Refused ? error : new Refused(0, { text: "the bench cannot be reached" });
+      if (!(error instanceof Refused)) {
+        [asked, asking] = [null, false];
+        fail(error);
+        clearTimeout(again);
+        again = setTimeout(askMend, 1500);
+        return;
+      }
+      mending.error = error;
     }
     mending.of = state;
     tell("mended");
@@ -77,39 +85,68 @@ export function mendedWords() {
 
 const round = (value) => Math.round(value * 1000) / 1000;
 
-// A place on the panel in the drawing's own space.
-function own(at) {
+// From the drawing's own space to the panel.
+function laid() {
   const { middle, report } = mending.answer.before;
   const { scale, turn_deg: turn, mirrored, stretch_x: sx, stretch_y: sy } = report.fit;
-  const m = new DOMMatrix().translate(...middle).scale(sx, sy).rotate(turn).scale(mirrored ? -scale : scale, scale).inverse();
-  const p = m.transformPoint(new DOMPoint(...at));
+  return new DOMMatrix().translate(...middle).scale(sx, sy).rotate(turn).scale(mirrored ? -scale : scale, scale);
+}
+
+// A place on the panel in the drawing's own space.
+function own(at) {
+  const p = laid().inverse().transformPoint(new DOMPoint(...at));
   return { x: round(p.x), y: round(p.y) };
+}
+
+// ---- what was settled since the answer that is shown ----
+
+// Places nearer than this in the drawing are one edit's, as the program takes them.
+const NEAR = 1.5;
+const isOf = (edit) => (one) => one.kind === edit.kind && Math.hypot(one.x - edit.own[0], one.y - edit.own[1]) < NEAR;
+const ahead = () => mending.of !== model.state;
+
+// Where a choice that the answer numbers `index` stands in its list now; -1 where it
+// was taken back since.
+function nowAt(list, index) {
+  const was = mending.of?.mend[list][index];
+  if (!ahead() || !was) return index;
+  return model.state.mend[list].findIndex((one) => one.x === was.x && one.y === was.y && one.kind === was.kind);
 }
 
 // The edit and, on a symmetric face, its mirror image.
 const pairOf = (edit) => [edit, mending.answer.edits.find((other) => other.id === edit.pair)].filter(Boolean);
 
-// Settles edits anew: with `more`, refused or of a width; without, as proposed.
-function rule(edits, more, words) {
-  choosing((mend) => {
-    const all = [...new Set(edits.flatMap(pairOf))];
-    const gone = new Set(all.map((one) => one.settled).filter((index) => index !== null));
-    mend.settled = mend.settled.filter((_, index) => !gone.has(index));
-    if (more) for (const one of all) mend.settled.push({ kind: one.kind, x: round(one.own[0]), y: round(one.own[1]), ...more });
-  }, words);
+// Settles edits anew: with `more`, refused or of a width; without, as proposed. One
+// place has one choice, the last.
+function settle(mend, edits, more) {
+  for (const one of new Set(edits.flatMap(pairOf))) {
+    mend.settled = mend.settled.filter((other) => !isOf(one)(other));
+    if (more) mend.settled.push({ kind: one.kind, x: round(one.own[0]), y: round(one.own[1]), ...more });
+  }
 }
+
+const rule = (edits, more, words) => choosing((mend) => settle(mend, edits, more), words);
 
 export const refuse = (edit) => rule([edit], {}, `Edit ${edit.id} refused`);
 export const refuseAll = (edits) => rule(edits, {}, `${edits.length} edits refused`);
 export const widen = (edit, mm) => rule([edit], { width_mm: round(mm) }, `Edit ${edit.id} is ${both(mm, unit())} wide now`);
 export const asNeeded = (edit) => rule([edit], null, "The needed width again");
 
+// The width of an edit or of a bridge placed by hand: the one asked for, while the
+// answer to that is on its way.
+export function widthOf(key) {
+  const [edit, hand] = [editOf(key), handOf(key)];
+  const asked = edit ? model.state.mend.settled.find(isOf(edit)) : hand ? model.state.mend.bridges[nowAt("bridges", hand.index)] : null;
+  return (ahead() && asked?.width_mm) || ((edit ?? hand)?.width_mm ?? null);
+}
+
 export function takeBack(index) {
-  const back = model.state.mend.settled[index];
+  const back = model.state.mend.settled[nowAt("settled", index)];
+  if (!back) return;
   choosing((mend) => {
     const same = (s) => s.kind === back.kind && s.width_mm === undefined === (back.width_mm === undefined)
-      && Math.abs(Math.abs(s.x) - Math.abs(back.x)) < 1.5 && Math.abs(s.y - back.y) < 1.5;
-    mend.settled = mend.settled.filter((s, at) => at !== index && !same(s));
+      && Math.abs(Math.abs(s.x) - Math.abs(back.x)) < NEAR && Math.abs(s.y - back.y) < NEAR;
+    mend.settled = mend.settled.filter((s) => s !== back && !same(s));
   }, back.width_mm === undefined ? "Accepted again" : "The needed width again");
 }
 
@@ -141,25 +178,38 @@ function image(at) {
 // Moves a bridge: the proposed one is refused where it was, and one is placed
 // by hand where it shall be, on a symmetric face with its mirror image.
 export function moveBridge(key, at) {
-  const hand = handOf(key);
+  const hand = handIndex(key);
   const placed = model.state.mend.bridges.length;
+  if (hand < 0) return;
   choosing((mend) => {
-    if (hand) {
-      const { width_mm: width } = mend.bridges[hand.index];
-      mend.bridges[hand.index] = { ...own(at), ...(width ? { width_mm: width } : {}) };
+    if (hand !== null) {
+      const { width_mm: width } = mend.bridges[hand];
+      mend.bridges[hand] = { ...own(at), ...(width ? { width_mm: width } : {}) };
       return;
     }
     const edit = editOf(key);
-    for (const one of pairOf(edit)) mend.settled.push({ kind: one.kind, x: round(one.own[0]), y: round(one.own[1]) });
+    settle(mend, [edit], {});
     mend.bridges.push(own(at));
     if (edit.pair && image(at)) mend.bridges.push(own(image(at)));
   }, `Bridge moved to ${both(at[0], unit())} from the left, ${both(at[1], unit())} up`);
-  mending.chosen = hand ? key : `h${placed}`;
+  mending.chosen = hand === null ? `h${placed}` : `h${hand}`;
 }
 
+// Where the bridge of a knob stands in the list of those placed by hand, the moment one
+// that was proposed is moved; null for a proposed one, -1 for one taken out since.
+function handIndex(key) {
+  const edit = editOf(key);
+  if (edit) return ahead() && mending.chosen?.startsWith("h") && model.state.mend.settled.some(isOf(edit)) ? Number(mending.chosen.slice(1)) : null;
+  const index = Number(key.slice(1));
+  return model.state.mend.bridges[index] ? index : -1;
+}
+
+// A step from where the bridge stands by now, be it answered yet or not.
 export function nudgeBridge(key, x, y) {
-  const from = (handOf(key) ?? editOf(key))?.at;
-  if (from) moveBridge(key, [from[0] + x, from[1] + y]);
+  const placed = model.state.mend.bridges[handIndex(key) ?? -1];
+  const from = placed ? laid().transformPoint(new DOMPoint(placed.x, placed.y)) : null;
+  const at = from ? [from.x, from.y] : editOf(key)?.at;
+  if (at) moveBridge(key, [at[0] + x, at[1] + y]);
 }
 
 // Whether a place of the panel lies in an opening of the face as drawn: a bridge
@@ -174,10 +224,14 @@ export function inOpening([x, y]) {
 
 export const addBridge = (at) => choosing((mend) => mend.bridges.push(own(at)), "Bridge placed");
 
-export const setHandWidth = (index, mm) =>
-  choosing((mend) => { mend.bridges[index].width_mm = mm > 0 ? round(mm) : undefined; }, "Width set");
+export function setHandWidth(index, mm) {
+  const bridge = nowAt("bridges", index);
+  if (bridge >= 0) choosing((mend) => { mend.bridges[bridge].width_mm = mm > 0 ? round(mm) : undefined; }, "Width set");
+}
 
 export function removeBridge(index) {
-  choosing((mend) => mend.bridges.splice(index, 1), "Bridge taken out");
+  const bridge = nowAt("bridges", index);
+  if (bridge < 0) return;
+  choosing((mend) => mend.bridges.splice(bridge, 1), "Bridge taken out");
   mending.chosen = null;
 }

@@ -18,7 +18,7 @@ export function mendStage(stage) {
   board.view = mending.answer?.before ?? null;
   board.overlay = mending.answer ? { face: faces, marks } : null;
   hands.on = false;
-  hands.other = { handles: knobs, down };
+  hands.other = { handles: knobs, down, tap };
   if (!stage.querySelector(".bar")) stage.append(bar());
   if (mending.chosen !== lastChosen) {
     lastChosen = mending.chosen;
@@ -141,7 +141,9 @@ function knobs(layer) {
   const under = (roomy) => drawn.filter((one) => one.roomy === roomy).map(({ node }) => node).reverse();
   const held = document.activeElement?.closest?.("[data-hold]")?.dataset.hold;
   put(layer, under(false), under(true), shown === "compare" ? divider(height) : null, dragged(height, k));
-  if (held) layer.querySelector(`[data-hold="${held}"]`)?.focus({ preventScroll: true });
+  // A proposed bridge that was moved is the maker's own from then on.
+  const after = (key) => layer.querySelector(`[data-hold="${key}"]`);
+  if (held) (after(held) ?? after(mending.chosen))?.focus({ preventScroll: true });
 }
 
 function knob({ key, at, words, face }, roomy, height, k) {
@@ -163,13 +165,8 @@ function dragged(height, k) {
 }
 
 function down(event, kind) {
-  if (!mending.answer) return null;
-  if (mending.placing) {
-    const at = onPanel(event);
-    if (inOpening(at)) mending.placing = false;
-    refresh();
-    return { move() {}, up() { if (!mending.wood) addBridge(at); } };
-  }
+  // While a bridge is being placed the board may be drawn closer and moved; only a tap places.
+  if (!mending.answer || mending.placing) return null;
   if (kind === "divider") {
     const { width_mm: w } = mending.answer.before.report.panel;
     byId("stage").querySelector(".divider")?.focus({ preventScroll: true });
@@ -193,6 +190,15 @@ function down(event, kind) {
       return handles();
     },
   };
+}
+
+function tap(at) {
+  if (!mending.answer || !mending.placing) return;
+  if (inOpening(at)) {
+    mending.placing = false;
+    addBridge(at);
+  }
+  refresh();
 }
 
 function keys(event, key) {

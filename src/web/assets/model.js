@@ -64,7 +64,7 @@ function takeView(view, state) {
   }
 }
 
-function fail(error) {
+export function fail(error) {
   if (error instanceof Refused) {
     if (error.conflict) model.trouble = error.conflict;
     else if (error.status === 401) model.trouble = "key";
@@ -314,7 +314,7 @@ export const undoable = () => model.undo || model.refused;
 
 async function step(way) {
   const unmade = way === "undo" && model.refused;
-  if (!(model[way] || unmade) || model.trouble) return;
+  if (!(model[way] || unmade) || (model.trouble && model.trouble !== "gone")) return;
   waiting(true);
   try {
     const { project, revision } = model;
