@@ -442,6 +442,20 @@ fn wrong_options_are_refused_by_name_and_leave_nothing() {
     assert_eq!(bench.names(), ["face.svg"], "nothing was written, no folder was made");
 }
 
+#[test]
+fn an_edit_left_is_told_with_its_mirror_image() {
+    let bench = Bench::new();
+    let bars = r#"<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">
+        <path d="M5 10h14v40h-14z M20.5 10h14v40h-14z M45.5 10h14v40h-14z M61 10h14v40h-14z"/></svg>"#;
+    bench.put("face.svg", bars);
+    let ran = bench.run(&["mend", "face.svg", "--leave", "2"]);
+    assert!(ran.out.contains(" left 2 and its mirror image 1, as you asked\n"), "{ran:?}");
+    let edits = fs::read_to_string(bench.path("face-edits.json")).unwrap();
+    assert!(!edits.contains("\"id\": 1,") && !edits.contains("\"id\": 2,"), "{edits}");
+    let ran = bench.run(&["mend", "face.svg", "--leave", "1,2", "--force"]);
+    assert!(!ran.out.contains("mirror image"), "both were named: {ran:?}");
+}
+
 /// Drawings that cannot be used, each with a word of the reason.
 fn nasty() -> Vec<(&'static str, Vec<u8>, &'static str)> {
     let svg = |body: &str| {

@@ -71,6 +71,10 @@ fn summary(repaired: &Repaired, given: &str, unit: Unit, written: &[String], col
     if mended.edits.len() > MOST {
         text.push_str(&format!("     and {} more, all in the list of edits\n", mended.edits.len() - MOST));
     }
+    for (id, image) in &mended.images {
+        text.push_str(&wrapped(&format!("left {id} and its mirror image {image}, as you asked"), columns, 7));
+        text.push('\n');
+    }
     for (id, why) in mended.unmended.iter().take(MOST) {
         text.push_str(&wrapped(&format!("left {id}: {why}"), columns, 7));
         text.push('\n');

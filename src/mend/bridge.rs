@@ -70,6 +70,7 @@ fn planned(work: &Work<'_>, checks: &Checks, bridges: &[Chosen]) -> Planned {
     for chosen in bridges {
         if refused(work, &chosen.candidate) {
             planned.refused.extend(chosen.candidate.nodes);
+            drawn = false;
             continue;
         }
         if chosen.mirrored && !drawn {

@@ -215,9 +215,10 @@ pub struct Options {
     pub checks: check::Options,
     /// What the entry holes must suit; `None` leaves them out of it.
     pub entry: Option<entry::Options>,
-    /// Edits refused, by number.
+    /// Edits refused, by number; the mirror image of one goes with it.
     pub leave: Vec<u32>,
-    /// Widths asked for instead of the needed one, by edit number.
+    /// Widths asked for instead of the needed one, by edit number; the mirror image of
+    /// one gets the same.
     pub widths: Vec<(u32, Mm)>,
     /// Edits refused and widths asked for by place, for who remembers places
     /// rather than numbers.
@@ -291,6 +292,9 @@ pub struct Mended {
     pub summary: Summary,
     /// Numbers in [`Options::leave`] and [`Options::widths`] that no edit has.
     pub unknown: Vec<u32>,
+    /// Numbers in [`Options::leave`], each with that of its mirror image, which was not
+    /// named there and is left all the same.
+    pub images: Vec<(u32, u32)>,
 }
 
 #[cfg(test)]

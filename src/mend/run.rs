@@ -62,9 +62,18 @@ pub fn mend_from(start: &Start<'_>, options: &Options) -> Mended {
         let before = known.len();
         renumber(&mut mended.edits, &mut known);
         if !known[before..].iter().any(|edit| unknown.contains(&edit.id)) {
-            return Mended { unknown, ..measured(start, mended) };
+            let images = images(&known, options);
+            return Mended { unknown, images, ..measured(start, mended) };
         }
     }
+}
+
+/// The edits left of which the mirror image was not named and is left with them: each
+/// by its number and the image's.
+fn images(known: &[Edit], options: &Options) -> Vec<(u32, u32)> {
+    let named = |id: u32| options.leave.contains(&id);
+    let left = known.iter().filter(|edit| named(edit.id));
+    left.filter_map(|edit| Some((edit.id, edit.pair.filter(|image| !named(*image))?))).collect()
 }
 
 /// The numbers asked about that no edit known so far has.
@@ -102,13 +111,13 @@ fn best(start: &Start<'_>, options: &Options) -> (Props, Mended) {
     better(better(free, once), never)
 }
 
+/// What is asked by number, by place: of an edit and its mirror image alike, since one
+/// is drawn from the other.
 fn rulings(edits: &[Edit], options: &Options) -> Vec<Ruling> {
-    let refused = edits.iter().filter(|edit| options.leave.contains(&edit.id));
-    let asked = options.widths.iter().filter_map(|(id, width)| Some((edits.iter().find(|e| e.id == *id)?, width)));
-    let refused = refused.map(|edit| Ruling { kind: edit.kind, at: edit.at, width: None });
-    refused
-        .chain(asked.map(|(edit, width)| Ruling { kind: edit.kind, at: edit.at, width: Some(width.get()) }))
-        .collect()
+    let refused = options.leave.iter().map(|id| (*id, None));
+    let asked = refused.chain(options.widths.iter().map(|(id, width)| (*id, Some(width.get()))));
+    let both = |id: u32| edits.iter().filter(move |edit| edit.id == id || edit.pair == Some(id));
+    asked.flat_map(|(id, width)| both(id).map(move |edit| Ruling { kind: edit.kind, at: edit.at, width })).collect()
 }
 
 /// The findings of the face as it came whose edits are refused or set.
@@ -120,20 +129,24 @@ fn ruled(edits: &[Edit], rulings: &[Ruling]) -> Vec<String> {
 /// Gives edits that were there before their numbers back; new ones follow and are
 /// known from then on.
 fn renumber(edits: &mut [Edit], known: &mut Vec<Edit>) {
+    let most = known.len() as u32;
+    let mut next = most + 1;
     let mut changes = Vec::new();
     for edit in edits.iter_mut() {
         let same = known.iter().find(|k| k.kind == edit.kind && k.at.distance(edit.at) < SAME_PLACE);
-        let id = same.map_or(known.len() as u32 + 1, |same| same.id);
+        let id = same.map_or(next, |same| same.id);
         changes.push((edit.id, id));
         edit.id = id;
         if same.is_none() {
             edit.why = format!("{}, in place of what you left", edit.why);
-            known.push(edit.clone());
+            next += 1;
         }
     }
     for edit in edits.iter_mut() {
         edit.pair = edit.pair.and_then(|pair| changes.iter().find(|c| c.0 == pair)).map(|c| c.1);
     }
+    // Not before: the number of its pair is one it keeps.
+    known.extend(edits.iter().filter(|edit| edit.id > most).cloned());
     edits.sort_by_key(|edit| edit.id);
 }
 
@@ -380,7 +393,8 @@ impl<'a> Rounds<'a> {
         summary.rounds = self.rounds;
         summary.proven = self.proven;
         let unmended = self.unmended();
-        Mended { face: self.face, edits: self.edits, checks: self.checks, unmended, summary, unknown: Vec::new() }
+        let (unknown, images) = (Vec::new(), Vec::new());
+        Mended { face: self.face, edits: self.edits, checks: self.checks, unmended, summary, unknown, images }
     }
 
     /// What is left that mending is there for, and why.

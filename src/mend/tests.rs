@@ -219,6 +219,52 @@ fn a_refused_edit_stays_undone_and_the_others_keep_their_numbers() {
     }
 }
 
+/// Every pair of edits names each other.
+fn in_pairs(mended: &Mended) -> bool {
+    let of = |id: u32| mended.edits.iter().find(|edit| edit.id == id);
+    mended.edits.iter().all(|e| e.pair.is_none_or(|pair| of(pair).is_some_and(|image| image.pair == Some(e.id))))
+}
+
+#[test]
+fn an_edit_refused_takes_its_mirror_image_along() {
+    // Pupils in eyes, thin bars beside a mouth, and slots.
+    let mut path = circles(&[(30.0, 150.0, 12.0), (30.0, 150.0, 5.0), (70.0, 150.0, 12.0), (70.0, 150.0, 5.0)]);
+    path.extend(&BezPath::from_svg("M18 80h9v20h-9z M29 80h9v20h-9z M62 80h9v20h-9z M73 80h9v20h-9z").unwrap());
+    path.extend(&BezPath::from_svg("M20 115h0.3v12h-0.3z M79.7 115h0.3v12h-0.3z").unwrap());
+    let face = of(&path);
+    let checks = check::run(&face, &options().checks);
+    let all = mend(&face, &checks, &options());
+    let pairs: Vec<[u32; 2]> =
+        all.edits.iter().filter_map(|e| Some([e.id, e.pair?])).filter(|pair| pair[0] < pair[1]).collect();
+    let kind = |id: u32| all.edits.iter().find(|e| e.id == id).unwrap().kind;
+    for wanted in [EditKind::Bridge, EditKind::Widen, EditKind::Slot] {
+        assert!(pairs.iter().any(|pair| kind(pair[0]) == wanted), "a pair of {wanted:?}");
+    }
+    for pair in pairs {
+        let left = pair.map(|id| mend(&face, &checks, &Options { leave: vec![id], ..options() }));
+        assert_eq!(left[0].edits, left[1].edits, "whichever half of {pair:?} is named");
+        assert_eq!(left[0].images, [(pair[0], pair[1])], "told");
+        assert_eq!(left[1].images, [(pair[1], pair[0])], "told");
+        for mended in &left {
+            assert!(mended.edits.iter().all(|e| !pair.contains(&e.id)) && in_pairs(mended), "{:?}", mended.edits);
+            let others = all.edits.iter().filter(|e| kind(e.id) != kind(pair[0]));
+            let kept = |e: &Edit| mended.edits.iter().any(|m| m == e);
+            others.for_each(|e| assert!(kept(e), "{} as it was without {pair:?}", e.id));
+        }
+    }
+}
+
+#[test]
+fn a_width_asked_for_one_half_is_made_in_both() {
+    let face = face("M18 80h9v20h-9z M29 80h9v20h-9z M62 80h9v20h-9z M73 80h9v20h-9z");
+    let checks = check::run(&face, &options().checks);
+    for id in [1, 2] {
+        let wide = mend(&face, &checks, &Options { widths: vec![(id, Mm::new(5.0))], ..options() });
+        let widths: Vec<Option<f64>> = wide.edits.iter().map(|edit| edit.width).collect();
+        assert_eq!(widths, [Some(5.0), Some(5.0)], "asked of {id}");
+    }
+}
+
 #[test]
 fn a_width_asked_for_is_made() {
     let face = of(&circles(&[(50.0, 100.0, 14.0), (50.0, 100.0, 8.0)]));
