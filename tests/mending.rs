@@ -112,3 +112,18 @@ fn a_bridge_as_wide_as_asked_is_wide_enough() {
     };
     assert_eq!([weak(3.0), weak(3.005), weak(3.02)], [0, 0, 1], "a report tells hundredths");
 }
+
+#[test]
+fn the_neck_is_told_as_wide_as_it_becomes() {
+    let widened = mended(&demo("gourd"), &[]).mended.edits.into_iter().filter(|edit| edit.kind == EditKind::Widen);
+    let two: Vec<_> = widened.filter(|edit| edit.why.contains(" and up to ")).collect();
+    assert!(!two.is_empty(), "some strip is wider beside its neck");
+    for edit in two {
+        let told = |after: &str| {
+            let words = edit.why.split_once(after).unwrap().1;
+            words.split_once(" mm").unwrap().0.parse::<f64>().unwrap()
+        };
+        let (neck, most) = (told(" to "), told(" and up to "));
+        assert!((neck - edit.width.unwrap()).abs() < 0.01 && most > 1.05 * neck - 0.02, "{}", edit.why);
+    }
+}

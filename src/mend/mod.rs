@@ -148,7 +148,7 @@ pub struct Edit {
     pub at: Point,
     /// The shape.
     pub change: Change,
-    /// Width made, mm, for bridges, widened bridges and slots.
+    /// Width made, mm, for bridges, widened bridges (at the neck) and slots.
     pub width: Option<f64>,
     /// Length over which, mm.
     pub length: Option<f64>,

@@ -4,11 +4,16 @@ use kurbo::{Point, Vec2};
 
 use super::march::{March, Stop, both_ways, through_contact};
 use super::sweep::{Knot, sweep};
+use super::wood::FLAT;
 use super::work::{Draft, Work};
 use super::{Aim, Change, Contacts, EditKind};
 use crate::check::{Bridge, LONGEST, ROOT, TOUCH};
+use crate::geom::Piece;
 use crate::trade::strength::Hold;
 use crate::units::Mm;
+
+/// A strip so many times as wide somewhere as at its neck is told with both widths. Ours.
+const SEEN_WIDER: f64 = 1.05;
 
 /// Rounds of width and free length, each of which depends on the other.
 const SETTLE: u32 = 5;
@@ -19,13 +24,19 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
     let unit = work.options.checks.unit;
     let hangs =
         if bridge.loose_area > 0.0 { format!(", {:.0} mm² hang on it", bridge.loose_area) } else { String::new() };
-    let (now, from) = (Mm::new(bar.width), Mm::new(bridge.width));
+    let at_neck = bar.width_at(middle(bridge));
+    let (now, from) = (Mm::new(at_neck), Mm::new(bridge.width));
     let (length, grain) = (Mm::new(bar.length()), bridge.grain_deg);
+    let most = if bar.width > SEEN_WIDER * at_neck {
+        format!(" and up to {:.2} beside it", Mm::new(bar.width))
+    } else {
+        String::new()
+    };
     let why = if bridge.width < TOUCH {
         format!("openings that touch are parted by a bridge {} wide, {grain:.0}° to the grain{hangs}", now.text(unit))
     } else {
         format!(
-            "widened from {from:.2} to {now:.2} ({}) over {length:.1}, {grain:.0}° to the grain{hangs}",
+            "widened from {from:.2} to {now:.2} ({}){most} over {length:.1}, {grain:.0}° to the grain{hangs}",
             now.fraction(32)
         )
     };
@@ -34,7 +45,7 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
         finding,
         at: middle(bridge),
         change: Change::GiveBack(sweep(&bar.knots)),
-        width: Some(bar.width),
+        width: Some(at_neck),
         length: Some(bar.length()),
         why,
         paired: false,
@@ -59,12 +70,34 @@ pub(super) struct Bar {
     /// The strip.
     pub(super) knots: Vec<Knot>,
     /// Greatest width of the strip, mm.
-    pub(super) width: f64,
+    width: f64,
     /// Wood the strip gives back, mm², roughly.
     pub(super) cost: f64,
 }
 
 impl Bar {
+    /// Its width at `at`, mm: its shortest chord there, which on a bend is more than its
+    /// knot says.
+    fn width_at(&self, at: Point) -> f64 {
+        let nearest = self.knots.iter().min_by(|a, b| a.0.distance(at).total_cmp(&b.0.distance(at)));
+        let shape = sweep(&self.knots);
+        let rings: Vec<_> = shape.pieces.iter().flat_map(Piece::rings).map(|ring| ring.flatten(FLAT)).collect();
+        let chord = |dir: Vec2| {
+            let mut ends = [f64::INFINITY; 2];
+            for (a, b) in rings.iter().flat_map(|ring| ring.edges()) {
+                let (from, to) = (dir.cross(a - at), dir.cross(b - at));
+                if (from > 0.0) != (to > 0.0) {
+                    let far = (a.lerp(b, from / (from - to)) - at).dot(dir);
+                    let end = &mut ends[usize::from(far > 0.0)];
+                    *end = end.min(far.abs());
+                }
+            }
+            ends[0] + ends[1]
+        };
+        let chords = (0..180).step_by(3).map(|deg| chord(Vec2::from_angle(f64::from(deg).to_radians())));
+        chords.fold(self.width, f64::min).max(nearest.map_or(0.0, |knot| 2.0 * knot.1))
+    }
+
     fn length(&self) -> f64 {
         self.knots.windows(2).map(|k| k[0].0.distance(k[1].0)).sum()
     }
@@ -265,4 +298,22 @@ pub(super) fn open(work: &Work<'_>, bridge: &Bridge, finding: Option<String>) ->
         why,
         paired: false,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_width_told_is_the_one_at_the_neck() {
+        let strip = |half: &[f64], step: f64| {
+            let knots = half.iter().enumerate().map(|(i, half)| (Point::new(0.0, step * i as f64), *half)).collect();
+            let width = 2.0 * half.iter().copied().fold(0.0, f64::max);
+            Bar { stops: Vec::new(), knots, width, cost: 0.0 }
+        };
+        assert_eq!(strip(&[1.5, 1.5, 1.5], 4.0).width_at(Point::new(0.2, 5.0)), 3.0, "alike all along");
+        assert_eq!(strip(&[1.5], 4.0).width_at(Point::ZERO), 3.0, "a round");
+        let far = strip(&[3.0, 1.5, 3.0], 8.0).width_at(Point::new(0.0, 8.0));
+        assert!((3.0..3.3).contains(&far), "narrow at the neck: {far}");
+    }
 }
