@@ -127,3 +127,23 @@ fn the_neck_is_told_as_wide_as_it_becomes() {
         assert!((neck - edit.width.unwrap()).abs() < 0.01 && most > 1.05 * neck - 0.02, "{}", edit.why);
     }
 }
+
+#[test]
+fn room_for_an_entry_hole_is_made_clear_of_the_clearance() {
+    let mut shop = Shop::default();
+    shop.fit.true_size = true;
+    let settings = Settings::resolve(&shop).unwrap();
+    let window = settings.clear.window(&settings.panel);
+    // As wide as the window, with an opening too narrow for the hole along each side.
+    let (width, right) = (window.width(), window.width() - 1.2);
+    let svg = format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="100mm" viewBox="0 0 {width} 100">
+        <path d="M0 20h1.2v12h-1.2z M{right} 20h1.2v12h-1.2z M25 10h35v60h-35z"/></svg>"#
+    );
+    let Repaired { before, after, mended, .. } =
+        pipeline::mended(svg.as_bytes(), "face.svg", &settings, |_| Ok(Wishes::default())).unwrap();
+    assert_eq!((before.holes.len(), after.holes.len()), (1, 3), "{:?}", mended.edits);
+    assert!(mended.edits.iter().any(|edit| edit.kind == EditKind::EntryRoom), "{:?}", mended.edits);
+    let open = after.face.cutouts.iter().map(|c| c.piece.bounds()).reduce(|a, b| a.union(b)).unwrap();
+    assert!(open.x0 > window.x0 - 1e-3 && open.x1 < window.x1 + 1e-3, "{open:?} in {window:?}");
+}

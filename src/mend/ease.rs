@@ -1,6 +1,6 @@
 //! Turns eased, slots opened, room made for entry holes.
 
-use kurbo::{BezPath, Circle, Point, Shape, Vec2};
+use kurbo::{BezPath, Circle, Point, Rect, Shape, Vec2};
 
 use super::march::{March, Stop, both_ways};
 use super::prop::LARGEST_LOST;
@@ -108,7 +108,9 @@ pub(super) fn slot(work: &Work<'_>, slot: &Slot) -> Option<Draft> {
     let across = bank.at - slot.at;
     let dir = if across.hypot() > 1e-6 { Vec2::new(-across.y, across.x).normalize() } else { Vec2::new(0.0, 1.0) };
     let stops = both_ways(&work.wood.grid, slot.at, dir, &March { most: width, longest: check::LONGEST });
-    let knots: Vec<Knot> = narrow(&stops, slot, width).iter().map(|stop| (stop.at, width / 2.0)).collect();
+    let (room, half) = (work.room(), width / 2.0);
+    let knots: Vec<Knot> =
+        narrow(&stops, slot, width).iter().map(|stop| (kept_in(room, stop.at, half), half)).collect();
     let length: f64 = knots.windows(2).map(|k| k[0].0.distance(k[1].0)).sum();
     let why = format!(
         "a slot {:.2} wide opened to {:.2} over {:.1}: the kerf is {:.2}",
@@ -127,6 +129,13 @@ pub(super) fn slot(work: &Work<'_>, slot: &Slot) -> Option<Draft> {
         why,
         paired: false,
     })
+}
+
+/// The middle of a round of waste opened at `at`, moved from the clearance as little as
+/// keeps the whole of it in `room`.
+fn kept_in(room: Rect, at: Point, radius: f64) -> Point {
+    let kept = |at: f64, low: f64, high: f64| at.min(high - radius).max(low + radius);
+    Point::new(kept(at.x, room.x0, room.x1), kept(at.y, room.y0, room.y1))
 }
 
 /// The stops to widen: all that are narrow round the slot, but not the way down
@@ -158,7 +167,7 @@ pub(super) fn entry(work: &Work<'_>, finding: &Finding) -> Option<Draft> {
     if cutout.piece.area() < SPECK * std::f64::consts::PI * radius * radius {
         return left_out(work, cutout, at, id, TOO_SMALL);
     }
-    let shape = resolve(&Circle::new(at, radius).to_path(1e-4), Rule::NonZero);
+    let shape = resolve(&Circle::new(kept_in(work.room(), at, radius), radius).to_path(1e-4), Rule::NonZero);
     let why = format!("room for an entry hole: {} across where there was {}", Mm::new(2.0 * radius), Mm::new(widest));
     Some(Draft {
         kind: EditKind::EntryRoom,

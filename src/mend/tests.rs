@@ -266,6 +266,17 @@ fn a_width_asked_for_one_half_is_made_in_both() {
 }
 
 #[test]
+fn slots_by_the_clearance_are_opened_inward() {
+    // The window is 76 wide; the slots lie along its sides, below and above the middle.
+    let face = face("M12 40h0.3v30h-0.3z M87.7 120h0.3v30h-0.3z M30 80h40v30h-40z");
+    let mended = mended(&face);
+    assert!(mended.checks.slots.is_empty(), "{:?}", mended.checks.slots);
+    assert_eq!(mended.edits.iter().filter(|e| e.kind == EditKind::Slot).count(), 2, "{:?}", mended.edits);
+    let open = wood::openings(&mended.face).bounds();
+    assert!(open.x0 > 12.0 - 1e-3 && open.x1 < 88.0 + 1e-3, "clear of the clearance: {open:?}");
+}
+
+#[test]
 fn a_width_asked_for_is_made() {
     let face = of(&circles(&[(50.0, 100.0, 14.0), (50.0, 100.0, 8.0)]));
     let checks = check::run(&face, &options().checks);

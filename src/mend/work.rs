@@ -1,6 +1,6 @@
 //! The face under work: what every mender reads.
 
-use kurbo::{Point, Vec2};
+use kurbo::{Point, Rect, Vec2};
 
 use super::candidates::Span;
 use super::symmetry::Mirror;
@@ -124,6 +124,14 @@ impl Work<'_> {
         /// Flares smaller than this are not worth drawing, larger ones show.
         const SEEN: (f64, f64) = (0.6, 2.5);
         self.options.fillet.map_or_else(|| self.inside_radius().clamp(SEEN.0, SEEN.1), Mm::get)
+    }
+
+    /// Where waste may be opened up: in the window, and as far past it as the openings
+    /// reach already; on a symmetric face only where that holds of the mirror image too.
+    pub(super) fn room(&self) -> Rect {
+        let openings = self.face.cutouts.iter().map(|cutout| cutout.piece.bounds());
+        let room = openings.fold(self.face.window(), |room, opening| room.union(opening));
+        self.mirror.map_or(room, |mirror| room.intersect(mirror.affine().transform_rect_bbox(room)))
     }
 
     /// The ruling on an edit of `kind` at `at`.
