@@ -62,13 +62,14 @@ pub fn lay(bytes: &[u8], name: &str, settings: &Settings) -> Result<Laid, Error>
     let Noted { value: art, mut findings } = drawing::read(bytes, name, &drawing_options(settings))?;
     let stands = stands(&art, settings);
     let mut reading = interpret_options(settings);
+    // A face laid before has none, at whatever size it is laid anew.
+    reading.keep_strays = art.placed;
     let mut placing = fit_options(settings);
     if stands {
         let of_lines = art.shapes.iter().all(|shape| shape.line.as_ref().is_some_and(|line| !line.filled));
         let drawn = if of_lines { interpret::Reading::Lines } else { interpret::Reading::Dark };
         reading.reading = reading.reading.or(Some(drawn));
         reading.keep_specks = true;
-        reading.keep_strays = true;
         // It is sawn where it stands, at the size it is drawn.
         reading.laying = None;
     }

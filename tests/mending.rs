@@ -147,3 +147,20 @@ fn room_for_an_entry_hole_is_made_clear_of_the_clearance() {
     let open = after.face.cutouts.iter().map(|c| c.piece.bounds()).reduce(|a, b| a.union(b)).unwrap();
     assert!(open.x0 > window.x0 - 1e-3 && open.x1 < window.x1 + 1e-3, "{open:?} in {window:?}");
 }
+
+#[test]
+fn a_mended_face_keeps_its_small_openings_at_another_size() {
+    let face = |mark: &str| {
+        format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" width="133.35mm" height="254mm" viewBox="0 0 133.35 254" {mark}>
+            <path d="M40 80h50v60h-50z M64 180h3v3h-3z"/></svg>"#
+        )
+    };
+    let mut shop = Shop::default();
+    shop.fit.width = Some(Length::text("60mm"));
+    let settings = Settings::resolve(&shop).unwrap();
+    let openings =
+        |mark: &str| pipeline::check(face(mark).as_bytes(), "face.svg", &settings).unwrap().face.cutouts.len();
+    assert_eq!(openings(""), 1, "a star far from the face is a stray to a drawing");
+    assert_eq!(openings(r#"data-fretgrin-panel="133.35 254""#), 2, "and a part of the face to one made here");
+}
