@@ -51,10 +51,14 @@ pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[S
 /// no findings.
 pub(super) fn left_out(outcome: &Outcome) -> Option<String> {
     const TOLD: usize = 3;
-    let is_left = |f: &&Finding| {
-        f.severity >= Severity::Care && matches!(f.kind, FindingKind::LeftOut | FindingKind::OpenOutline)
+    let is_left =
+        |f: &Finding| f.severity >= Severity::Care && matches!(f.kind, FindingKind::LeftOut | FindingKind::OpenOutline);
+    let words = |f: &Finding| match f.kind {
+        // A note to `check`, but here nothing else tells that something drawn is missing.
+        FindingKind::Stray => Some(format!("{} (--keep {} keeps it)", f.message, f.id)),
+        _ => is_left(f).then(|| f.message.clone()),
     };
-    let left: Vec<&str> = outcome.findings.iter().filter(is_left).map(|f| f.message.as_str()).collect();
+    let left: Vec<String> = outcome.findings.iter().filter_map(words).collect();
     let rest = left.len().saturating_sub(TOLD);
     let more = if rest > 0 { format!("; and {rest} more, see `fretgrin check`") } else { String::new() };
     (!left.is_empty()).then(|| format!("{}{more}", left[..left.len() - rest].join("; ")))
@@ -381,6 +385,12 @@ Sound: nothing in the way of sawing it.
     fn notes_are_told_when_nothing_is_worse() {
         let text = told(vec![finding("stray-1", FindingKind::Stray, Severity::Note)]);
         assert!(text.contains("  note  stray-1") && text.contains("Sound"), "{text}");
+    }
+
+    #[test]
+    fn strays_are_told_as_left_out_with_how_to_keep_them() {
+        let told = left_out(&outcome(vec![finding("stray-1", FindingKind::Stray, Severity::Note)])).unwrap();
+        assert_eq!(told, "wood is 1.8 mm wide, needs 3.0 mm (--keep stray-1 keeps it)");
     }
 
     #[test]
