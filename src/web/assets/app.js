@@ -120,13 +120,17 @@ function welcome(stage) {
 
 let toolsShown = null; // what the top bar was last made for
 
+const system = matchMedia("(prefers-color-scheme: dark)");
+system.addEventListener("change", () => tools());
+
 function tools() {
-  const now = [Boolean(model.state), undoable(), model.redo, model.state && unit(), document.documentElement.dataset.light, model.project, savedWords()].join();
+  const chosen = document.documentElement.dataset.light;
+  const dark = chosen ? chosen === "evening" : system.matches;
+  const now = [dark, Boolean(model.state), undoable(), model.redo, model.state && unit(), model.project, savedWords()].join();
   if (now === toolsShown) return;
   toolsShown = now;
   const button = (name, words, act, off) => el("button", { type: "button", class: "round", title: words, "aria-label": words, disabled: off, onclick: act }, icon(name));
   const focus = document.activeElement?.closest("#tools") ? document.activeElement.getAttribute("aria-label") : null;
-  const dark = document.documentElement.dataset.light === "evening" || (!document.documentElement.dataset.light && matchMedia("(prefers-color-scheme: dark)").matches);
   put(byId("tools"), model.state ? [button("undo", "Undo", undo, !undoable()), button("redo", "Redo", redo, !model.redo),
     el("button", { type: "button", class: "round text", "aria-label": `${unit() === "mm" ? "mm" : "in"}: units, change them`, onclick: () => setUnit(unit() === "mm" ? "inch" : "mm") }, unit() === "mm" ? "mm" : "in")] : null,
   button(dark ? "sun" : "night", dark ? "Day colours" : "Evening colours", () => light(dark ? "day" : "evening")));

@@ -4,7 +4,7 @@
 import { el, icon, inSight, mark, put } from "/dom.js";
 import { length, live, pick, refresh } from "/fields.js";
 import { both } from "/lengths.js";
-import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen, widthOf } from "/mend.js";
+import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, keyNow, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen, widthOf } from "/mend.js";
 import { model, unit } from "/model.js";
 
 const GROUPS = {
@@ -91,12 +91,13 @@ function remembered(host) {
   if (!part || !host.contains(part)) return () => {};
   const place = (within) => (within ? [...within.querySelectorAll(KEYS)].indexOf(focus) : -1);
   const [inRow, inPart] = [place(row), place(part)];
-  const rowOf = (key) => host.querySelector(`[data-edit="${key}"]`);
+  const marked = focus.value && focus.selectionStart === 0 && focus.selectionEnd === focus.value.length;
   return () => {
-    // A proposed bridge that was moved is the maker's own from then on.
-    const same = row && (rowOf(row.dataset.edit) ?? rowOf(mending.chosen))?.querySelectorAll(KEYS)[inRow];
+    const same = row && host.querySelector(`[data-edit="${keyNow(row.dataset.edit)}"]`)?.querySelectorAll(KEYS)[inRow];
     const keys = part.querySelectorAll(KEYS);
-    (same ?? keys[Math.min(inPart, keys.length - 1)])?.focus({ preventScroll: true });
+    const next = same ?? keys[Math.min(inPart, keys.length - 1)];
+    next?.focus({ preventScroll: true });
+    if (marked) next?.select?.();
   };
 }
 

@@ -16,6 +16,7 @@ export const mending = {
   wood: false, // the last tap meant for a bridge fell on wood
   chosen: null, // "e3" an edit, "h0" a bridge placed by hand
   placing: false, // the next tap places a bridge
+  moved: null, // a proposed bridge that is the maker's own since: the keys it had and has
 };
 let asked = null; // the state the answer is for
 let again = 0; // the next try, where the bench could not be reached
@@ -58,6 +59,13 @@ export function forgetMend() {
 
 export const editOf = (key) => mending.answer?.edits.find((edit) => `e${edit.id}` === key);
 export const handOf = (key) => mending.answer?.bridges.find((b) => `h${b.index}` === key);
+// The key that what had `key` has in the answer shown.
+export const keyNow = (key) => (mending.moved?.was === key && handOf(mending.moved.now) ? mending.moved.now : key);
+// Whoever goes to what has the old key now means that.
+addEventListener("focusin", ({ target }) => {
+  const { hold, edit } = target.closest?.("[data-hold], [data-edit]")?.dataset ?? {};
+  if (mending.moved && keyNow(hold ?? edit) !== (hold ?? edit)) mending.moved = null;
+});
 export const movable = (key) => Boolean(handOf(key)) || editOf(key)?.kind === "bridge";
 
 export function choose(key) {
@@ -193,6 +201,7 @@ export function moveBridge(key, at) {
     if (edit.pair && image(at)) mend.bridges.push(own(image(at)));
   }, `Bridge moved to ${both(at[0], unit())} from the left, ${both(at[1], unit())} up`);
   mending.chosen = hand === null ? `h${placed}` : `h${hand}`;
+  if (hand === null) mending.moved = { was: key, now: mending.chosen };
 }
 
 // Where the bridge of a knob stands in the list of those placed by hand, the moment one

@@ -5,7 +5,7 @@ import { board, draw, onPanel, openings, pixel, reveal, spot } from "/board.js";
 import { STROKES, byId, el, put, shape } from "/dom.js";
 import { pick, refresh } from "/fields.js";
 import { hands, handles } from "/hands.js";
-import { NAMES, addBridge, choose, editOf, handOf, inOpening, mending, movable, moveBridge, nudgeBridge, refuse, removeBridge } from "/mend.js";
+import { NAMES, addBridge, choose, editOf, handOf, inOpening, keyNow, mending, movable, moveBridge, nudgeBridge, refuse, removeBridge } from "/mend.js";
 
 const ROOM = 21; // pixels a numbered knob keeps from the next; one with less room shows as a dot
 
@@ -141,15 +141,13 @@ function knobs(layer) {
   const under = (roomy) => drawn.filter((one) => one.roomy === roomy).map(({ node }) => node).reverse();
   const held = document.activeElement?.closest?.("[data-hold]")?.dataset.hold;
   put(layer, under(false), under(true), shown === "compare" ? divider(height) : null, dragged(height, k));
-  // A proposed bridge that was moved is the maker's own from then on.
-  const after = (key) => layer.querySelector(`[data-hold="${key}"]`);
-  if (held) (after(held) ?? after(mending.chosen))?.focus({ preventScroll: true });
+  if (held) layer.querySelector(`[data-hold="${keyNow(held)}"]`)?.focus({ preventScroll: true });
 }
 
 function knob({ key, at, words, face }, roomy, height, k) {
   const chosen = key === mending.chosen;
   const moves = movable(key);
-  return shape("g", { class: `edit-knob${chosen ? " chosen" : ""}${moves ? " moves" : ""}`, "data-hold": key, tabindex: chosen ? 0 : null, role: "button", "aria-pressed": String(chosen),
+  return shape("g", { class: `edit-knob${chosen ? " chosen" : ""}${moves ? " moves" : ""}`, "data-hold": key, tabindex: chosen ? 0 : -1, role: "button", "aria-pressed": String(chosen),
     "aria-label": moves ? `${words}. Arrow keys move it.` : words, transform: `translate(${at[0]} ${height - at[1]}) scale(${k})`, onkeydown: (event) => keys(event, key) },
   roomy ? [shape("circle", { r: 22, class: "target" }), shape("circle", { r: 10, class: "disc" }), face ? shape("text", { y: 3.8, "text-anchor": "middle", "font-size": 10.5 }, face) : shape("path", { d: STROKES.hand, class: "palm", transform: "translate(-7.200 -7.400) scale(.6)" })]
     : [shape("circle", { r: 10, class: "target" }), shape("circle", { r: 4, class: "dot" })]);

@@ -1,0 +1,179 @@
+// Fingers, quick hands and the keyboard: what is pressed once is done once, what is
+// typed stays, what was not meant is not done.
+import assert from 'node:assert/strict';
+import { after, afterEach, before, beforeEach, test } from 'node:test';
+import * as b from './bench.mjs';
+
+let browser, bench, page, folder;
+
+before(async () => { browser = await b.launch(); });
+after(async () => browser?.close());
+beforeEach(async () => { folder = b.folder(); });
+afterEach(async () => {
+  const faults = (page?.faults ?? []).filter((fault) => !/ERR_INTERNET_DISCONNECTED/.test(fault));
+  await page?.context().close();
+  await bench?.stop();
+  b.clear(folder);
+  assert.deepEqual(faults, [], 'nothing goes wrong unseen');
+});
+
+const PHONE = { viewport: { width: 390, height: 844 }, isMobile: true, hasTouch: true };
+
+async function open(face, options = {}) {
+  bench = await b.start([b.face(`${face}.svg`)], folder);
+  page = await b.visit(browser, bench.url, options);
+  await b.judged(page);
+}
+
+async function atMend(face, options) {
+  await open(face, options);
+  await b.station(page, 'Mend');
+  return b.mendedSo(page, (answer) => answer.edits.length > 0, 'mended');
+}
+
+// Fingers on the screen: `touch(type, points)` as the browser itself reports them.
+async function fingers() {
+  const session = await page.context().newCDPSession(page);
+  return (type, points = []) => session.send('Input.dispatchTouchEvent', { type, touchPoints: points.map(([x, y], id) => ({ x, y, id })) });
+}
+
+const mend = () => b.model(page, 'state.mend');
+const shown = () => page.locator('.board').getAttribute('viewBox');
+const settled = (check, what) => b.until(async () => check(await mend()), what);
+const edit = (id) => page.locator(`[data-edit="e${id}"]`);
+
+async function openEdit(id) {
+  await edit(id).locator('.fault').click();
+  await edit(id).locator('input').waitFor();
+}
+
+test('presses on a width made before the answer comes are steps each, and one choice', async () => {
+  const { edits } = await atMend('cat');
+  await openEdit(1);
+  const more = edit(1).getByRole('button', { name: 'Width: more' });
+  for (let press = 0; press < 5; press += 1) await more.click();
+  const sixteenths = Math.round(edits[0].width_mm / 25.4 * 16) + 5;
+  await settled(({ settled: all }) => all.length === 1 && Math.abs(all[0].width_mm - sixteenths * 25.4 / 16) < 0.01, 'five steps, one choice');
+  await b.mendedSo(page, (answer) => answer.edits[0].settled !== null, 'answered');
+  await edit(1).getByRole('button', { name: 'Needed width again' }).click();
+  await settled(({ settled: all }) => all.length === 0, 'as needed');
+});
+
+test('what is typed in a width stays while the answer to something else comes', async () => {
+  await atMend('cat');
+  await openEdit(1);
+  const field = edit(1).locator('input');
+  await page.getByRole('button', { name: 'Refuse edit 2', exact: true }).click();
+  // A field made anew between marking and typing takes the five at the second try.
+  await b.until(async () => {
+    await field.fill('5');
+    return await field.inputValue() === '5' && await field.getAttribute('data-typed');
+  }, 'a five is typed');
+  await b.mendedSo(page, (answer) => answer.refused.length > 0, 'the other one is refused');
+  await field.press('End');
+  await field.pressSequentially('/16');
+  assert.equal(await field.inputValue(), '5/16');
+  await field.press('Enter');
+  await settled(({ settled: all }) => all.filter((one) => one.width_mm !== undefined).every((one) => Math.abs(one.width_mm - 7.938) < 0.01)
+    && all.some((one) => one.width_mm !== undefined), 'five sixteenths, nothing else');
+});
+
+test('two fingers bring the board closer at Mend, whatever the first one fell on', async () => {
+  await atMend('cat', PHONE);
+  await page.locator('#grip').click();
+  const knob = page.locator('.edit-knob.moves:has(.disc)').first();
+  const [x, y] = await b.middle(knob);
+  const touch = await fingers();
+  const pinch = async () => {
+    const before = await shown();
+    await touch('touchStart', [[x, y]]);
+    await touch('touchStart', [[x, y], [x + 40, y + 40]]);
+    for (const far of [60, 90, 120]) await touch('touchMove', [[x - far / 3, y], [x + far, y + far]]);
+    await touch('touchEnd');
+    await b.until(async () => await shown() !== before, 'closer');
+  };
+  await pinch();
+  assert.deepEqual([(await mend()).settled, (await mend()).bridges], [[], []], 'no bridge is moved');
+  assert.equal(await page.locator('.ghost').count(), 0);
+  await page.getByRole('button', { name: 'Whole board' }).click();
+  await page.locator('#grip').click();
+  await page.getByRole('button', { name: 'Place a bridge' }).click();
+  await page.locator('#grip').click();
+  await pinch();
+  await touch('touchStart', [[x, y]]);
+  await touch('touchCancel');
+  assert.deepEqual((await mend()).bridges, [], 'none is placed');
+  assert.ok(await page.evaluate(async () => (await import('/mend.js')).mending.placing), 'the next tap still does');
+});
+
+test('a second pinch with one finger kept down, a rolling tap and a finger taken away lay nothing', async () => {
+  await open('owl', PHONE);
+  await page.locator('#grip').click();
+  const laid = async () => JSON.stringify(await b.model(page, 'state'));
+  const fit = await laid();
+  const touch = await fingers();
+  const [x, y] = await b.onScreen(page, [12, 240]); // beside the face
+  await touch('touchStart', [[x, y], [x + 60, y]]);
+  await touch('touchMove', [[x - 5, y], [x + 90, y]]);
+  await touch('touchEnd', [[x - 5, y]]);
+  await touch('touchStart', [[x - 5, y], [x + 60, y]]);
+  await touch('touchMove', [[x - 5, y], [x + 110, y]]);
+  await touch('touchEnd');
+  await page.getByRole('button', { name: 'Whole board' }).click();
+  const at = await b.middle(page.locator('.spot.care').first());
+  await touch('touchStart', [at]);
+  await touch('touchMove', [[at[0] + 4, at[1] + 3]]);
+  await touch('touchEnd');
+  await page.locator('.faults li.open').waitFor();
+  await page.locator('#grip').click();
+  let middle = [0, 0];
+  await b.until(async () => {
+    const was = middle;
+    middle = await b.onScreen(page, [66, 127]);
+    return Math.hypot(middle[0] - was[0], middle[1] - was[1]) < 0.5;
+  }, 'the board stands still');
+  await touch('touchStart', [middle]);
+  await touch('touchMove', [[middle[0] + 40, middle[1] + 20]]);
+  await b.until(async () => await laid() !== fit, 'dragged');
+  await touch('touchCancel');
+  await b.until(async () => await laid() === fit, 'back where it was');
+});
+
+test('by keyboard a proposed bridge moves as often as asked, and keeps the keyboard', async () => {
+  const { edits, before: drawn } = await atMend('cat');
+  await openEdit(1);
+  await page.locator('.edit-knob[data-hold=e1]').focus();
+  for (let press = 0; press < 3; press += 1) await page.keyboard.press('ArrowRight');
+  // Millimetres of the panel to the right of where it was proposed.
+  const moved = ({ bridges: [bridge] }) => bridge && (bridge.x - edits[0].own[0]) * drawn.report.fit.scale;
+  await settled((now) => Math.abs(moved(now) - 3) < 0.01, 'three presses, three millimetres');
+  await b.mendedSo(page, (answer) => answer.bridges.length > 0, 'answered');
+  const held = () => page.evaluate(() => document.activeElement?.closest('[data-hold]')?.dataset.hold);
+  await b.until(async () => await held() === 'h0', 'the keyboard is on the bridge that was moved');
+  await page.keyboard.press('ArrowLeft');
+  await settled((now) => Math.abs(moved(now) - 2) < 0.01, 'and goes on from there');
+});
+
+test('a double press takes out one bridge', async () => {
+  const { before: drawn } = await atMend('gourd');
+  const holes = drawn.report.cutouts.flatMap((one) => one.entries).slice(0, 3);
+  for (const [i, hole] of holes.entries()) {
+    await page.getByRole('button', { name: 'Place a bridge' }).click();
+    await page.mouse.click(...await b.onScreen(page, [hole.x_mm, hole.y_mm]));
+    await settled(({ bridges }) => bridges.length === i + 1, 'placed');
+  }
+  await b.mendedSo(page, (answer) => answer.bridges.length + answer.lost_bridges.length === 3, 'answered');
+  await page.getByRole('button', { name: /Take out your bridge|Take it out/ }).first().dblclick();
+  await b.saved(page);
+  assert.equal((await mend()).bridges.length, 2);
+});
+
+test('the bench is asked again after it could not be reached', async () => {
+  await open('cat');
+  await page.context().setOffline(true);
+  await page.locator('.station', { hasText: 'Mend' }).click();
+  await page.getByText('Waiting for fretgrin …').waitFor();
+  await page.context().setOffline(false);
+  await page.locator('[data-part=edits] h2').waitFor();
+  assert.equal(await page.getByText('cannot be mended').count(), 0);
+});
