@@ -206,6 +206,25 @@ test('a file is made of what is shown: a save is waited for, a refused setting t
   assert.equal(files, 0);
 });
 
+test('nothing is made of what another tab has made of the project since', async () => {
+  await open('owl', DESK);
+  const second = await page.context().newPage();
+  await second.goto(page.url());
+  await b.judged(second);
+  await b.station(second, 'Print');
+  let files = 0;
+  second.on('download', () => { files += 1; });
+  await page.getByRole('button', { name: 'Turn: more' }).click();
+  await b.saved(page);
+  await second.locator('[data-file=template]').click();
+  await second.locator('#got').getByText('Another tab changed this project').waitFor();
+  await second.locator('.station', { hasText: 'Night' }).click();
+  await second.getByText('settle that in the banner above').waitFor();
+  await second.getByRole('button', { name: 'Show theirs' }).click();
+  await second.locator('.lantern img').waitFor();
+  assert.equal(files, 0);
+});
+
 test('a face cannot be dragged out of reach, and escape takes a drag back', async () => {
   await open('owl', DESK);
   const hold = () => b.middle(page.locator('#hands .hold'));

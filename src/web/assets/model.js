@@ -242,6 +242,19 @@ async function sendUnsaved() {
   waiting(Boolean(unsaved));
 }
 
+// Why the project here is not the one the bench has, or null. Another tab may have gone
+// on with it, and what is made of it would not be what is shown.
+export async function behind() {
+  const { revision } = await ask("revision", { project: model.project });
+  if (revision === model.revision) return null;
+  // Told once: what is told asks anew.
+  if (model.trouble !== "tab") {
+    model.trouble = "tab";
+    tell("view");
+  }
+  return "Another tab changed this project: settle that in the banner above";
+}
+
 const PATIENCE = 10000; // ms a save under way is waited for
 
 // Waits until what is shown is saved; why it is not, or null. What is made of the
@@ -250,7 +263,7 @@ export async function unsavedWhy() {
   const end = Date.now() + PATIENCE;
   while ((running || model.saving) && model.trouble !== "gone" && Date.now() < end) await new Promise((go) => setTimeout(go, 30));
   const conflict = ["tab", "file"].includes(model.trouble);
-  if (model.state === model.safe && !conflict) return null;
+  if (model.state === model.safe && !conflict) return behind();
   if (model.trouble === "gone") return "fretgrin cannot be reached";
   if (model.trouble) return "What is shown here is not saved: settle that in the banner above";
   return model.error ? `What is set is not saved: ${model.error.what}. Mend that setting, or undo it` : "What is shown is not saved yet: leave the field, then press again";

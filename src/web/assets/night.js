@@ -3,7 +3,7 @@
 import { el, icon, put, sentences } from "/dom.js";
 import { live, refresh } from "/fields.js";
 import { sawn } from "/mend.js";
-import { model } from "/model.js";
+import { behind, model } from "/model.js";
 import { download } from "/paper.js";
 import { Refused, fetchFile } from "/server.js";
 
@@ -17,6 +17,11 @@ export async function nightStage(stage) {
   shown = now;
   if (!stage.querySelector(".lantern")) put(stage, el("p", { class: "plain" }, "Lighting the lantern …"));
   try {
+    const why = await behind();
+    if (why) {
+      shown = null;
+      return put(stage, el("p", { class: "plain", role: "alert" }, `${why}.`));
+    }
     const { blob } = await fetchFile({ project: model.project, kind: "night" });
     if (shown !== now || document.body.dataset.station !== "night") return;
     if (address) URL.revokeObjectURL(address);
