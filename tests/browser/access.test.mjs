@@ -132,7 +132,7 @@ test('the whole path by keyboard alone', async () => {
   await page.locator('.station').nth(3).focus();
   await tabTo(page, 'Drawer', 2);
   await page.keyboard.press('Space');
-  await page.locator('.tile').first().waitFor();
+  await page.locator('.tile', { hasText: 'owl.svg' }).locator('.verdict-line:not(.soft)').waitFor();
   await tabTo(page, /^owl\.svg/);
   await page.keyboard.press('Enter');
   await b.until(async () => await b.model(page, 'project') === 'owl', 'a face of the drawer is taken');

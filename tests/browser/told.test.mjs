@@ -218,10 +218,13 @@ test('nothing is made of what another tab has made of the project since', async 
   await b.saved(page);
   await second.locator('[data-file=template]').click();
   await second.locator('#got').getByText('Another tab changed this project').waitFor();
+  const turned = await b.model(page, 'state');
+  assert.deepEqual(await b.model(second, 'state'), turned, 'what is shown is what the other one made');
+  await page.getByRole('button', { name: 'Turn: more' }).click();
+  await b.saved(page);
   await second.locator('.station', { hasText: 'Night' }).click();
-  await second.getByText('settle that in the banner above').waitFor();
-  await second.getByRole('button', { name: 'Show theirs' }).click();
   await second.locator('.lantern img').waitFor();
+  assert.equal(await b.model(second, 'revision'), await b.model(page, 'revision'), 'the picture is of what is shown');
   assert.equal(files, 0);
 });
 

@@ -242,17 +242,15 @@ async function sendUnsaved() {
   waiting(Boolean(unsaved));
 }
 
-// Why the project here is not the one the bench has, or null. Another tab may have gone
-// on with it, and what is made of it would not be what is shown.
+// Takes up what another tab has made of the project since: what is made of it would
+// not be what is shown. Says so, or null.
 export async function behind() {
-  const { revision } = await ask("revision", { project: model.project });
-  if (revision === model.revision) return null;
-  // Told once: what is told asks anew.
-  if (model.trouble !== "tab") {
-    model.trouble = "tab";
-    tell("view");
-  }
-  return "Another tab changed this project: settle that in the banner above";
+  const { project } = model;
+  const { revision } = await ask("revision", { project });
+  // A save of this tab's own may be under way, or have come in since.
+  if (project !== model.project || running || model.saving || revision <= model.revision) return null;
+  await open(project);
+  return "Another tab changed this project; what is shown now is that";
 }
 
 const PATIENCE = 10000; // ms a save under way is waited for

@@ -17,11 +17,7 @@ export async function nightStage(stage) {
   shown = now;
   if (!stage.querySelector(".lantern")) put(stage, el("p", { class: "plain" }, "Lighting the lantern …"));
   try {
-    const why = await behind();
-    if (why) {
-      shown = null;
-      return put(stage, el("p", { class: "plain", role: "alert" }, `${why}.`));
-    }
+    if (await behind()) return;
     const { blob } = await fetchFile({ project: model.project, kind: "night" });
     if (shown !== now || document.body.dataset.station !== "night") return;
     if (address) URL.revokeObjectURL(address);
