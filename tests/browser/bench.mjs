@@ -49,7 +49,8 @@ async function fresh(context) {
   await context.route(/\/([a-z]+\.(js|css|svg))?(\?.*)?$/, async (route) => {
     if (route.request().method() !== 'GET') return route.continue();
     const path = new URL(route.request().url()).pathname;
-    const index = await route.fetch({ url: new URL('/', route.request().url()).href });
+    const index = await route.fetch({ url: new URL('/', route.request().url()).href }).catch(() => null);
+    if (!index) return; // the page was closed meanwhile
     const type = path.endsWith('.js') ? 'text/javascript' : path.endsWith('.css') ? 'text/css' : path.endsWith('.svg') ? 'image/svg+xml' : 'text/html';
     const body = readFileSync(join(folder, path === '/' ? 'index.html' : path));
     return route.fulfill({ headers: { ...index.headers(), 'content-type': type, 'content-length': String(body.length) }, body });
