@@ -173,6 +173,10 @@ test('the bench is asked again after it could not be reached', async () => {
   await page.context().setOffline(true);
   await page.locator('.station', { hasText: 'Mend' }).click();
   await page.getByText('Waiting for fretgrin …').waitFor();
+  let tries = 0;
+  page.on('request', (request) => { tries += request.url().includes('/api/mend'); });
+  await page.waitForTimeout(2000);
+  assert.ok(tries <= 2, `asked ${tries} times in two seconds`);
   await page.context().setOffline(false);
   await page.locator('[data-part=edits] h2').waitFor();
   assert.equal(await page.getByText('cannot be mended').count(), 0);

@@ -64,7 +64,7 @@ export function fillMendTray(host) {
   put(part("accept"), acceptance());
   // A field made anew would lose what is half typed in it: the list waits for that.
   const typing = part("edits").querySelector("[data-typed]");
-  if (typing) typing.addEventListener("blur", () => setTimeout(() => fillMendTray(host)), { once: true });
+  if (typing) typing.onblur = () => setTimeout(() => fillMendTray(host));
   else put(part("edits"), edits());
   refresh();
   refocus();

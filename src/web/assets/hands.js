@@ -12,6 +12,7 @@ export const hands = { snap: true, on: true, other: null };
 
 const GRAB = 22; // half the side of a handle's target, pixels
 const CATCH = 7; // pixels within which a centre catches
+const GHOST = 400; // ms within which a click that a tap brings along has come: ours, browsers waited 300
 
 let held = null; // what is being dragged
 const fingers = new Map(); // where each finger is on the panel
@@ -179,7 +180,7 @@ function noClickAfter({ clientX: x, clientY: y }) {
   };
   for (const kind of ["mousedown", "click"]) {
     addEventListener(kind, drop, true);
-    setTimeout(() => removeEventListener(kind, drop, true), 400);
+    setTimeout(() => removeEventListener(kind, drop, true), GHOST);
   }
 }
 

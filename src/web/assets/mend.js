@@ -19,8 +19,8 @@ export const mending = {
   moved: null, // a proposed bridge that is the maker's own since: the keys it had and has
 };
 let asked = null; // the state the answer is for
-let again = 0; // the next try, where the bench could not be reached
 let asking = false;
+const AGAIN = 1500; // ms until a bench that could not be reached is asked again, as for saving
 
 // ---- asking ----
 
@@ -35,10 +35,10 @@ export async function askMend() {
       mending.error = null;
     } catch (error) {
       if (!(error instanceof Refused)) {
-        [asked, asking] = [null, false];
+        asked = null;
         fail(error);
-        clearTimeout(again);
-        again = setTimeout(askMend, 1500);
+        // Until it is asked again it counts as being asked: what is told asks, too.
+        setTimeout(() => { asking = false; askMend(); }, AGAIN);
         return;
       }
       mending.error = error;

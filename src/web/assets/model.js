@@ -348,10 +348,9 @@ export const keepMine = () => {
 
 // A tab that comes to the front looks whether another one has been busy.
 document.addEventListener("visibilitychange", async () => {
-  if (document.hidden || !model.project || running || model.trouble) return;
+  if (document.hidden || !model.project || model.trouble) return;
   try {
-    const { revision } = await ask("revision", { project: model.project });
-    if (revision !== model.revision) await open(model.project);
+    await behind();
   } catch (error) {
     fail(error);
   }
