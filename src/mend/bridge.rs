@@ -23,6 +23,7 @@ pub(super) fn drafts(work: &Work<'_>, checks: &Checks, busy: &mut Busy) -> (Vec<
     }
     let needed = |span| work.needed_span(span);
     let (crumbs, fallen) = crumbs(work, checks);
+    let crumbs = in_pairs(crumbs, work.mirror);
     let mut failed: Vec<Candidate> = Vec::new();
     let mut last = None;
     for _ in 0..RETRIES {

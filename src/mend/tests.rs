@@ -404,3 +404,10 @@ fn an_opening_whose_frame_an_edit_meets_but_not_itself_stays_the_same_curves() {
     let less = apply::apply(&face, [given(60.0, 20.0)].iter());
     assert!((less.cutouts.iter().map(|c| c.piece.area()).sum::<f64>() - 1000.0).abs() < 1e-6, "a part given back");
 }
+
+#[test]
+fn islands_let_fall_on_a_symmetric_face_are_a_pair() {
+    let face = of(&circles(&[(30.0, 100.0, 9.0), (30.0, 100.0, 1.2), (70.0, 100.0, 9.0), (70.0, 100.0, 1.2)]));
+    let fallen: Vec<_> = mended(&face).edits.into_iter().filter(|edit| edit.kind == EditKind::Trim).collect();
+    assert_eq!(fallen.iter().map(|edit| (edit.id, edit.pair)).collect::<Vec<_>>(), [(1, Some(2)), (2, Some(1))]);
+}
