@@ -385,6 +385,14 @@ fn what_comes_next_has_the_options_of_the_face() {
     let again = "ring.svg --panel 3x6in --thickness 1/2in";
     assert!(said.contains(&format!("fretgrin mend {again} puts right")), "{said}");
     assert!(said.ends_with(&format!("fretgrin open {again}")), "{said}");
+    let next = |options: &[&str]| {
+        let ran = bench.run(&[&["mend", "ring.svg", "--force", "--thickness", "1/2in"], options].concat());
+        ran.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let stops = next(&["--stops"]);
+    assert!(stops.contains("fretgrin prepare ring.svg --thickness 1/2in --mend --stops writes"), "{stops}");
+    let left = next(&["--leave", "1"]);
+    assert!(!left.contains("--mend"), "prepare takes no numbers of edits: {left}");
 }
 
 #[test]

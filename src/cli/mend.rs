@@ -45,15 +45,15 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
         mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
     let written = write_all(folder(&loaded.settings), &files, args.out.force)?;
     let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
-    let given = again(&args.art, &console.args);
-    console.print(&summary(&repaired, &given, loaded.settings.unit, &names, console.look.columns))?;
+    let next = next(&repaired, &again(&args.art, &console.args), args);
+    console.print(&summary(&repaired, &next, loaded.settings.unit, &names, console.look.columns))?;
     Ok(exit(&repaired.after, args.strict))
 }
 
 /// Most edits told; all are in the list of edits.
 const MOST: usize = 40;
 
-fn summary(repaired: &Repaired, given: &str, unit: Unit, written: &[String], columns: usize) -> String {
+fn summary(repaired: &Repaired, next: &str, unit: Unit, written: &[String], columns: usize) -> String {
     let Repaired { before, after, mended, .. } = repaired;
     let mut text = format!("{}: {}\n", before.art.file, headline(repaired));
     let by_hand = by_hand(repaired, unit);
@@ -98,7 +98,7 @@ fn summary(repaired: &Repaired, given: &str, unit: Unit, written: &[String], col
         after.count(crate::diag::Severity::Stop),
         after.count(crate::diag::Severity::Care),
     );
-    for line in [changed, format!("Written  {}", written.join(", ")), next(repaired, given)] {
+    for line in [changed, format!("Written  {}", written.join(", ")), format!("Next     {next}")] {
         text.push('\n');
         text.push_str(&wrapped(&line, columns, 2));
         text.push('\n');
@@ -106,16 +106,22 @@ fn summary(repaired: &Repaired, given: &str, unit: Unit, written: &[String], col
     text
 }
 
-fn next(repaired: &Repaired, given: &str) -> String {
-    let what = if repaired.mended.edits.is_empty() {
-        format!("fretgrin prepare {given} writes the template")
+/// What to do now with what was `given`; `prepare` takes no numbers of edits.
+fn next(repaired: &Repaired, given: &str, args: &Args) -> String {
+    if repaired.mended.edits.is_empty() {
+        return format!("fretgrin prepare {given} writes the template");
+    }
+    let choices = [(args.choices.stops, " --stops"), (args.choices.open_contacts, " --open-contacts")];
+    let choices: String = choices.iter().filter(|(on, _)| *on).map(|(_, option)| *option).collect();
+    let prepare = if args.leave.is_empty() {
+        format!("; fretgrin prepare {given} --mend{choices} writes the template of the face mended so")
     } else {
-        format!(
-            "look at the before-after picture (green: wood given back, orange: opened); refuse an edit with --leave and \
-             its number; fretgrin prepare {given} --mend writes the template of the face mended so"
-        )
+        String::new()
     };
-    format!("Next     {what}")
+    format!(
+        "look at the before-after picture (green: wood given back, orange: opened); refuse an edit with --leave and its \
+         number{prepare}"
+    )
 }
 
 /// The bridges placed by hand, then those that could not be built.
