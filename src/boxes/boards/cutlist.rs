@@ -180,9 +180,11 @@ fn boards_for<'a>(part: &Part, shop: &'a Shop, unit: Unit) -> Result<Vec<&'a Sto
         listed.sort_by(|a, b| a.get().total_cmp(&b.get()));
         listed.dedup();
         let listed: Vec<String> = listed.into_iter().map(|thickness| thickness.fine(unit)).collect();
-        let listed =
-            if listed.is_empty() { String::new() } else { format!("; those listed are {}", listed.join(", ")) };
-        let text = format!("no board is {} thick, as the {name} has to be{listed}", part.thickness.fine(unit));
+        let text = format!(
+            "no board is {} thick, as the {name} has to be; those listed are {}",
+            part.thickness.fine(unit),
+            listed.join(", ")
+        );
         return Err(Error::sizes(text, "add a board of that thickness under boards.stock"));
     };
     if !fits(part.length, longest.usable()) {
