@@ -154,10 +154,14 @@ fn candidate(site: &Site<'_>, wood: &Wood, neck: &Neck) -> Candidate {
     Candidate { neck: *neck, grain_deg: grain_deg(site, neck.span.spots[0], neck.span.feet), free_length }
 }
 
-/// A finger stands free over all its length at least.
+/// A finger stands free over all its length at least, in its own direction, and is as
+/// wide as square to that.
 fn of_finger(site: &Site<'_>, wood: &Wood, finger: &Finger) -> Candidate {
-    let at_root = candidate(site, wood, &finger.root);
-    Candidate { free_length: at_root.free_length.max(finger.length), ..at_root }
+    let mut root = finger.root;
+    root.span.width = finger.along.normalize().cross(root.span.feet[1] - root.span.feet[0]).abs();
+    let at_root = candidate(site, wood, &root);
+    let grain_deg = to_grain(site, finger.along);
+    Candidate { free_length: at_root.free_length.max(finger.length), grain_deg, ..at_root }
 }
 
 /// Angle between the bridge's direction, square to the line across it, and the
@@ -169,6 +173,11 @@ fn grain_deg(site: &Site<'_>, spot: Spot, feet: [Point; 2]) -> f64 {
     } else {
         tangent(&site.all.rings()[spot.ring as usize].segs()[spot.mark.seg as usize], spot.mark.t)
     };
+    to_grain(site, along)
+}
+
+/// Angle between a direction and the grain, 0 to 90.
+fn to_grain(site: &Site<'_>, along: Vec2) -> f64 {
     let turn = (along.atan2().to_degrees() - site.face.panel.grain_deg).rem_euclid(180.0);
     turn.min(180.0 - turn)
 }

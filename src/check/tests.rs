@@ -368,3 +368,19 @@ fn findings_say_what_where_and_what_to_do() {
     ids.dedup();
     assert_eq!(ids.len(), found.len(), "names are unique");
 }
+
+#[test]
+fn a_fang_on_a_sloping_lip_is_judged_by_its_own_direction() {
+    // Upright, 3.1 mm wide at the root and 2.9 at the tip, 30 long.
+    let fang = |slope: f64| {
+        let lip = |x: f64| 40.0 + slope * (x - 44.0);
+        let [left, low, high, right] = [14.0, 42.45, 45.55, 74.0].map(lip);
+        let svg = format!("M14 0V90H74V{right}L45.55 {high}L45.45 70A1.45 1.45 0 0 1 42.55 70L42.45 {low}L14 {left}Z");
+        let found = run(&face(&svg), &blade("flat-5")).bridges;
+        assert_eq!(found.len(), 1, "{found:?}");
+        (found[0].width, found[0].grain_deg, found[0].needed)
+    };
+    let (level, sloping) = (fang(0.0), fang(0.84)); // 40°
+    assert!(sloping.1 < 2.0 && (sloping.0 - level.0).abs() < 0.1, "{sloping:?}, {level:?}");
+    assert!((sloping.2 - level.2).abs() < 0.3, "{sloping:?}, {level:?}");
+}

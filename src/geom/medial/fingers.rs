@@ -1,6 +1,8 @@
 //! Fingers: tongues that taper, so slowly that they are bars to whoever breaks
 //! them, and have no least width of their own but at the tip.
 
+use kurbo::{Point, Vec2};
+
 use super::{FACES, Medial, Neck};
 use crate::geom::boundary::{Boundary, Spot};
 use crate::geom::closest::Span;
@@ -48,8 +50,10 @@ enum Seen {
 /// A finger of the side's area.
 #[derive(Clone, Copy, Debug)]
 pub struct Finger {
-    /// The line across it at its root.
+    /// The line across it at its root; aslant where one of its sides begins farther out.
     pub root: Neck,
+    /// Which way it grows from there: its own direction, whatever the line's.
+    pub along: Vec2,
     /// From there to its tip, mm.
     pub length: f64,
 }
@@ -142,8 +146,11 @@ impl Medial {
         let width = feet[0].distance(feet[1]);
         let span = Span { spots, feet, width };
         let length = length(walk.way, width);
+        // The middles of lines across alike lie on its axis, aslant as they may be.
+        let [left, right] = [(spots[0], 1.0), (spots[1], -1.0)].map(|(spot, way)| on(all, spot, way * width));
+        let along = left.midpoint(right) - feet[0].midpoint(feet[1]);
         let root = Neck { span, stations: self.stations_of(all, &span) };
-        (!is_short(length, width)).then_some(Finger { root, length })
+        (!is_short(length, width)).then_some(Finger { root, along, length })
     }
 }
 
@@ -169,6 +176,19 @@ fn length(way: f64, width: f64) -> f64 {
 /// Whether a tongue of this length and width is a stub or a nub.
 fn is_short(length: f64, width: f64) -> bool {
     length <= NUB.max(STUB * width)
+}
+
+/// The place `way` mm onward along the ring from `spot`, or back from it.
+fn on(all: &Boundary, spot: Spot, way: f64) -> Point {
+    let samples = all.samples(spot.ring);
+    let arc = (all.arc_at(spot) + way).rem_euclid(all.girth(spot.ring));
+    let (mut low, mut high) = (samples.start, samples.end);
+    while high - low > 1 {
+        let middle = low.midpoint(high);
+        if all.arc(middle) <= arc { low = middle } else { high = middle }
+    }
+    let (a, b) = all.edge(low);
+    a.lerp(b, ((arc - all.arc(low)) / a.distance(b).max(1e-12)).clamp(0.0, 1.0))
 }
 
 /// The way from `from` onward along its ring to `to`, mm.
