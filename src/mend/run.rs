@@ -4,7 +4,7 @@ use kurbo::Point;
 
 use super::symmetry::Mirror;
 use super::wood::Wood;
-use super::work::{Draft, Props, SAME_PLACE, Work, in_pairs};
+use super::work::{Draft, Props, SAME_PLACE, SURE, Work, in_pairs};
 use super::{Aim, Built, Change, Edit, EditKind, Mended, Options, RULED, Ruling, apply, bridge, ease, measure, prop};
 use crate::check::{self, Checks};
 use crate::diag::{Finding, Severity};
@@ -246,13 +246,20 @@ impl<'a> Rounds<'a> {
         // What is weak in wood that hangs on nothing yet is measured anew once it does.
         let holds = drafts.iter().any(|draft| draft.kind == EditKind::Bridge);
         let loose = |bridge: &check::Bridge| bridge.between.iter().any(|bank| matches!(bank, check::Bank::Island(_)));
-        let weak = self.one_side(self.weak().filter(|bridge| !(holds && loose(bridge))).collect());
+        let weak = self.one_side(self.unsure().filter(|bridge| !(holds && loose(bridge))).collect());
         let weak: Vec<Draft> = weak.into_iter().filter_map(|b| prop::mend(work, b, &mut busy)).collect();
         drafts.extend(in_pairs(weak, self.mirror));
         drafts
     }
 
-    /// The bridges to mend.
+    /// The bridges to mend: the weak ones, and those that are it by a hair's breadth.
+    fn unsure(&self) -> impl Iterator<Item = &check::Bridge> {
+        let all = self.options.aim == Aim::Sound;
+        let near = |bridge: &check::Bridge| bridge.width < SURE * bridge.stop_width;
+        self.checks.bridges.iter().filter(move |b| all || b.severity == Severity::Stop || near(b))
+    }
+
+    /// The bridges that mending must not leave.
     fn weak(&self) -> impl Iterator<Item = &check::Bridge> {
         let all = self.options.aim == Aim::Sound;
         self.checks.bridges.iter().filter(move |bridge| all || bridge.severity == Severity::Stop)
