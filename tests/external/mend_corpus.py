@@ -6,8 +6,9 @@ The three ways: until all wood is as wide as the rule asks, until nothing stops
 the work (--stops), and with a plain limit of 3 mm (--bridge 3mm). Counts how
 many faces that had islands or weak bridges end without, the median area changed (of
 those faces and of all, in parts of the open area and of the panel, 5-1/4 by 10 in
-as the program takes it unasked), and lists the rest with the
-program's own reasons. Times are of `export --mend`, whole processes one at a
+as the program takes it unasked), how many of the files in which nothing stopped the
+work have a stop when they are checked anew, and lists the rest with the program's own
+reasons. Times are of `export --mend`, whole processes one at a
 time: reading, checks, mending and outlines, without the pictures `mend` draws.
 """
 
@@ -37,11 +38,17 @@ def is_done(edits):
 
 
 def mend(program, file, options, folder):
-    """The list of edits of one face; None when it could not be run."""
+    """The list of edits of one face; None when it could not be run. With it whether
+    the mended file, read back, has a stop that mending did not tell."""
     command = [program, "mend", "--out", folder, "--force", *options, str(file)]
-    if subprocess.run(command, capture_output=True).returncode == 2:
+    code = subprocess.run(command, capture_output=True).returncode
+    if code == 2:
         return None
-    return json.loads((pathlib.Path(folder) / f"{file.stem}-edits.json").read_text())
+    edits = json.loads((pathlib.Path(folder) / f"{file.stem}-edits.json").read_text())
+    limit = [option for option in options if option != "--stops"]
+    again = [program, "check", *limit, str(pathlib.Path(folder) / f"{file.stem}-mended.svg")]
+    edits["stops_anew"] = code == 0 and subprocess.run(again, capture_output=True).returncode != 0
+    return edits
 
 
 def seconds(program, file, options, folder):
@@ -67,10 +74,11 @@ def measure(program, files, options):
 
     open_area = [changed(some, "area_changed_share", 1) for some in (faulty, rows)]
     panel = [changed(some, "area_changed_mm2", PANEL) for some in (faulty, rows)]
+    anew = [name for name, edits in rows if edits["stops_anew"]]
     times = f"{1000 * statistics.median(took):.0f} ms | {max(took):.2f} s" if took else "– | –"
     figures = (
         f"{len(rows)} | {len(faulty)} | {len(held)} | {len(done)} ({100 * len(done) / max(1, len(faulty)):.1f} %) "
-        f"| {open_area[0]:.1f} % | {open_area[1]:.1f} % | {panel[0]:.1f} % | {panel[1]:.1f} % | {times}"
+        f"| {open_area[0]:.1f} % | {open_area[1]:.1f} % | {panel[0]:.1f} % | {panel[1]:.1f} % | {len(anew)} | {times}"
     )
     left = [
         f"{name}: {edits['after']['islands']} islands, {edits['after']['bridges']} weak bridges left: "
@@ -78,6 +86,7 @@ def measure(program, files, options):
         for name, edits in faulty
         if not is_done(edits)
     ]
+    left += [f"{name}: has a stop when read back" for name in anew]
     return figures, left + [f"{f.name}: could not be run" for f, edits in zip(files, runs) if edits is None]
 
 
@@ -85,8 +94,8 @@ def main():
     program, files = sys.argv[1], sorted(pathlib.Path(sys.argv[2]).glob("*.svg"))
     lines = [
         "| mended | faces | with islands or weak bridges | no island after | mended whole "
-        "| median change, of the open area | of all faces | of the panel | of all faces | median time | slowest |",
-        "|---|---|---|---|---|---|---|---|---|---|---|",
+        "| median change, of the open area | of all faces | of the panel | of all faces | stops read back | median time | slowest |",
+        "|---|---|---|---|---|---|---|---|---|---|---|---|",
     ]
     reasons = []
     for name, options in WAYS:
