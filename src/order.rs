@@ -160,6 +160,7 @@ mod tests {
             stop_width: 2.4,
             derivation: Vec::new(),
             loose_area: 0.0,
+            tip: None,
             severity: Severity::Care,
         }
     }

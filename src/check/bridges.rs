@@ -28,7 +28,9 @@
 //! # How it is held
 //!
 //! All narrow places together part the wood. A place that is the only hold of
-//! what lies beyond it is held at one end; any other at both.
+//! what lies beyond it is held at one end; any other at both. What hangs on it may be
+//! pushed at its far end: that far the lever of the push reaches, be the narrow
+//! stretch as short as it will.
 //!
 //! # Severity
 //!
@@ -38,6 +40,7 @@
 
 use kurbo::{Point, Vec2};
 
+use super::held::Hangs;
 use super::islands::Islands;
 use super::options::Options;
 use super::site::{EDGE, Owner, Site, TOUCH, middle, wood};
@@ -46,6 +49,7 @@ use crate::diag::Severity;
 use crate::geom::Spot;
 use crate::geom::boundary::tangent;
 use crate::geom::cells::{Cells, Cut};
+use crate::geom::hull::hull;
 use crate::geom::medial::{self, Finger, Medial, Neck, Thin, Walk};
 use crate::geom::tolerance::REPORT;
 use crate::trade::strength::{CAP, Governor, Hold, Limit, Needed, Span, floor_width};
@@ -95,6 +99,7 @@ fn widest(site: &Site<'_>, options: &Options) -> f64 {
             let span = |grain_deg| Span {
                 thickness: site.face.panel.thickness,
                 free_length: longest,
+                reach: longest,
                 grain_deg,
                 hold: Hold::OneEnd,
             };
@@ -121,7 +126,7 @@ pub(crate) fn bridges(site: &Site<'_>, wood: &Wood, islands: &Islands, options: 
     let mut bridges: Vec<Bridge> = candidates
         .iter()
         .zip(hangs)
-        .filter_map(|(candidate, loose)| judge(site, wood, islands, candidate, loose, options))
+        .filter_map(|(candidate, hanging)| judge(site, wood, islands, candidate, hanging, options))
         .collect();
     bridges.extend(touching(site, wood, islands, options));
     bridges.sort_by(|a, b| {
@@ -139,7 +144,7 @@ pub(crate) fn bridges(site: &Site<'_>, wood: &Wood, islands: &Islands, options: 
 /// Of minima on one bar, the one whose width is least for what it needs.
 fn weakest(site: &Site<'_>, wood: &Wood, group: &[u32], options: &Options) -> Candidate {
     let ratio = |c: &Candidate| {
-        c.neck.span.width / needed(site, c.grain_deg, c.free_length, Hold::BothEnds, options).width.get().max(1e-9)
+        c.neck.span.width / needed(site, c.grain_deg, c.free_length, None, options).width.get().max(1e-9)
     };
     let all = group.iter().map(|&i| candidate(site, wood, &wood.minima[i as usize]));
     let worst = all.map(|c| (ratio(&c), c)).reduce(|a, b| if b.0 < a.0 { b } else { a });
@@ -182,8 +187,11 @@ fn to_grain(site: &Site<'_>, along: Vec2) -> f64 {
     turn.min(180.0 - turn)
 }
 
-fn needed(site: &Site<'_>, grain_deg: f64, free_length: f64, hold: Hold, options: &Options) -> Needed {
-    let span = Span { thickness: site.face.panel.thickness, free_length: Mm::new(free_length), grain_deg, hold };
+/// What is needed over a free length; `reach` is that of what hangs on it alone.
+fn needed(site: &Site<'_>, grain_deg: f64, free_length: f64, reach: Option<f64>, options: &Options) -> Needed {
+    let hold = if reach.is_some() { Hold::OneEnd } else { Hold::BothEnds };
+    let (free_length, reach) = (Mm::new(free_length), Mm::new(reach.unwrap_or(0.0)));
+    let span = Span { thickness: site.face.panel.thickness, free_length, reach, grain_deg, hold };
     options.bridge.needed(&options.wood, &span)
 }
 
@@ -214,8 +222,17 @@ fn thin_length(site: &Site<'_>, wood: &Wood, neck: &Neck, most: f64) -> f64 {
     of_both(walk(0, true), walk(1, false)) + of_both(walk(0, false), walk(1, true))
 }
 
-/// For every candidate, the area that comes loose if it breaks.
-fn what_hangs(site: &Site<'_>, wood: &Wood, candidates: &[Candidate]) -> Vec<f64> {
+/// What comes loose if a place breaks.
+#[derive(Clone, Copy, Default)]
+struct Hanging {
+    /// Its area, mm²; 0 when nothing does.
+    area: f64,
+    /// Its point farthest from the place.
+    tip: Option<Point>,
+}
+
+/// For every candidate, what comes loose if it breaks.
+fn what_hangs(site: &Site<'_>, wood: &Wood, candidates: &[Candidate]) -> Vec<Hanging> {
     let mut cuts = wood.contacts.clone();
     cuts.extend(candidates.iter().map(|c| {
         let across = c.neck.span.feet[1] - c.neck.span.feet[0];
@@ -225,7 +242,19 @@ fn what_hangs(site: &Site<'_>, wood: &Wood, candidates: &[Candidate]) -> Vec<f64
     holds.extend(candidates.iter().map(|c| c.neck.span.width >= TOUCH));
     let cells = Cells::new(&site.all, &cuts);
     let anchors = cells.of_ring(EDGE);
-    held::hangs(&cells, &holds, &anchors)[wood.contacts.len()..].iter().map(|h| h.loose).collect()
+    let held = held::hangs(&cells, &holds, &anchors);
+    let of_candidates = &held.cuts[wood.contacts.len()..];
+    if of_candidates.iter().all(|hangs| hangs.loose <= 0.0) {
+        return vec![Hanging::default(); candidates.len()];
+    }
+    let hulls: Vec<Vec<Point>> = cells.samples(&site.all).iter().map(|samples| hull(samples, 0.0)).collect();
+    let hanging = |(candidate, hangs): (&Candidate, &Hangs)| {
+        let from = middle(candidate.neck.span.feet);
+        let points = held.loose_parts(hangs).iter().flat_map(|&part| &hulls[part as usize]);
+        let tip = points.copied().max_by(|a, b| a.distance_squared(from).total_cmp(&b.distance_squared(from)));
+        Hanging { area: hangs.loose, tip }
+    };
+    candidates.iter().zip(of_candidates).map(hanging).collect()
 }
 
 fn judge(
@@ -233,12 +262,12 @@ fn judge(
     wood: &Wood,
     islands: &Islands,
     candidate: &Candidate,
-    loose_area: f64,
+    Hanging { area: loose_area, tip }: Hanging,
     options: &Options,
 ) -> Option<Bridge> {
     let Candidate { neck, grain_deg, free_length } = candidate;
-    let hold = if loose_area > 0.0 { Hold::OneEnd } else { Hold::BothEnds };
-    let needed = needed(site, *grain_deg, *free_length, hold, options);
+    let reach = tip.map_or(0.0, |tip| tip.distance(middle(neck.span.feet)));
+    let needed = needed(site, *grain_deg, *free_length, (loose_area > 0.0).then_some(reach), options);
     let width = neck.span.width;
     // A crumb smaller than the kerf goes with the dust, bridge and all.
     let crumb = loose_area > 0.0 && loose_area < libm::pow(options.blade.kerf.get(), 2.0);
@@ -258,6 +287,7 @@ fn judge(
         stop_width: needed.stop_width().get(),
         derivation: derivation(&needed, width, options),
         loose_area,
+        tip,
         severity: severity(width, &needed),
     })
 }
@@ -291,7 +321,7 @@ fn touching(site: &Site<'_>, wood: &Wood, islands: &Islands, options: &Options) 
     let bridge = |cut: &Cut| {
         let feet = cut.spots.map(|spot| site.all.at(spot));
         let grain_deg = grain_deg(site, cut.spots[0], feet);
-        let needed = needed(site, grain_deg, 0.0, Hold::BothEnds, options);
+        let needed = needed(site, grain_deg, 0.0, None, options);
         let sides = cut.spots.map(|spot| wood.parts.at(spot));
         let area = |part: Option<u32>| part.map_or(0.0, |part| wood.parts.cells[part as usize].area);
         Bridge {
@@ -306,6 +336,7 @@ fn touching(site: &Site<'_>, wood: &Wood, islands: &Islands, options: &Options) 
             stop_width: needed.stop_width().get(),
             derivation: derivation(&needed, 0.0, options),
             loose_area: if sides[0] == sides[1] { 0.0 } else { area(sides[0]).min(area(sides[1])) },
+            tip: None,
             severity: Severity::Stop,
         }
     };

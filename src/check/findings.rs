@@ -93,8 +93,17 @@ fn bridge(bridge: &Bridge, face: &Face, unit: Unit) -> Finding {
     } else {
         format!("{width:.2} of wood {grain} between {places}, {} needed", needed.tenths_at_least())
     };
-    let hangs =
-        if bridge.loose_area > 0.0 { format!("; {:.0} mm² hang on it", bridge.loose_area) } else { String::new() };
+    // Where the lever is what makes it weak, it is told.
+    let out = if bridge.reach() > bridge.free_length + bridge.width {
+        format!(", reaching {} from it", Mm::new(bridge.reach()).both(unit))
+    } else {
+        String::new()
+    };
+    let hangs = if bridge.loose_area > 0.0 {
+        format!("; {:.0} mm² hang on it alone{out}", bridge.loose_area)
+    } else {
+        String::new()
+    };
     let advice = format!("widen it to {}{}", needed.both_at_least(unit), hangs);
     let id = format!("bridge-{}", bridge.id);
     let middle = bridge.feet[0].midpoint(bridge.feet[1]);

@@ -1,12 +1,32 @@
 //! What hangs on which bridge.
 
+use std::ops::Range;
+
 use crate::geom::cells::Cells;
 
 /// What breaking one bridge would set loose.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Hangs {
     /// Area that would come loose, mm²; 0 when both sides stay held.
     pub(crate) loose: f64,
+    /// The parts of which it consists, as they were come to.
+    parts: Range<u32>,
+}
+
+/// What hangs on every cut.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Held {
+    /// Of each cut.
+    pub(crate) cuts: Vec<Hangs>,
+    /// The parts in the order they were come to.
+    visited: Vec<u32>,
+}
+
+impl Held {
+    /// The parts that come loose when a cut breaks.
+    pub(crate) fn loose_parts(&self, cut: &Hangs) -> &[u32] {
+        &self.visited[cut.parts.start as usize..cut.parts.end as usize]
+    }
 }
 
 /// For every cut of `cells`, what its breaking sets loose. `holds` says which
@@ -16,7 +36,7 @@ pub(crate) struct Hangs {
 /// The parts are the nodes and the bridges the edges of a graph. A bridge no
 /// circle of others goes round is the only hold of what lies beyond it (the
 /// bridges of a graph in the usual sense: Tarjan's low-link numbers, 1974).
-pub(crate) fn hangs(cells: &Cells, holds: &[bool], anchors: &[u32]) -> Vec<Hangs> {
+pub(crate) fn hangs(cells: &Cells, holds: &[bool], anchors: &[u32]) -> Held {
     let graph = Graph::new(cells, holds);
     let mut walk = Walk::new(cells);
     let area = |node: &u32| cells.cells[*node as usize].area;
@@ -30,7 +50,7 @@ pub(crate) fn hangs(cells: &Cells, holds: &[bool], anchors: &[u32]) -> Vec<Hangs
     for root in roots {
         walk.from(&graph, root);
     }
-    walk.hangs
+    Held { cuts: walk.hangs, visited: walk.visited }
 }
 
 /// Neighbours of every part: (cut, part beyond).
@@ -62,7 +82,8 @@ struct Walk {
     low: Vec<u32>,
     /// Area of the part and all that was reached through it.
     beyond: Vec<f64>,
-    seen: u32,
+    /// Parts in the order they were come to.
+    visited: Vec<u32>,
     hangs: Vec<Hangs>,
 }
 
@@ -79,15 +100,16 @@ impl Walk {
             order: vec![UNSEEN; count],
             low: vec![UNSEEN; count],
             beyond: cells.cells.iter().map(|cell| cell.area).collect(),
-            seen: 0,
+            visited: Vec::with_capacity(count),
             hangs: vec![Hangs::default(); cells.sides.len()],
         }
     }
 
     fn enter(&mut self, node: u32, by: Option<u32>) -> Frame {
-        self.order[node as usize] = self.seen;
-        self.low[node as usize] = self.seen;
-        self.seen += 1;
+        let seen = self.visited.len() as u32;
+        self.order[node as usize] = seen;
+        self.low[node as usize] = seen;
+        self.visited.push(node);
         Frame { node, by, next: 0 }
     }
 
@@ -125,7 +147,9 @@ impl Walk {
     fn leave(&mut self, node: u32, before: u32, cut: u32) {
         let (node, before) = (node as usize, before as usize);
         if self.low[node] > self.order[before] {
-            self.hangs[cut as usize].loose = self.beyond[node];
+            // What was come to since belongs to it: the walk went there through it.
+            let parts = self.order[node]..self.visited.len() as u32;
+            self.hangs[cut as usize] = Hangs { loose: self.beyond[node], parts };
         }
         self.low[before] = self.low[before].min(self.low[node]);
         self.beyond[before] += self.beyond[node];

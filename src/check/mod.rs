@@ -83,8 +83,19 @@ pub struct Bridge {
     /// Area of wood that would come loose if it broke, mm²; 0 when the wood on
     /// both sides stays held.
     pub loose_area: f64,
+    /// The point of that wood farthest from it, where a push bears most.
+    pub tip: Option<Point>,
     /// How bad.
     pub severity: Severity,
+}
+
+impl Bridge {
+    /// From its middle to the farthest point of the wood that hangs on it alone, mm; 0
+    /// when both sides stay held.
+    #[must_use]
+    pub fn reach(&self) -> f64 {
+        self.tip.map_or(0.0, |tip| tip.distance(self.feet[0].midpoint(self.feet[1])))
+    }
 }
 
 /// What kind of bend a turn is, seen from the opening.

@@ -172,6 +172,32 @@ fn what_hangs_on_one_bridge_would_come_loose() {
 }
 
 #[test]
+fn a_short_stem_is_as_weak_as_what_hangs_on_it_is_long() {
+    // A disc of radius 25 on a stem 8 wide and 5 long, beside a plain tongue 8 wide that
+    // reaches as far: level, across the grain. Held at one end the moment is push times
+    // distance, wide or narrow (any handbook of beams).
+    let at = |x: f64, y: f64| format!("{:.4} {:.4}", 20.0 + x, 120.0 + y);
+    let (rim, disc) = ((30.0_f64 * 30.0 - 16.0).sqrt(), (25.0_f64 * 25.0 - 16.0).sqrt());
+    let far = |x: f64| 35.0 + x;
+    let stem = format!(
+        "M{}A30 30 0 1 0 {}L{}A25 25 0 1 1 {}z",
+        at(far(-rim), 4.0),
+        at(far(-rim), -4.0),
+        at(far(-disc), -4.0),
+        at(far(-disc), 4.0)
+    );
+    let tongue = format!("M{}V90H100V150H{}V124h55v-8h-55z", at(0.0, -4.0), 20.0);
+    let [stem, tongue] = [stem, tongue].map(|svg| run(&face(&svg), &Options::default()).bridges);
+    let (stem, tongue) = (&stem[0], &tongue[0]);
+    assert!((stem.reach() - tongue.reach()).abs() < 3.0, "{} and {}", stem.reach(), tongue.reach());
+    assert!(stem.free_length < 12.0 && stem.loose_area > 1900.0, "{stem:?}");
+    assert_eq!((stem.severity, tongue.severity), (Severity::Stop, Severity::Stop));
+    // Across the grain an average board of redcedar takes 1.52 MPa; b² = 6 F L / (σ T).
+    let breaking = (6.0_f64 * 20.0 * (stem.reach() + 6.0) / (1.5168 * 15.9)).sqrt();
+    assert!(breaking > 2.0 * stem.width && stem.stop_width >= breaking, "{breaking} to {}", stem.stop_width);
+}
+
+#[test]
 fn islands_nest_and_name_what_surrounds_them() {
     let rings = circles(&[(60.0, 120.0, 40.0), (60.0, 120.0, 30.0), (60.0, 120.0, 20.0), (60.0, 120.0, 10.0)]);
     let checks = run(&face_of(&rings), &Options::default());

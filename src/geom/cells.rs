@@ -97,6 +97,18 @@ impl Cells {
         cells
     }
 
+    /// The samples of the outlines round each part, in no order along them.
+    #[must_use]
+    pub fn samples(&self, all: &Boundary) -> Vec<Vec<Point>> {
+        let mut samples = vec![Vec::new(); self.cells.len()];
+        for i in 0..all.len() {
+            if let Some(cell) = self.at(all.spot(i)) {
+                samples[cell as usize].push(all.point(i));
+            }
+        }
+        samples
+    }
+
     /// The outlines of part `cell`, sampled, one loop for each of its rims. Only
     /// for parts without cuts of any length.
     #[must_use]

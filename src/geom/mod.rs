@@ -14,6 +14,7 @@ pub mod closest;
 pub mod flat;
 pub mod grid;
 pub mod guard;
+pub mod hull;
 pub mod inside;
 pub mod medial;
 mod monotone;

@@ -1,6 +1,6 @@
 //! Bridges to islands, as edits.
 
-use super::candidates::{Candidate, Ground};
+use super::candidates::{Candidate, Ground, Span};
 use super::network::{Chosen, plan};
 use super::prop::{Busy, PAST};
 use super::rescue::{Rescue, rescues};
@@ -21,7 +21,7 @@ pub(super) fn drafts(work: &Work<'_>, checks: &Checks, busy: &mut Busy) -> (Vec<
     if work.wood.islands().next().is_none() {
         return (Vec::new(), true);
     }
-    let needed = |span| work.needed_span(span);
+    let needed = |span| work.needed(span);
     let (crumbs, fallen) = crumbs(work, checks);
     let crumbs = in_pairs(crumbs, work.mirror);
     let mut failed: Vec<Candidate> = Vec::new();
@@ -106,7 +106,7 @@ fn refused(work: &Work<'_>, candidate: &Candidate) -> bool {
 /// Islands smaller than the bridge that would hold them, let fall: as edits and
 /// as node numbers.
 fn crumbs(work: &Work<'_>, checks: &Checks) -> (Vec<Draft>, Vec<usize>) {
-    let bridge = work.needed(0.0, 0.0, crate::trade::strength::Hold::BothEnds);
+    let bridge = work.needed(Span::held(0.0, 0.0));
     let small = |&n: &usize| {
         let node = &work.wood.nodes[n];
         node.area < bridge * bridge && !work.refused(EditKind::Trim, node.center)

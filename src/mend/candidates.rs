@@ -6,6 +6,7 @@ use super::grid::Hit;
 use super::links::APART;
 use super::symmetry::Mirror;
 use super::wood::Wood;
+use crate::trade::strength::Hold;
 
 /// One end of a bridge: a spot on the boundary of a piece of wood.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,9 +49,19 @@ pub struct Span {
     pub length: f64,
     /// Angle to the grain, degrees, 0 along to 90 across.
     pub grain_deg: f64,
-    /// How far beyond its end the wood it holds alone reaches, mm; 0 when both
-    /// its ends are held.
-    pub lever: f64,
+    /// How its ends are held.
+    pub hold: Hold,
+    /// From it to the far end of the wood it holds alone, mm; 0 when both its ends
+    /// are held.
+    pub reach: f64,
+}
+
+impl Span {
+    /// A span held at both ends.
+    #[must_use]
+    pub const fn held(length: f64, grain_deg: f64) -> Self {
+        Self { length, grain_deg, hold: Hold::BothEnds, reach: 0.0 }
+    }
 }
 
 /// What the search works under.
@@ -252,7 +263,7 @@ fn sight(ground: &Ground<'_>, foot: Foot, dir: Vec2) -> Option<Candidate> {
     let length = hit.distance + 1e-3;
     let cosine = dir.dot(ground.grain).abs().min(1.0);
     let grain_deg = cosine.acos().to_degrees();
-    let width = (ground.needed)(Span { length, grain_deg, lever: 0.0 });
+    let width = (ground.needed)(Span::held(length, grain_deg));
     let end = Foot { at: hit.at, ring: hit.ring, place: wood.rings[hit.ring].place(hit.index, hit.at) };
     let area = length * width;
     let cost = look_cost(length, width, grain_deg);
@@ -303,7 +314,7 @@ fn faces(wood: &Wood, hit: &Hit, dir: Vec2) -> bool {
 fn shape_up(ground: &Ground<'_>, candidate: &mut Candidate) -> Option<()> {
     let (mut longest, mut mean) = (candidate.length, candidate.length);
     for _ in 0..3 {
-        let width = (ground.needed)(Span { length: longest, grain_deg: candidate.grain_deg, lever: 0.0 });
+        let width = (ground.needed)(Span::held(longest, candidate.grain_deg));
         let lines = corridor(ground.wood, candidate, width)?;
         mean = lines.iter().sum::<f64>() / lines.len() as f64;
         let longest_now = lines.iter().copied().fold(0.0, f64::max);
@@ -318,7 +329,9 @@ fn shape_up(ground: &Ground<'_>, candidate: &mut Candidate) -> Option<()> {
     }
     candidate.length = longest;
     let lever = reach(ground.wood, candidate.nodes[0], candidate.feet[0].at);
-    let alone = (ground.needed)(Span { length: longest, grain_deg: candidate.grain_deg, lever });
+    let reach = longest + lever;
+    let grain_deg = candidate.grain_deg;
+    let alone = (ground.needed)(Span { length: longest, grain_deg, hold: Hold::OneEnd, reach });
     candidate.alone = corridor(ground.wood, candidate, alone).map(|_| alone);
     candidate.area = mean * candidate.width;
     candidate.cost = look_cost(mean, candidate.width, candidate.grain_deg) * surroundings(ground, candidate);

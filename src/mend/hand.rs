@@ -109,7 +109,7 @@ fn way(work: &Work<'_>, at: Point, direction_deg: f64) -> Option<Candidate> {
     let ends = [work.wood.cast(at, -along, REACH)?, work.wood.cast(at, along, REACH)?];
     let length = ends[0].at.distance(ends[1].at);
     let grain_deg = work.grain_deg(along);
-    let needed = work.needed_span(Span { length, grain_deg, lever: 0.0 });
+    let needed = work.needed(Span::held(length, grain_deg));
     let same = if ends[0].ring == ends[1].ring { SAME_RING } else { 1.0 };
     let foot = |i: usize| {
         let hit = &ends[i];

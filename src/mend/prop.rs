@@ -112,7 +112,7 @@ fn propped(work: &Work<'_>, bridge: &Bridge, wide: &Bar, least: f64, busy: &Busy
     if least < WORTH_A_PROP {
         return None;
     }
-    let needed = |span| work.needed_span(span);
+    let needed = |span| work.needed(span);
     let barred = |c: &Candidate| {
         let at = c.feet[0].at.midpoint(c.feet[1].at);
         work.refused(EditKind::Prop, at) || busy.iter().any(|b| super::links::collide(b, c))
@@ -235,7 +235,7 @@ fn along(stops: &[Stop], far: &Foot) -> bool {
 
 /// Wood that widening the two parts left and right of stop `i` gives back, mm².
 fn halves(work: &Work<'_>, stops: &[Stop], i: usize) -> f64 {
-    let part = |stops: &[Stop]| shortfall(stops, &needs_of(work, stops, Hold::BothEnds));
+    let part = |stops: &[Stop]| shortfall(stops, &needs_of(work, stops, Hold::BothEnds, None));
     part(&stops[..=i]) + part(&stops[i..])
 }
 

@@ -4,6 +4,11 @@
 use kurbo::{Point, Vec2};
 
 use crate::geom::flat;
+use crate::geom::hull::hull;
+
+/// Area of the triangle with its neighbours below which a point of the outline is
+/// left out, mm². Ours.
+const SLACK: f64 = 0.5;
 
 /// The outline of an island as far as its stance goes.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,7 +24,7 @@ impl Stance {
     /// The stance of the island bounded by `points`.
     #[must_use]
     pub fn of(points: &[Point]) -> Self {
-        let hull = hull(points);
+        let hull = hull(points, SLACK);
         let half_width = half_width(&hull);
         Self { hull, half_width }
     }
@@ -54,32 +59,6 @@ fn within(a: Point, b: Point, c: Point, p: Point) -> bool {
     let side = |p: Point, q: Point, r: Point| Vec2::cross(q - p, r - p) > 0.0;
     let turn = side(a, b, c);
     side(a, b, p) == turn && side(b, c, p) == turn && side(c, a, p) == turn
-}
-
-/// The convex hull, anticlockwise (Andrew's monotone chain); points within
-/// `SLACK` of a straight line are left out.
-fn hull(points: &[Point]) -> Vec<Point> {
-    /// Area of the triangle with its neighbours below which a point is left
-    /// out, mm².
-    const SLACK: f64 = 0.5;
-    let mut sorted = points.to_vec();
-    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let chain = |points: &mut dyn Iterator<Item = Point>| {
-        let mut kept: Vec<Point> = Vec::new();
-        for p in points {
-            while let [.., a, b] = kept.as_slice()
-                && (*b - *a).cross(p - *b) <= SLACK
-            {
-                kept.pop();
-            }
-            kept.push(p);
-        }
-        kept.pop();
-        kept
-    };
-    let mut hull = chain(&mut sorted.iter().copied());
-    hull.extend(chain(&mut sorted.iter().rev().copied()));
-    hull
 }
 
 fn half_width(hull: &[Point]) -> f64 {

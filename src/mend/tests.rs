@@ -318,7 +318,7 @@ fn an_island_the_plan_leaves_loose_gets_the_best_single_bridge() {
     let islands: Vec<usize> = wood.islands().collect();
     assert_eq!(islands.len(), 2, "as drawn");
     let work = first_round(&face, &options, wood);
-    let needed = |span| work.needed_span(span);
+    let needed = |span| work.needed(span);
     let ground = candidates::Ground {
         wood: &work.wood,
         grain: work.grain(),

@@ -2,6 +2,7 @@
 
 use kurbo::{Point, Vec2};
 
+use super::candidates::Span;
 use super::march::{March, Stop, both_ways, through_contact};
 use super::sweep::{Knot, sweep};
 use super::wood::FLAT;
@@ -124,7 +125,7 @@ pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f6
         stops = both_ways(&work.wood.grid, at, dir, &march);
         needs = match asked {
             Some(asked) => vec![asked; stops.len()],
-            None => needs_of(work, &stops, hold),
+            None => needs_of(work, &stops, hold, bridge.tip),
         };
         let most = match work.options.aim {
             Aim::Sound => needs.iter().copied().fold(least.min(width), f64::max),
@@ -175,8 +176,9 @@ fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: &[f64], here: usize) -> Ba
 }
 
 /// Width needed at each stop: the free length is that of the whole walk, the
-/// angle to the grain its own. None reaches past the tip of a tongue.
-pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> {
+/// angle to the grain its own, and so is the lever to the `far` end of what hangs on the
+/// bar if one end alone is held. None reaches past the tip of a tongue.
+pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold, far: Option<Point>) -> Vec<f64> {
     let free: f64 = stops.windows(2).map(|s| s[0].at.distance(s[1].at)).sum();
     let to_tip = to_tip(work, stops);
     let dir = |i: usize| {
@@ -185,8 +187,9 @@ pub(super) fn needs_of(work: &Work<'_>, stops: &[Stop], hold: Hold) -> Vec<f64> 
     };
     let need = |i: usize| {
         let dir = dir(i);
-        let angle = if dir.hypot() > 1e-9 { work.grain_deg(dir) } else { 90.0 };
-        (work.asked_over(free, angle, hold) + work.margin()).min(2.0 * to_tip[i])
+        let grain_deg = if dir.hypot() > 1e-9 { work.grain_deg(dir) } else { 90.0 };
+        let reach = far.filter(|_| hold == Hold::OneEnd).map_or(0.0, |far| far.distance(stops[i].at));
+        (work.asked_over(Span { length: free, grain_deg, hold, reach }) + work.margin()).min(2.0 * to_tip[i])
     };
     (0..stops.len()).map(need).collect()
 }

@@ -10,7 +10,7 @@ use crate::check;
 use crate::face::Face;
 use crate::geom::Region;
 use crate::trade::blades::Pass;
-use crate::trade::strength::{self, Hold};
+use crate::trade::strength;
 use crate::units::Mm;
 
 /// Margin above a needed width, mm, so that a mended place measures sound:
@@ -78,20 +78,21 @@ impl Work<'_> {
         libm::acos(cosine).to_degrees()
     }
 
-    fn rule(&self, length: f64, grain_deg: f64, hold: Hold) -> strength::Needed {
-        let free_length = Mm::new(length);
-        let span = strength::Span { thickness: self.face.panel.thickness, free_length, grain_deg, hold };
+    fn rule(&self, span: Span) -> strength::Needed {
+        let Span { length, grain_deg, hold, reach } = span;
+        let (free_length, reach) = (Mm::new(length), Mm::new(reach));
+        let span = strength::Span { thickness: self.face.panel.thickness, free_length, reach, grain_deg, hold };
         self.options.checks.bridge.needed(&self.options.checks.wood, &span)
     }
 
     /// Width the rule asks for, mm.
-    pub(super) fn needed(&self, length: f64, grain_deg: f64, hold: Hold) -> f64 {
-        self.rule(length, grain_deg, hold).width.get()
+    pub(super) fn needed(&self, span: Span) -> f64 {
+        self.rule(span).width.get()
     }
 
     /// Width wood that is there already is widened to over a span, mm.
-    pub(super) fn asked_over(&self, length: f64, grain_deg: f64, hold: Hold) -> f64 {
-        let needed = self.rule(length, grain_deg, hold);
+    pub(super) fn asked_over(&self, span: Span) -> f64 {
+        let needed = self.rule(span);
         match self.options.aim {
             Aim::Sound => needed.width.get(),
             Aim::Stops => SURE * needed.stop_width().get(),
@@ -110,12 +111,6 @@ impl Work<'_> {
             Aim::Sound => bridge.needed,
             Aim::Stops => SURE * bridge.stop_width,
         }
-    }
-
-    /// Width a span of a bridge to an island needs, mm.
-    pub(super) fn needed_span(&self, span: Span) -> f64 {
-        let hold = if span.lever > 0.0 { Hold::OneEnd } else { Hold::BothEnds };
-        self.needed(span.length + span.lever, span.grain_deg, hold)
     }
 
     /// Radius of a bend round the waste that the blade follows turned slowly.

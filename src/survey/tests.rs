@@ -146,6 +146,7 @@ fn bridge(width: f64, needed: f64) -> Bridge {
         stop_width: 0.6 * needed,
         derivation: Vec::new(),
         loose_area: 0.0,
+        tip: None,
         severity: Severity::Care,
     }
 }

@@ -26,7 +26,9 @@
 //! moment, `V` greatest shear force:
 //! out of plane `σ = 6M/(b·T²)`, in plane `σ = 6M/(T·b²)`, shear
 //! `τ = 1.5·V/(b·T)`; held at one end and pushed at the other `M = F·L`,
-//! `V = F`; held at both ends and pushed in the middle `M = F·L/8`, `V = F/2`.
+//! `V = F`; held at both ends and pushed in the middle `M = F·L/8`, `V = F/2`. Of a
+//! bridge that alone carries a wider body of wood, `L` reaches to that body's far end,
+//! where a hand may push (derived: moment is push times distance).
 //!
 //! # Where the rule ends
 //!
@@ -156,6 +158,10 @@ pub struct Span {
     /// opens out: the caller measures the stretch that is narrow. Zero for the
     /// neck between two round holes, which is narrow at a point only.
     pub free_length: Mm,
+    /// How far from the narrow place what hangs on it alone reaches: a push at its far
+    /// end bears on the bridge by this lever where it is more than the free length.
+    /// Zero when both ends are held.
+    pub reach: Mm,
     /// Angle between the bridge's own direction and the grain, degrees: 0 along,
     /// 90 across. Folded into that range.
     pub grain_deg: f64,
@@ -269,7 +275,7 @@ pub struct Needed {
     pub allowable_mpa: f64,
     /// Strength at this angle over strength along the grain.
     pub grain_ratio: f64,
-    /// Free length with the roots added, as reckoned.
+    /// Free length, or the reach where that is more, with the roots added.
     #[serde(rename = "reckoned_length_mm")]
     pub reckoned_length: Mm,
     /// What was asked.
@@ -435,12 +441,12 @@ pub fn thin_factor(thickness: Mm) -> f64 {
     (THICK_ENOUGH_MM / thickness.get().max(THINNEST_MM)).sqrt().clamp(1.0, MOST_THIN_FACTOR)
 }
 
-/// Free length plus one short floor width: the wood a bridge is rooted in gives
+/// Free length, or the lever, plus one short floor width: the wood a bridge is rooted in gives
 /// a little, about half a width at each end, and a neck narrow at one point
 /// only still has that length. Assumption, after the rule that end effects in
 /// a bar die away within its own width.
 fn reckoned_length(kind: WoodKind, span: &Span) -> Mm {
-    span.free_length.max(Mm::ZERO) + short_floor(kind, span.grain_deg)
+    span.free_length.max(span.reach).max(Mm::ZERO) + short_floor(kind, span.grain_deg)
 }
 
 /// The push, newtons, that brings a bar of the given section and length to

@@ -209,6 +209,7 @@ fn bridge(bridge: &Bridge) -> Value {
         "needed_mm": round3(bridge.needed),
         "ratio": round3(bridge.width / bridge.needed.max(1e-9)),
         "loose_area_mm2": round3(bridge.loose_area),
+        "reach_mm": round3(bridge.reach()),
         "severity": bridge.severity,
         "derivation": bridge.derivation,
     })

@@ -124,6 +124,7 @@ fn bridge(id: u32, feet: [(f64, f64); 2], needed: f64, severity: Severity) -> Br
         stop_width: 0.6 * needed,
         derivation: vec!["bending: 3.1 mm".to_owned()],
         loose_area: 0.0,
+        tip: None,
         severity,
     }
 }

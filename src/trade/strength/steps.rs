@@ -60,13 +60,18 @@ impl Needed {
             Hold::BothEnds => "held at both ends, pushed in the middle",
             Hold::OneEnd => "held at one end, pushed at the other",
         };
+        let reach = self.span.reach;
+        let lever = if reach > self.span.free_length {
+            format!("{} to the far end of what hangs on it", reach.text(unit))
+        } else {
+            format!("{} free", self.span.free_length.text(unit))
+        };
         let [out, within, shear] = self.push.map(|width| width.text_at_least(unit));
         format!(
-            "{:.0} N over {} ({} free and its roots), {held}: bending out of the panel needs {out}, in its plane \
+            "{:.0} N over {} ({lever} and its roots), {held}: bending out of the panel needs {out}, in its plane \
              {within}, shear {shear}",
             self.demand.push_n,
-            self.reckoned_length.text(unit),
-            self.span.free_length.text(unit)
+            self.reckoned_length.text(unit)
         )
     }
 }

@@ -7,7 +7,8 @@ use crate::units::Unit;
 
 fn redcedar(length: f64, grain_deg: f64, hold: Hold) -> Needed {
     let wood = find("western-redcedar").unwrap();
-    let span = Span { thickness: Mm::from_inches(0.625), free_length: Mm::new(length), grain_deg, hold };
+    let span =
+        Span { thickness: Mm::from_inches(0.625), free_length: Mm::new(length), reach: Mm::ZERO, grain_deg, hold };
     needed_width(wood, &span, &Demand::default())
 }
 
@@ -138,11 +139,38 @@ fn a_bridge_stops_the_work_where_the_push_breaks_an_average_board() {
 #[test]
 fn a_fixed_limit_replaces_the_rule_and_keeps_its_figures() {
     let wood = find("western-redcedar").unwrap();
-    let span = Span { thickness: Mm::new(15.9), free_length: Mm::new(20.0), grain_deg: 90.0, hold: Hold::OneEnd };
+    let span = Span {
+        thickness: Mm::new(15.9),
+        free_length: Mm::new(20.0),
+        reach: Mm::ZERO,
+        grain_deg: 90.0,
+        hold: Hold::OneEnd,
+    };
     let needed = Limit::Fixed(Mm::new(3.0)).needed(wood, &span);
     assert_eq!((needed.width, needed.governed_by, needed.capped), (Mm::new(3.0), Governor::Fixed, false), "as asked");
     assert!((needed.ratio(Mm::new(1.5)) - 0.5).abs() < 1e-12, "half of what is needed");
     assert!(needed.floor > needed.width, "the rule's own figure stays for the report");
+}
+
+#[test]
+fn a_body_on_a_short_stem_bears_by_its_far_end() {
+    // A stem of no length along the grain under a body that reaches 54 mm: b² = 6 F L / (σ T)
+    // with L = 54 and one short floor, as for a plain tongue of that length. Practice
+    // still looks at the stem alone.
+    let wood = find("western-redcedar").unwrap();
+    let of = |free: f64, reach: f64, grain_deg: f64| {
+        let (free_length, reach) = (Mm::new(free), Mm::new(reach));
+        let span = Span { thickness: Mm::new(15.875), free_length, reach, grain_deg, hold: Hold::OneEnd };
+        needed_width(wood, &span, &Demand::default())
+    };
+    let (stem, tongue) = (of(0.0, 54.0, 0.0), of(54.0, 54.0, 0.0));
+    assert_eq!(stem.push, tongue.push, "the push is the tongue's");
+    let sigma = stem.allowable_mpa;
+    let by_hand = (6.0 * 20.0 * 57.0 / (sigma * 15.875)).sqrt();
+    assert!((stem.width.get() - by_hand).abs() < 1e-9, "{} against {by_hand}", stem.width);
+    assert!(of(0.0, 54.0, 90.0).floor < of(54.0, 54.0, 90.0).floor, "a short stem by practice");
+    let steps = stem.steps(Unit::Mm).join("\n");
+    assert!(steps.contains("54.0 mm to the far end of what hangs on it"), "{steps}");
 }
 
 #[test]
@@ -157,7 +185,13 @@ fn steps_carry_the_figures() {
 fn nonsense_spans_give_finite_widths() {
     let wood = find("birch-plywood").unwrap();
     for (t, l, a) in [(0.0, 1.0, 0.0), (-5.0, -5.0, 1e300), (f64::NAN, 1.0, 45.0), (1e-300, 1e9, f64::NAN)] {
-        let span = Span { thickness: Mm::new(t), free_length: Mm::new(l), grain_deg: a, hold: Hold::OneEnd };
+        let span = Span {
+            thickness: Mm::new(t),
+            free_length: Mm::new(l),
+            reach: Mm::new(-l),
+            grain_deg: a,
+            hold: Hold::OneEnd,
+        };
         let width = needed_width(wood, &span, &Demand::default()).width.get();
         assert!(width.is_finite() && width > 0.0 && width < 60.0, "{t} {l} {a}: {width}");
     }
@@ -181,11 +215,12 @@ proptest! {
     ) {
         let wood = &all()[index];
         let demand = Demand::default();
-        let span = Span { thickness: Mm::new(thickness), free_length: Mm::new(length), grain_deg: angle, hold };
+        let span = Span { thickness: Mm::new(thickness), free_length: Mm::new(length), reach: Mm::ZERO, grain_deg: angle, hold };
         let base = needed_width(wood, &span, &demand).width.get();
         let slack = base * 1e-12;
         let harder = [
             (Span { free_length: Mm::new(length + worse * 50.0), ..span }, demand),
+            (Span { reach: Mm::new(length + worse * 50.0), ..span }, demand),
             (Span { grain_deg: angle + worse * (90.0 - angle), ..span }, demand),
             (Span { thickness: Mm::new(thickness * (1.0 - worse * 0.9)), ..span }, demand),
             (Span { hold: Hold::OneEnd, ..span }, demand),
