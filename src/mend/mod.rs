@@ -27,6 +27,7 @@ mod apply;
 mod bridge;
 mod ease;
 mod hand;
+mod lean;
 mod measure;
 mod prop;
 mod rescue;

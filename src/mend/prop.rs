@@ -6,6 +6,7 @@
 //! opening beside it may cost less to leave out than either.
 
 use super::candidates::{Candidate, Foot, Ground, props};
+use super::lean::leant;
 use super::march::Stop;
 use super::strip::strip;
 use super::thicken::{Bar, bar, draft as widened, hold, middle, needs_of, open, patched, shortfall};
@@ -58,11 +59,13 @@ pub(super) fn mend(work: &Work<'_>, bridge: &Bridge, busy: &mut Busy) -> Option<
     let ruling = work.ruling(EditKind::Widen, at);
     if let Some(asked) = ruling.map(|r| r.width) {
         let wide = asked.and_then(|width| bar(work, bridge, hold(bridge), Some(width)));
-        return wide.map(|wide| widened(work, bridge, &wide, finding));
+        return wide.map(|wide| widened(work, bridge, &leant(work, bridge, wide), finding));
     }
     let Some(wide) = bar(work, bridge, hold(bridge), None) else {
         return patched(work, bridge, finding);
     };
+    // What lacks a hair after a strip to one side is finished on both.
+    let wide = if lacks_much(work, bridge) { leant(work, bridge, wide) } else { wide };
     let mut least = wide.cost;
     let mut cheapest = None;
     for (draft, cost) in [lost(work, bridge), trimmed(work, bridge)].into_iter().flatten() {

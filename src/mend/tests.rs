@@ -15,7 +15,7 @@ pub(super) fn face(svg: &str) -> Face {
     of(&BezPath::from_svg(svg).unwrap())
 }
 
-fn of(path: &BezPath) -> Face {
+pub(super) fn of(path: &BezPath) -> Face {
     let region = resolve(path, Rule::EvenOdd);
     let mm = Mm::new;
     Face {
@@ -34,13 +34,13 @@ pub(super) fn options() -> Options {
     Options::new(check::Options::default(), None)
 }
 
-fn mended(face: &Face) -> Mended {
+pub(super) fn mended(face: &Face) -> Mended {
     let options = options();
     mend(face, &check::run(face, &options.checks), &options)
 }
 
 /// No island, no weak bridge is left.
-fn sound(checks: &Checks) -> bool {
+pub(super) fn sound(checks: &Checks) -> bool {
     checks.islands.is_empty() && checks.bridges.is_empty()
 }
 

@@ -68,10 +68,16 @@ pub(super) fn hold(bridge: &Bridge) -> Hold {
 pub(super) struct Bar {
     /// Stops along the whole of it, from root to root.
     pub(super) stops: Vec<Stop>,
+    /// Width needed at each, mm.
+    pub(super) needs: Vec<f64>,
+    /// The stop at the neck.
+    pub(super) here: usize,
     /// The strip.
     pub(super) knots: Vec<Knot>,
-    /// Greatest width of the strip, mm.
-    width: f64,
+    /// Wood between the strip and the outline it keeps off at the neck, mm.
+    pub(super) inside: f64,
+    /// Greatest width of the bar with the strip, mm.
+    pub(super) width: f64,
     /// Wood the strip gives back, mm², roughly.
     pub(super) cost: f64,
 }
@@ -96,7 +102,7 @@ impl Bar {
             ends[0] + ends[1]
         };
         let chords = (0..180).step_by(3).map(|deg| chord(Vec2::from_angle(f64::from(deg).to_radians())));
-        chords.fold(self.width, f64::min).max(nearest.map_or(0.0, |knot| 2.0 * knot.1))
+        chords.fold(self.width, f64::min).max(nearest.map_or(0.0, |knot| 2.0 * knot.1)) + self.inside
     }
 
     fn length(&self) -> f64 {
@@ -147,7 +153,7 @@ pub(super) fn bar(work: &Work<'_>, bridge: &Bridge, hold: Hold, asked: Option<f6
             }
         }
     }
-    Some(strip_of(work, stops, &needs, here))
+    Some(strip_of(work, stops, needs, here))
 }
 
 fn nearest(stops: &[Stop], at: Point) -> Option<usize> {
@@ -162,8 +168,8 @@ pub(super) fn shortfall(stops: &[Stop], needs: &[f64]) -> f64 {
 }
 
 /// The bar of these stops, as wide as `needs` says.
-fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: &[f64], here: usize) -> Bar {
-    let knots = knots(work, &stops, needs, here);
+fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: Vec<f64>, here: usize) -> Bar {
+    let knots = knots(&stops, &needs, here, |stop, width| knot(work, stop, width));
     let width = knots.iter().map(|k| 2.0 * k.1).fold(0.0, f64::max);
     // A strip that runs out to a free end is round beyond it.
     let cap = |i: usize| {
@@ -171,8 +177,8 @@ fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: &[f64], here: usize) -> Ba
         if free { std::f64::consts::PI / 8.0 * needs[i] * needs[i] } else { 0.0 }
     };
     let ends = if stops.len() > 1 { cap(0) + cap(stops.len() - 1) } else { cap(0) };
-    let cost = shortfall(&stops, needs) + ends;
-    Bar { stops, knots, width, cost }
+    let cost = shortfall(&stops, &needs) + ends;
+    Bar { stops, needs, here, knots, inside: 0.0, width, cost }
 }
 
 /// Width needed at each stop: the free length is that of the whole walk, the
@@ -226,17 +232,17 @@ fn to_tip(work: &Work<'_>, stops: &[Stop]) -> Vec<f64> {
 }
 
 /// The run of stops round `here` that is thinner than needed, as knots.
-fn knots(work: &Work<'_>, stops: &[Stop], needs: &[f64], here: usize) -> Vec<Knot> {
+pub(super) fn knots(stops: &[Stop], needs: &[f64], here: usize, knot: impl Fn(&Stop, f64) -> Knot) -> Vec<Knot> {
     let thin = |i: &usize| stops[*i].thickness < needs[*i];
     let first = (0..=here).rev().take_while(thin).last().unwrap_or(here);
     let last = (here..stops.len()).take_while(thin).last().unwrap_or(here);
     let mut knots: Vec<Knot> = Vec::new();
     if first > 0 {
-        knots.push(knot(work, &between(&stops[first], &stops[first - 1], needs[first]), needs[first]));
+        knots.push(knot(&between(&stops[first], &stops[first - 1], needs[first]), needs[first]));
     }
-    knots.extend((first..=last).map(|i| knot(work, &stops[i], needs[i])));
+    knots.extend((first..=last).map(|i| knot(&stops[i], needs[i])));
     if last + 1 < stops.len() {
-        knots.push(knot(work, &between(&stops[last], &stops[last + 1], needs[last]), needs[last]));
+        knots.push(knot(&between(&stops[last], &stops[last + 1], needs[last]), needs[last]));
     }
     knots
 }
@@ -250,7 +256,7 @@ fn between(thin: &Stop, thick: &Stop, width: f64) -> Stop {
 
 /// The strip's middle at a stop: midway between the openings; beside the
 /// panel's edge, which cannot move, half the width from it.
-fn knot(work: &Work<'_>, stop: &Stop, width: f64) -> Knot {
+pub(super) fn knot(work: &Work<'_>, stop: &Stop, width: f64) -> Knot {
     let edge = stop.banks.iter().flatten().find(|hit| work.on_panel(hit.at));
     let away = |from: Point| (stop.at - from).normalize() * (width / 2.0);
     let at = edge.filter(|hit| hit.distance > 1e-6).map_or(stop.at, |hit| hit.at + away(hit.at));
@@ -312,7 +318,7 @@ mod tests {
         let strip = |half: &[f64], step: f64| {
             let knots = half.iter().enumerate().map(|(i, half)| (Point::new(0.0, step * i as f64), *half)).collect();
             let width = 2.0 * half.iter().copied().fold(0.0, f64::max);
-            Bar { stops: Vec::new(), knots, width, cost: 0.0 }
+            Bar { stops: Vec::new(), needs: Vec::new(), here: 0, knots, inside: 0.0, width, cost: 0.0 }
         };
         assert_eq!(strip(&[1.5, 1.5, 1.5], 4.0).width_at(Point::new(0.2, 5.0)), 3.0, "alike all along");
         assert_eq!(strip(&[1.5], 4.0).width_at(Point::ZERO), 3.0, "a round");
