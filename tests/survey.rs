@@ -464,9 +464,25 @@ fn mending_is_tried_only_when_asked() {
     let before = files(&bench.path("mended"));
     bench.survey("mended", &["--mend"]);
     assert!(before == files(&bench.path("mended")), "again, from memory");
-    fs::remove_file(bench.path("mended/cat-mended.svg")).unwrap();
+    fs::remove_file(bench.path("mended/cat-survey-mended.svg")).unwrap();
     bench.survey("mended", &["--mend"]);
     assert!(before == files(&bench.path("mended")), "a copy that is gone is made again");
+}
+
+#[test]
+fn a_survey_leaves_alone_what_mend_made_and_tells_the_copies_of_earlier_ones() {
+    let bench = Bench::with(&["cat"]);
+    let mend = ["mend", "drawer/cat.svg", "--leave", "1", "--out", "out"];
+    let ran = Command::new(env!("CARGO_BIN_EXE_fretgrin")).current_dir(bench.path("")).args(mend).output().unwrap();
+    assert!(ran.status.code().is_some_and(|code| code < 2), "mended with an edit left");
+    let chosen = fs::read(bench.path("out/cat-mended.svg")).unwrap();
+    bench.survey("out", &["--mend"]);
+    assert!(fs::read(bench.path("out/cat-mended.svg")).unwrap() == chosen, "the maker's choice stands");
+    fs::rename(bench.path("drawer/cat.svg"), bench.path("drawer/kitten.svg")).unwrap();
+    let told = bench.run(&["drawer", "--mend", "--out", "out"]).stdout;
+    let told = String::from_utf8(told).unwrap();
+    assert!(told.contains("1 mended copy of an earlier survey left as found: cat-survey-mended.svg;"), "{told}");
+    assert!(bench.path("out/cat-survey-mended.svg").is_file(), "and is left");
 }
 
 #[test]

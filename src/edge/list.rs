@@ -5,6 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::trouble;
+use super::work::folder_or_here;
 use crate::diag::Error;
 
 /// Kinds of drawing, by the ending of the file's name.
@@ -43,6 +44,16 @@ pub fn faces(folder: &Path, deep: bool) -> Result<Listing, Error> {
     found.faces.sort();
     found.unread.sort();
     Ok(found)
+}
+
+/// Names of the files in `folder` that end so, in order; none where it cannot be read.
+#[must_use]
+pub fn ending(folder: &Path, end: &str) -> Vec<String> {
+    let entries = fs::read_dir(folder_or_here(folder)).into_iter().flatten().flatten();
+    let mut names: Vec<String> = entries.filter_map(|entry| entry.file_name().into_string().ok()).collect();
+    names.retain(|name| name.ends_with(end));
+    names.sort();
+    names
 }
 
 /// Adds the drawings of one folder; returns the folders inside it.

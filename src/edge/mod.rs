@@ -11,7 +11,7 @@ mod way;
 mod work;
 mod write;
 
-pub use list::faces;
+pub use list::{ending, faces};
 pub use read::{
     Art, STANDARD_INPUT, Stretches, find_upward, read_art, read_bytes, read_drawing, read_text, read_through,
 };

@@ -52,7 +52,8 @@ fn clear(work: &Path) {
     drop(fs::remove_dir(work));
 }
 
-fn folder_or_here(folder: &Path) -> &Path {
+/// The folder to be read: an empty path is the current one.
+pub(super) fn folder_or_here(folder: &Path) -> &Path {
     if folder.as_os_str().is_empty() { Path::new(".") } else { folder }
 }
 

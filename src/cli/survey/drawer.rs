@@ -81,8 +81,12 @@ fn is_own(path: &Path) -> bool {
     fs::File::open(path).and_then(|file| is_ours_in(&bare(path), file)).unwrap_or(false)
 }
 
-/// Gives every file its name and its mended copy's: `owl-mended.svg`, and
-/// `owl-2-mended.svg` for the next owl.
+/// Ends the name of a mended copy. Not as `mend` calls its file: there the maker
+/// chose which edits are made, and a survey is not to replace that.
+pub(super) const COPY_END: &str = "-survey-mended.svg";
+
+/// Gives every file its name and its mended copy's: `owl-survey-mended.svg`, and
+/// `owl-2-survey-mended.svg` for the next owl.
 fn named(found: Vec<(PathBuf, bool)>) -> Vec<File> {
     let mut taken = BTreeSet::new();
     let (mut once, mut twice) = (BTreeSet::new(), BTreeSet::new());
@@ -93,8 +97,8 @@ fn named(found: Vec<(PathBuf, bool)>) -> Vec<File> {
     }
     let mut copy = |name: &str| {
         let stem = stem(name);
-        let numbered = (2u32..).map(|n| format!("{stem}-{n}-mended.svg"));
-        let mut names = std::iter::once(format!("{stem}-mended.svg")).chain(numbered);
+        let numbered = (2u32..).map(|n| format!("{stem}-{n}{COPY_END}"));
+        let mut names = std::iter::once(format!("{stem}{COPY_END}")).chain(numbered);
         // Names differ without their case, too, as some disks want it.
         names.find(|name| taken.insert(name.to_lowercase())).unwrap_or_default()
     };

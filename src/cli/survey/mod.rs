@@ -5,6 +5,7 @@ mod progress;
 mod shelf;
 mod table;
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use clap::builder::{PossibleValuesParser, TypedValueParser as _};
@@ -13,11 +14,12 @@ use super::console::{Console, Halt};
 use super::flags::{FaceFlags, OutFlags, PaperFlags};
 use super::{Exit, folder};
 use crate::diag::Error;
+use crate::edge::ending;
 use crate::pipeline::survey_setup;
 use crate::survey::choose::{self, Only, Sort};
 use crate::survey::{Survey, doubles};
 use crate::write::survey::json;
-use drawer::{Drawer, Judged, Judging};
+use drawer::{COPY_END, Drawer, Judged, Judging};
 use progress::Progress;
 use shelf::Shelf;
 
@@ -87,6 +89,7 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let Judged { mut rows, remembered, passed_over, fresh } = judged?;
     doubles::mark(&mut rows);
     let failed = rows.iter().any(|row| row.face().is_none());
+    let made: BTreeSet<String> = rows.iter().filter_map(|row| row.copy.clone()).collect();
     let survey = Survey { setup, of: rows.len(), rows, chosen: String::new(), passed_over };
     let survey = choose::chosen(survey, &only, &args.only, args.sort, args.reverse);
     match shelf {
@@ -100,7 +103,9 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
             // Its file is closed before it is written anew.
             drop(judging);
             let put = shelf.put(&survey, settings, known.as_ref(), &remembered)?;
-            console.print(&table::told(&survey, &put, &drawer.unread, console.look))?;
+            let mut earlier = if args.mend { ending(folder(settings), COPY_END) } else { Vec::new() };
+            earlier.retain(|name| !made.contains(name));
+            console.print(&table::told(&survey, &put, &drawer.unread, &earlier, console.look))?;
         }
     }
     Ok(if failed { Exit::Faults } else { Exit::Clean })

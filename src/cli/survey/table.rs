@@ -14,8 +14,8 @@ const FIGURES: usize = 42;
 /// Widest that the last column is needed to be good for anything.
 const LAST: usize = 18;
 
-/// The table, then what it comes to.
-pub(super) fn told(survey: &Survey, put: &Put, unread: &[String], look: Look) -> String {
+/// The table, then what it comes to; `earlier` are mended copies of other surveys.
+pub(super) fn told(survey: &Survey, put: &Put, unread: &[String], earlier: &[String], look: Look) -> String {
     let mut text = format!("{}\n\n", look.paint("1", &headline(survey)));
     rows(&mut text, survey, look);
     text.push('\n');
@@ -26,6 +26,15 @@ pub(super) fn told(survey: &Survey, put: &Put, unread: &[String], look: Look) ->
     remarks(&mut text, survey, look);
     if !unread.is_empty() {
         text.push_str(&format!("{}\n", wrapped(&not_read(unread), look.columns, 2)));
+    }
+    if !earlier.is_empty() {
+        let what = if earlier.len() == 1 { "copy" } else { "copies" };
+        let line = format!(
+            "{} mended {what} of an earlier survey left as found: {}; delete what is of no use any more.",
+            grouped(earlier.len()),
+            listed(earlier)
+        );
+        text.push_str(&format!("{}\n", wrapped(&line, look.columns, 2)));
     }
     let copies = format!("{} mended {}", grouped(put.copies), if put.copies == 1 { "copy" } else { "copies" });
     let copies = (put.copies > 0).then_some(copies.as_str());
@@ -59,15 +68,20 @@ fn remarks(text: &mut String, survey: &Survey, look: Look) {
     }
 }
 
-/// Names of unread files told.
+/// Most names of files told.
 const TOLD: usize = 6;
+
+fn listed(names: &[String]) -> String {
+    let more = if names.len() > TOLD { ", …" } else { "" };
+    let told = names.iter().take(TOLD).map(|name| fitted(name, NAME)).collect::<Vec<_>>().join(", ");
+    format!("{told}{more}")
+}
 
 fn not_read(names: &[String]) -> String {
     let what = if names.len() == 1 { "file" } else { "files" };
-    let more = if names.len() > TOLD { ", …" } else { "" };
-    let told = names.iter().take(TOLD).map(|name| fitted(name, NAME)).collect::<Vec<_>>().join(", ");
+    let told = listed(names);
     format!(
-        "{} {what} of kinds not read passed over: {told}{more}. Save them as SVG, PNG or JPEG to have them judged.",
+        "{} {what} of kinds not read passed over: {told}. Save them as SVG, PNG or JPEG to have them judged.",
         grouped(names.len())
     )
 }
