@@ -417,6 +417,19 @@ fn how_far_to_mend_is_chosen_with_every_command_that_mends() {
 }
 
 #[test]
+fn files_of_an_earlier_run_are_told_as_replaced() {
+    let bench = Bench::new();
+    bench.put("a/face.svg", FACE);
+    bench.put("b/face.svg", &FACE.replace("60", "61"));
+    for command in ["prepare", "mend", "export"] {
+        let out = bench.run(&[command, "a/face.svg", "--out", "out"]).out;
+        assert!(out.contains("Written ") && !out.contains("Replaced "), "{out}");
+        let out = bench.run(&[command, "b/face.svg", "--out", "out"]).out;
+        assert!(out.contains("Replaced ") && !out.contains("Written "), "{out}");
+    }
+}
+
+#[test]
 fn wrong_options_are_refused_by_name_and_leave_nothing() {
     let bench = Bench::new();
     bench.put("face.svg", FACE);

@@ -4,7 +4,7 @@ use super::again::again;
 use super::console::{Console, Halt};
 use super::flags::FaceFlags;
 use super::summary::summary;
-use super::{Exit, exit};
+use super::{Exit, Put, exit};
 use crate::write::json;
 
 /// Options of `check`.
@@ -29,7 +29,8 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     if args.json {
         console.print(&json::text(&json::report(&outcome)))?;
     } else {
-        console.print(&summary(&again(&args.art, &console.args), &outcome, &loaded.settings, &[], console.look))?;
+        let given = again(&args.art, &console.args);
+        console.print(&summary(&given, &outcome, &loaded.settings, &Put::default(), console.look))?;
     }
     Ok(exit(&outcome, args.strict))
 }

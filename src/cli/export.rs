@@ -5,9 +5,8 @@ use super::console::{Console, Halt, wrapped};
 use super::flags::{FaceFlags, OutFlags};
 use super::mending::MendFlags;
 use super::summary::{left_out, mends};
-use super::{Exit, exit, folder};
+use super::{Exit, Put, exit, put};
 use crate::diag::Severity;
-use crate::edge::{NewFile, write_all};
 use crate::outcome::Outcome;
 use crate::pipeline::outlines;
 use crate::write::dxf::ARC_TOLERANCE;
@@ -33,15 +32,13 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let (mut loaded, art) = args.face.shop.load_face(&args.art, &[&args.face, &args.out])?;
     args.mending.settle(&mut loaded.mends);
     let outcome = loaded.check(&art)?;
-    let files: Vec<NewFile> = outlines(&outcome).into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
-    let written = write_all(folder(&loaded.settings), &files, args.out.force)?;
-    let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
+    let put = put(outlines(&outcome), &loaded.settings, args.out.force)?;
     let given = again(&args.art, &console.args);
-    console.print(&summary(&outcome, &given, &names, console.look.columns))?;
+    console.print(&summary(&outcome, &given, &put, console.look.columns))?;
     Ok(exit(&outcome, args.strict))
 }
 
-fn summary(outcome: &Outcome, given: &str, written: &[String], columns: usize) -> String {
+fn summary(outcome: &Outcome, given: &str, put: &Put, columns: usize) -> String {
     let (face, holes) = (&outcome.face, &outcome.holes);
     let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
     let found = format!("{} and {}", count(face.cutouts.len(), "cut-out"), count(holes.len(), "entry hole"));
@@ -64,7 +61,7 @@ fn summary(outcome: &Outcome, given: &str, written: &[String], columns: usize) -
     if stops > 0 {
         facts.push(("Faults", format!("{} to put right: {told}", count(stops, "place"))));
     }
-    facts.push(("Written", written.join(", ")));
+    facts.push((put.word, put.names.join(", ")));
     let fact =
         |(name, words): &(&str, String)| format!("{name:<INDENT$}{}\n", wrapped(words, columns, INDENT).trim_start());
     format!("{}\n\n{}", outcome.art.file, facts.iter().map(fact).collect::<String>())

@@ -5,9 +5,8 @@ use super::console::{Console, Halt, wrapped};
 use super::flags::{FaceFlags, OutFlags};
 use super::mending::{EditNumbers, MendChoices, edit_numbers};
 use super::summary::{counted, left_out};
-use super::{Exit, exit, folder};
+use super::{Exit, Put, exit, put};
 use crate::diag::{Error, FindingKind};
-use crate::edge::{NewFile, write_all};
 use crate::mend::RULED;
 use crate::pipeline::{Repaired, Wishes, mend_documents, mended};
 use crate::units::{Mm, Unit};
@@ -41,19 +40,16 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     let wishes = |frame| Ok(Wishes { leave, ..mends.wishes(frame)? });
     let repaired = mended(&art.bytes, &art.name, &loaded.settings, wishes).map_err(locate)?;
     let repaired = repaired.named(loaded.name.as_deref());
-    let files: Vec<NewFile> =
-        mend_documents(&repaired)?.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
-    let written = write_all(folder(&loaded.settings), &files, args.out.force)?;
-    let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
+    let put = put(mend_documents(&repaired)?, &loaded.settings, args.out.force)?;
     let next = next(&repaired, &again(&args.art, &console.args), args);
-    console.print(&summary(&repaired, &next, loaded.settings.unit, &names, console.look.columns))?;
+    console.print(&summary(&repaired, &next, loaded.settings.unit, &put, console.look.columns))?;
     Ok(exit(&repaired.after, args.strict))
 }
 
 /// Most edits told; all are in the list of edits.
 const MOST: usize = 40;
 
-fn summary(repaired: &Repaired, next: &str, unit: Unit, written: &[String], columns: usize) -> String {
+fn summary(repaired: &Repaired, next: &str, unit: Unit, put: &Put, columns: usize) -> String {
     let Repaired { before, after, mended, .. } = repaired;
     let mut text = format!("{}: {}\n", before.art.file, headline(repaired));
     let by_hand = by_hand(repaired, unit);
@@ -98,7 +94,7 @@ fn summary(repaired: &Repaired, next: &str, unit: Unit, written: &[String], colu
         after.count(crate::diag::Severity::Stop),
         after.count(crate::diag::Severity::Care),
     );
-    for line in [changed, format!("Written  {}", written.join(", ")), format!("Next     {next}")] {
+    for line in [changed, format!("{:<9}{}", put.word, put.names.join(", ")), format!("Next     {next}")] {
         text.push('\n');
         text.push_str(&wrapped(&line, columns, 2));
         text.push('\n');

@@ -29,8 +29,10 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-use crate::diag::Severity;
+use crate::diag::{Error, Severity};
+use crate::edge::{NewFile, any_stands, write_all};
 use crate::outcome::Outcome;
+use crate::pipeline::Made;
 use crate::settings::Settings;
 use console::{Console, Halt};
 use later::Later;
@@ -149,6 +151,24 @@ fn exit(outcome: &Outcome, strict: bool) -> Exit {
 /// short.
 fn folder(settings: &Settings) -> &Path {
     Path::new(if settings.folder == "." { "" } else { &settings.folder })
+}
+
+/// What came of writing a face's files.
+#[derive(Clone, Debug, Default)]
+pub struct Put {
+    /// `Replaced` where such files stood there: of an earlier run, or of another
+    /// drawing of the same name, whose owner is to see it.
+    pub word: &'static str,
+    /// The files, in the order they matter.
+    pub names: Vec<String>,
+}
+
+/// Writes what was `made` of a face.
+fn put(made: Vec<Made>, settings: &Settings, force: bool) -> Result<Put, Error> {
+    let files: Vec<NewFile> = made.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
+    let word = if any_stands(folder(settings), &files) { "Replaced" } else { "Written" };
+    let written = write_all(folder(settings), &files, force)?;
+    Ok(Put { word, names: written.iter().map(|path| path.display().to_string()).collect() })
 }
 
 /// Runs the process's own command line.

@@ -1,18 +1,13 @@
 //! `prepare`: from a face drawing to the template, the picture and the report.
 
-use std::path::PathBuf;
-
 use super::again::again;
 use super::console::{Console, Halt};
 use super::flags::{FaceFlags, OutFlags, PrintFlags};
 use super::mending::MendFlags;
 use super::summary::summary;
-use super::{Exit, exit, folder};
+use super::{Exit, exit, put};
 use crate::diag::Error;
-use crate::edge::{NewFile, write_all};
-use crate::outcome::Outcome;
 use crate::pipeline;
-use crate::settings::Settings;
 use crate::write::json;
 
 /// Options of `prepare`.
@@ -42,18 +37,12 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
     args.mending.settle(&mut loaded.mends);
     let outcome = loaded.check(&art)?;
     let locate = |error: Error| loaded.origins.locate(error);
-    let written = write(&outcome, &loaded.settings, args.out.force).map_err(locate)?;
+    let made = pipeline::documents(&outcome, &loaded.settings).map_err(locate)?;
+    let put = put(made, &loaded.settings, args.out.force)?;
     if args.json {
         console.print(&json::text(&json::report(&outcome)))?;
     } else {
-        let names: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
-        console.print(&summary(&again(&args.art, &console.args), &outcome, &loaded.settings, &names, console.look))?;
+        console.print(&summary(&again(&args.art, &console.args), &outcome, &loaded.settings, &put, console.look))?;
     }
     Ok(exit(&outcome, args.strict))
-}
-
-fn write(outcome: &Outcome, settings: &Settings, force: bool) -> Result<Vec<PathBuf>, Error> {
-    let made = pipeline::documents(outcome, settings)?;
-    let files: Vec<NewFile> = made.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
-    write_all(folder(settings), &files, force)
 }

@@ -3,6 +3,7 @@
 //! Pure: an [`Outcome`] in, text out. The whole story is in the report; here
 //! stands what the maker must know before going to the saw.
 
+use super::Put;
 use super::console::{Look, wrapped};
 use crate::check::BladeVerdict;
 use crate::diag::{Finding, FindingKind, Severity};
@@ -20,10 +21,11 @@ const TOLD_OF_A_KIND: usize = 2;
 const INDENT: usize = 11;
 
 /// The summary of a run on `given`: a drawing or a project, and the options of the
-/// face, as typed (see [`super::again`]). `written` names the files, in the order they
+/// face, as typed (see [`super::again`]). `put` names the files, in the order they
 /// matter.
 #[must_use]
-pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[String], look: Look) -> String {
+pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, put: &Put, look: Look) -> String {
+    let written = put.names.as_slice();
     let mut page = Page { look, unit: settings.unit, text: String::new() };
     page.text.push_str(&format!("{}\n\n", look.paint("1", &headline(outcome, settings))));
     page.fact("Read as", &reading(outcome));
@@ -38,7 +40,7 @@ pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, written: &[S
     page.findings(outcome, written);
     page.text.push('\n');
     if !written.is_empty() {
-        page.fact("Written", &written.join(", "));
+        page.fact(put.word, &written.join(", "));
     }
     page.fact("Next", &next(outcome, given, written, sheets_to_join(outcome, settings)));
     if outcome.art.file != "-" {
@@ -326,9 +328,13 @@ mod tests {
         Finding::new(id, kind, severity, "wood is 1.8 mm wide, needs 3.0 mm", "widen it")
     }
 
+    fn written(names: &[&str]) -> Put {
+        Put { word: "Written", names: names.iter().map(|name| (*name).to_owned()).collect() }
+    }
+
     fn told(findings: Vec<Finding>) -> String {
-        let written = ["owl-template.pdf".to_owned(), "owl-report.json".to_owned()];
-        summary("owl.svg", &outcome(findings), &Settings::default(), &written, Look::PLAIN)
+        let put = written(&["owl-template.pdf", "owl-report.json"]);
+        summary("owl.svg", &outcome(findings), &Settings::default(), &put, Look::PLAIN)
     }
 
     #[test]
@@ -376,7 +382,7 @@ Sound: nothing in the way of sawing it.
     fn several_sheets_are_said_to_be_joined() {
         let mut face = outcome(Vec::new());
         face.face.panel.height = Mm::new(500.0);
-        let text = summary("owl.svg", &face, &Settings::default(), &["owl-template.pdf".to_owned()], Look::PLAIN);
+        let text = summary("owl.svg", &face, &Settings::default(), &written(&["owl-template.pdf"]), Look::PLAIN);
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(text.contains("on each of its 3 sheets, trim them and join them cross on cross"), "{text}");
     }
@@ -397,7 +403,7 @@ Sound: nothing in the way of sawing it.
     fn colour_changes_nothing_but_colour() {
         let findings = vec![finding("island-1", FindingKind::Island, Severity::Stop)];
         let look = Look { colour: true, ..Look::PLAIN };
-        let painted = summary("owl.svg", &outcome(findings.clone()), &Settings::default(), &[], look);
+        let painted = summary("owl.svg", &outcome(findings.clone()), &Settings::default(), &Put::default(), look);
         let mut bare = String::new();
         let mut inside = false;
         for c in painted.chars() {
@@ -408,14 +414,18 @@ Sound: nothing in the way of sawing it.
                 _ => {}
             }
         }
-        assert_eq!(bare, summary("owl.svg", &outcome(findings), &Settings::default(), &[], Look::PLAIN), "same words");
+        assert_eq!(
+            bare,
+            summary("owl.svg", &outcome(findings), &Settings::default(), &Put::default(), Look::PLAIN),
+            "same words"
+        );
     }
 
     #[test]
     fn no_line_is_wider_than_asked() {
         let findings = (1..4).map(|i| finding(&format!("turn-{i}"), FindingKind::TightTurn, Severity::Care)).collect();
         let look = Look { colour: false, columns: 40 };
-        let text = summary("owl.svg", &outcome(findings), &Settings::default(), &["owl-template.pdf".to_owned()], look);
+        let text = summary("owl.svg", &outcome(findings), &Settings::default(), &written(&["owl-template.pdf"]), look);
         let headless = text.split_once('\n').unwrap().1;
         assert!(headless.lines().all(|line| line.chars().count() <= 40), "{text}");
     }

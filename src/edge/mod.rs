@@ -16,7 +16,7 @@ pub use read::{
     Art, STANDARD_INPUT, Stretches, find_upward, read_art, read_bytes, read_drawing, read_text, read_through,
 };
 pub use way::way;
-pub use write::{FileSet, NewFile, clear_series, write_all, write_kept};
+pub use write::{FileSet, NewFile, any_stands, clear_series, write_all, write_kept};
 
 use std::io;
 use std::path::Path;

@@ -54,6 +54,12 @@ pub fn write_all(folder: &Path, files: &[NewFile], force: bool) -> Result<Vec<Pa
     set.commit()
 }
 
+/// Whether a file of one of these names stands in `folder`.
+#[must_use]
+pub fn any_stands(folder: &Path, files: &[NewFile]) -> bool {
+    files.iter().any(|file| fs::symlink_metadata(folder.join(&file.name)).is_ok())
+}
+
 /// As [`write_all`] with `force`, for what cannot be made again: the files are
 /// on the disk before they take their places, and their places after.
 ///
