@@ -435,6 +435,17 @@ fn boxes_alone_are_planned_without_a_face() {
 }
 
 #[test]
+fn faces_of_one_name_are_told_apart_in_a_batch() {
+    let folder = own("[[batch.faces]]\nart=\"owl.svg\"\nboxes=2\n[[batch.faces]]\nart=\"old/owl.svg\"\nboxes=3\n");
+    fs::create_dir(folder.path().join("old")).unwrap();
+    let fox = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-faces/fox.svg");
+    fs::copy(fox, folder.path().join("old/owl.svg")).unwrap();
+    let ran = run(folder.path(), &["batch", "--out", "out"]);
+    let told = said(&ran.stdout);
+    assert!(told.contains("old/owl.svg on 3") && told.contains(" owl.svg on 2"), "{told}");
+}
+
+#[test]
 fn sheets_of_a_longer_plan_do_not_stay() {
     let folder = shop("");
     let sheets = |faces: &str| {

@@ -110,7 +110,19 @@ fn faces(loaded: &Loaded, base: &Path) -> Result<Vec<(Outcome, u32)>, Error> {
         let art = edge::read_art(&base.join(&face.art).to_string_lossy())?;
         Ok((loaded.check(&art)?, face.boxes))
     };
-    listed.iter().map(checked).collect()
+    let faces: Vec<(Outcome, u32)> = listed.iter().map(checked).collect::<Result<_, Error>>()?;
+    Ok(told_apart(faces, listed))
+}
+
+/// Faces of one name from different files are called by the file, as listed.
+fn told_apart(faces: Vec<(Outcome, u32)>, listed: &[FaceCount]) -> Vec<(Outcome, u32)> {
+    let names: Vec<String> = faces.iter().map(|(outcome, _)| outcome.art.name.clone()).collect();
+    let is_shared = |i: usize| (0..names.len()).any(|j| names[j] == names[i] && listed[j].art != listed[i].art);
+    let apart = |(i, (outcome, boxes)): (usize, (Outcome, u32))| {
+        let name = is_shared(i).then_some(listed[i].art.as_str());
+        (outcome.named(name), boxes)
+    };
+    faces.into_iter().enumerate().map(apart).collect()
 }
 
 /// Writes a plan and takes away the sheets a longer one left beside it.
