@@ -292,15 +292,19 @@ impl std::str::FromStr for Unit {
     }
 }
 
-/// Reads a length: `5-1/4in`, `5 1/4"`, `7/8`, `133.35mm`, `13.3cm`, or a bare
-/// number in the shop's unit.
+/// Reads a length: `5-1/4in`, `5 1/4"`, `7/8`, `6ft`, `5' 6-1/2"`, `133.35mm`,
+/// `13.3cm`, or a bare number in the shop's unit.
 ///
 /// # Errors
 /// A sentence that says what was written and how to write it.
 pub fn parse_length(text: &str, bare: Unit) -> Result<Mm, String> {
-    let refuse = || format!("`{text}` is not a length; write it like 5-1/4in, 133.35mm or 13.3cm");
-    let trimmed = text.trim().replace(['″', '”'], "\"").replace('−', "-");
+    let refuse = || not_a_length(text);
+    let trimmed = text.trim().replace(['″', '”'], "\"").replace(['′', '’'], "'").replace('−', "-");
     let lower = trimmed.to_ascii_lowercase();
+    if let Some((feet, inches)) = split_feet(&lower) {
+        let value = parse_feet(feet, inches).ok_or_else(refuse)?;
+        return if value.is_finite() { Ok(Mm::from_inches(value)) } else { Err(refuse()) };
+    }
     let suffixes: [(&str, f64); 7] = [
         ("inches", MM_PER_INCH),
         ("inch", MM_PER_INCH),
@@ -320,6 +324,30 @@ pub fn parse_length(text: &str, bare: Unit) -> Result<Mm, String> {
         .unwrap_or((lower.as_str(), bare_scale));
     let value = parse_mixed(number.trim()).ok_or_else(refuse)? * scale;
     if value.is_finite() { Ok(Mm(value)) } else { Err(refuse()) }
+}
+
+/// What is said of a text that is none.
+#[must_use]
+pub fn not_a_length(text: impl fmt::Display) -> String {
+    format!("`{text}` is not a length; write it like 5-1/4in, 6ft, 133.35mm or 13.3cm")
+}
+
+/// The number of feet and what stands behind it; `None` where no foot is named.
+fn split_feet(text: &str) -> Option<(&str, &str)> {
+    ["feet", "foot", "ft", "'"].iter().find_map(|word| text.split_once(word))
+}
+
+/// Inches of `5` feet and `6-1/2"`, `-6 in`, `6` or nothing behind them; a minus
+/// sign before the feet covers the whole.
+fn parse_feet(feet: &str, inches: &str) -> Option<f64> {
+    const INCHES_PER_FOOT: f64 = 12.0;
+    let feet = parse_mixed(feet.trim())?;
+    let inches = inches.trim();
+    // As in 5'-6": no minus sign.
+    let inches = inches.strip_prefix('-').unwrap_or(inches).trim_start();
+    let bare = ["inches", "inch", "in", "\""].iter().find_map(|word| inches.strip_suffix(word)).unwrap_or(inches);
+    let more = if inches.is_empty() { 0.0 } else { parse_mixed(bare.trim()).filter(|more| *more >= 0.0)? };
+    Some(feet * INCHES_PER_FOOT + more.copysign(feet))
 }
 
 /// Reads `5`, `5.25`, `5-1/4`, `5 1/4`, `1/4`, each with an optional minus sign.
@@ -355,7 +383,9 @@ fn plain(text: &str) -> Option<f64> {
 pub fn parse_size(text: &str, bare: Unit) -> Result<(Mm, Mm), String> {
     let refuse = || format!("`{text}` is not a size; write width x height, like 133.35x254mm or 5-1/4x10in");
     let (width, height) = text.split_once(['x', 'X', '×']).ok_or_else(refuse)?;
-    let has_unit = |t: &str| t.trim().ends_with(|c: char| c.is_ascii_alphabetic() || matches!(c, '"' | '″' | '”'));
+    let has_unit = |t: &str| {
+        t.trim().ends_with(|c: char| c.is_ascii_alphabetic() || matches!(c, '"' | '″' | '”' | '\'' | '′' | '’'))
+    };
     let unit_text: String = height.trim().chars().rev().take_while(|c| !c.is_ascii_digit() && *c != '.').collect();
     let unit_text: String = unit_text.chars().rev().collect();
     let width_text =

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::units::{Mm, Unit, parse_length};
+use crate::units::{Mm, Unit, not_a_length, parse_length};
 
 /// A length as written: `"5-1/4in"`, `"133.35mm"`, or a bare number that counts
 /// in the shop's unit. [`Length::resolve`] turns it into millimetres.
@@ -29,9 +29,7 @@ impl Length {
     pub fn resolve(&self, unit: Unit) -> Result<Mm, String> {
         match self {
             Self::Text(text) => parse_length(text, unit),
-            Self::Number(number) if !number.is_finite() => {
-                Err(format!("`{number}` is not a length; write it like 5-1/4in, 133.35mm or 13.3cm"))
-            }
+            Self::Number(number) if !number.is_finite() => Err(not_a_length(number)),
             Self::Number(number) => Ok(match unit {
                 Unit::Inch => Mm::from_inches(*number),
                 Unit::Mm => Mm::new(*number),

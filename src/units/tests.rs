@@ -17,6 +17,24 @@ fn lengths_read_as_the_shop_writes_them() {
 }
 
 #[test]
+fn boards_are_long_in_feet() {
+    for text in ["6ft", "6 ft", "6'", "6′", "6 feet", "72in", "5ft 12in", "5' 12\"", "5'-12\"", "6' 0\"", "6'0"] {
+        assert!((mm(text, Unit::Mm) - 1828.8).abs() < 1e-9, "{text}");
+    }
+    for text in ["5' 6-1/2\"", "5’ 6 1/2”", "5ft 6.5in", "5 feet 6-1/2 inches", "5'6-1/2", "5-1/2ft 1/2in"] {
+        assert!((mm(text, Unit::Mm) - 1689.1).abs() < 1e-9, "{text}");
+    }
+    assert!((mm("-1ft 6in", Unit::Mm) + 457.2).abs() < 1e-9, "a minus sign covers the whole");
+    assert!((mm("1/2ft", Unit::Mm) - 152.4).abs() < 1e-9, "a fraction");
+    let (w, h) = parse_size("1ft x 2ft", Unit::Mm).unwrap();
+    assert!((w.get() - 304.8).abs() < 1e-9 && (h.get() - 609.6).abs() < 1e-9, "a size");
+    for text in ["ft", "'", "5''", "6ft 20mm", "6' --2\"", "5' 6' 2\"", "5-ft 6in", "1e308ft"] {
+        let message = parse_length(text, Unit::Mm).expect_err(text);
+        assert!(message.contains("6ft"), "{message}");
+    }
+}
+
+#[test]
 fn nonsense_lengths_are_refused_with_an_example() {
     for text in ["", "in", "five", "1/0", "1e308mm", "nan", "inf", "5--1/4", "5x", "0x10"] {
         let message = parse_length(text, Unit::Mm).expect_err(text);

@@ -3,11 +3,16 @@
 
 export const INCH = 25.4;
 
-// Millimetres of "5-1/4in", "5 1/4\"", "133.35mm", "13.3cm" or a bare number in
-// `unit`; NaN for anything else.
+// Millimetres of "5-1/4in", "5 1/4\"", "5' 6\"", "6ft", "133.35mm", "13.3cm" or a bare
+// number in `unit`; NaN for anything else.
 export function parse(text, unit) {
   if (typeof text === "number") return unit === "mm" ? text : text * INCH;
-  const clean = String(text).trim().toLowerCase().replace(/[″”]/g, "\"").replace("−", "-");
+  const clean = String(text).trim().toLowerCase().replace(/[″”]/g, "\"").replace(/[′’]/g, "'").replace("−", "-");
+  const feet = clean.match(/^(-?)([\d./\s-]+?)\s*(?:feet|foot|ft|')\s*-?\s*((?:[\d.].*)?)$/);
+  if (feet) {
+    const more = /(mm|cm)$/.test(feet[3]) ? NaN : feet[3] ? parse(feet[3], "inch") : 0;
+    return (feet[1] ? -1 : 1) * (parse(feet[2], "inch") * 12 + more);
+  }
   const found = clean.match(/^(-?)\s*(?:(\d+(?:\.\d*)?|\.\d+)(?:[-\s]+(?=\d+\s*\/))?)?(?:(\d+)\s*\/\s*(\d+))?\s*(inches|inch|in|"|mm|cm)?$/);
   if (!found || (found[2] === undefined && found[3] === undefined) || Number(found[4]) === 0) return NaN;
   const [, sign, whole, top, bottom, written] = found;
