@@ -417,6 +417,19 @@ fn how_far_to_mend_is_chosen_with_every_command_that_mends() {
 }
 
 #[test]
+fn with_width_and_height_the_face_fits_inside_both_and_it_is_said_which_decides() {
+    let bench = Bench::new();
+    bench.put("face.svg", FACE);
+    let told = |width: &str, height: &str| {
+        let ran = bench.run(&["check", "face.svg", "--width", width, "--height", height]);
+        ran.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let (wide, high) = (told("30mm", "150mm"), told("80mm", "20mm"));
+    assert!(wide.contains("(30 x") && wide.contains("asked for the width decides"), "{wide}");
+    assert!(high.contains("x 20 mm)") && high.contains("asked for the height decides"), "{high}");
+}
+
+#[test]
 fn files_of_an_earlier_run_are_told_as_replaced() {
     let bench = Bench::new();
     bench.put("a/face.svg", FACE);

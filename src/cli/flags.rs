@@ -103,10 +103,10 @@ fn cuts() -> impl clap::builder::TypedValueParser<Value = Cut> {
 #[derive(Args, Clone, Debug, Default)]
 #[command(next_help_heading = "Laying it on the panel")]
 pub struct FitFlags {
-    /// Width of the whole face, instead of filling the window
+    /// Width of the whole face, instead of filling the window; with --height it fits inside both
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub width: Option<String>,
-    /// Height of the whole face, instead of filling the window
+    /// Height of the whole face, instead of filling the window; with --width it fits inside both
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub height: Option<String>,
     /// Keep the drawing's own size

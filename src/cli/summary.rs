@@ -29,7 +29,7 @@ pub fn summary(given: &str, outcome: &Outcome, settings: &Settings, put: &Put, l
     let mut page = Page { look, unit: settings.unit, text: String::new() };
     page.text.push_str(&format!("{}\n\n", look.paint("1", &headline(outcome, settings))));
     page.fact("Read as", &reading(outcome));
-    page.fact("Size", &size(outcome, settings.unit));
+    page.fact("Size", &size(outcome, settings));
     if let Some(facts) = &outcome.mended {
         page.fact("Mended", &mended(facts));
     }
@@ -92,8 +92,20 @@ fn reading(outcome: &Outcome) -> String {
     format!("{}: {}", outcome.art.reading, outcome.art.why)
 }
 
-fn size(outcome: &Outcome, unit: Unit) -> String {
-    let fit = &outcome.face.fit;
+/// Where both were asked for: the side that keeps the face from filling the other.
+fn decides(settings: &Settings, width: Mm, height: Mm) -> Option<&'static str> {
+    /// A difference nobody sees, mm.
+    const SAME: f64 = 0.05;
+    let (wide, high) = (settings.fit.width?, settings.fit.height?);
+    match ((wide - width).get() > SAME, (high - height).get() > SAME) {
+        (true, false) => Some("height"),
+        (false, true) => Some("width"),
+        _ => None,
+    }
+}
+
+fn size(outcome: &Outcome, settings: &Settings) -> String {
+    let (fit, unit) = (&outcome.face.fit, settings.unit);
     let (width, height) = (Mm::new(fit.width_mm), Mm::new(fit.height_mm));
     let other = match unit {
         Unit::Inch => Unit::Mm,
@@ -111,6 +123,9 @@ fn size(outcome: &Outcome, unit: Unit) -> String {
         if (stretch - 1.0).abs() > 1e-6 {
             text.push_str(&format!(", stretched {:.1} % {way}", (stretch - 1.0) * 100.0));
         }
+    }
+    if let Some(decides) = decides(settings, width, height) {
+        text.push_str(&format!("; of the width and height asked for the {decides} decides"));
     }
     text
 }

@@ -276,9 +276,11 @@ pub struct FitSection {
     /// How far the face may be stretched one way to fill the window, percent.
     /// 0 keeps its shape.
     pub stretch: f64,
-    /// Width of the whole face, instead of filling the window.
+    /// Width of the whole face, instead of filling the window; with `height` the
+    /// face fits inside both.
     pub width: Option<Length>,
-    /// Height of the whole face, instead of filling the window.
+    /// Height of the whole face, instead of filling the window; with `width` the
+    /// face fits inside both.
     pub height: Option<Length>,
     /// Whether the drawing keeps its own size, as a finished template does.
     pub true_size: bool,
