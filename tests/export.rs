@@ -11,7 +11,7 @@ use std::process::Command;
 use fretgrin::face::Face;
 use fretgrin::outcome::Outcome;
 use fretgrin::pipeline::{self, Wishes};
-use fretgrin::settings::{Settings, Shop};
+use fretgrin::settings::{Length, Settings, Shop};
 use fretgrin::write::dxf::ARC_TOLERANCE;
 use kurbo::{ParamCurve, ParamCurveNearest, PathSeg};
 use serde_json::json;
@@ -63,6 +63,22 @@ fn entry_holes_lie_in_the_openings_they_serve() {
             assert!(kurbo::Shape::winding(&path, hole.at) != 0 && room > 0.08, "{name}: {room} mm beside {hole:?}");
         }
     }
+}
+
+#[test]
+fn sizes_are_written_without_the_noise_of_reckoning() {
+    let mut shop = Shop::default();
+    // 3 x 25.4 is not quite 76.2 in binary.
+    (shop.panel.width, shop.panel.height) = (Length::text("3in"), Length::text("6in"));
+    let settings = Settings::resolve(&shop).unwrap();
+    let art = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-faces/owl.svg")).unwrap();
+    let outcome = pipeline::check(&art, "owl.svg", &settings).unwrap();
+    let head = "width=\"76.2mm\" height=\"152.4mm\" viewBox=\"0 0 76.2 152.4\" data-fretgrin-panel=\"76.2 152.4\"";
+    let outlines = String::from_utf8(pipeline::outlines(&outcome).remove(0).bytes).unwrap();
+    assert!(outlines.contains(head) && outlines.contains("width=\"76.2\" height=\"152.4\""), "{outlines:.300}");
+    let mended = pipeline::mended(&art, "owl.svg", &settings, |_| Ok(Wishes::default())).unwrap();
+    let mended = fretgrin::mend::svg(&mended.after.face);
+    assert!(mended.contains(head), "{mended:.300}");
 }
 
 #[test]

@@ -27,11 +27,12 @@ pub fn svg(face: &Face) -> String {
 /// holes (`hole-1` on), under the names of the DXF's layers.
 #[must_use]
 pub fn layered_svg(face: &Face, holes: &[EntryHole]) -> String {
-    let (w, h) = (face.panel.width.get(), face.panel.height.get());
+    let h = face.panel.height.get();
     let mut out = head(face);
     let group = |name: &str| format!("<g id=\"{name}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{LINE}\">\n");
     out.push_str(&group(layer::PANEL));
-    let _ = writeln!(out, "  <rect id=\"panel-edge\" width=\"{w}\" height=\"{h}\"/>\n</g>");
+    let (width, height) = (number(face.panel.width.get()), number(h));
+    let _ = writeln!(out, "  <rect id=\"panel-edge\" width=\"{width}\" height=\"{height}\"/>\n</g>");
     out.push_str(&group(layer::CUT));
     paths(&mut out, face, "");
     out.push_str("</g>\n");
@@ -48,7 +49,7 @@ pub fn layered_svg(face: &Face, holes: &[EntryHole]) -> String {
 const LINE: f64 = 0.1;
 
 fn head(face: &Face) -> String {
-    let (w, h) = (face.panel.width.get(), face.panel.height.get());
+    let (w, h) = (number(face.panel.width.get()), number(face.panel.height.get()));
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" \
          data-fretgrin-panel=\"{w} {h}\">\n"
