@@ -189,6 +189,12 @@ impl Mm {
         format!("{:.1}", self.toward(TENTH, Toward::Up))
     }
 
+    /// A length not to pass, to the next tenth of a millimetre below.
+    #[must_use]
+    pub fn tenths_at_most(self) -> String {
+        format!("{:.1}", self.toward(TENTH, Toward::Down))
+    }
+
     fn both_toward(self, unit: Unit, way: Toward) -> String {
         let inch = self.toward(MM_PER_INCH / 16.0, way).fraction(16);
         let mm = self.toward(TENTH, way);

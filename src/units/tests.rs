@@ -72,6 +72,7 @@ fn a_length_to_reach_is_never_told_short_nor_one_not_to_pass_long() {
     assert_eq!(Mm::from_inches(0.25).both_at_least(Unit::Inch), "1/4 in (6.4 mm)", "a whole one stays");
     assert_eq!(Mm::new(6.4).text_at_least(Unit::Inch), "9/32 in");
     assert_eq!(Mm::new(6.8 + 1e-12).tenths_at_least(), "6.8 mm", "noise is no length");
+    assert_eq!(Mm::new(90.96).tenths_at_most(), "90.9 mm");
 }
 
 #[test]

@@ -26,8 +26,8 @@ pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
         flow.paragraph(&text);
     }
     flow.heading("The window for the face");
-    let (width, height) = lantern.window.told(request.unit);
-    flow.paragraph(&format!("It is {} wide and {} high.", width.fine(request.unit), height.fine(request.unit)));
+    let [width, height] = window_sides(lantern, request.unit);
+    flow.paragraph(&format!("It is {width} wide and {height} high."));
     flow.table(&window(lantern, request.unit));
     if design.lid.kind == LidKind::LiftOff {
         let play = design.lid.play.fine(request.unit);
@@ -265,6 +265,24 @@ fn sums(parts: &Parts, unit: Unit) -> Vec<String> {
     parts.sums.iter().filter(|c| c.terms.len() > 1).map(text).collect()
 }
 
+/// Width and height of the window, never told too wide; with inches the millimetres
+/// beside are those of the window, not of inches already rounded.
+fn window_sides(lantern: &Lantern, unit: Unit) -> [String; 2] {
+    let (rect, (width, height)) = (lantern.window.rect(), lantern.window.told(unit));
+    [(width, rect.width()), (height, rect.height())].map(|(told, true_mm)| match unit {
+        Unit::Inch => format!("{} ({})", told.text(unit), Mm::new(true_mm).tenths_at_most()),
+        Unit::Mm => told.text(unit),
+    })
+}
+
+/// A clearance to keep, never told short; with inches the millimetres are its own.
+fn clear_told(clear: Mm, unit: Unit) -> String {
+    match unit {
+        Unit::Inch => format!("{} ({})", clear.text_at_least(unit), clear.tenths_at_least()),
+        Unit::Mm => clear.text_at_least(unit),
+    }
+}
+
 fn window(lantern: &Lantern, unit: Unit) -> Table {
     let columns = [("Edge", Align::Left), ("Clear", Align::Right), ("Made by", Align::Left)];
     let mut table = Table::new(&columns).stretching(2);
@@ -274,7 +292,7 @@ fn window(lantern: &Lantern, unit: Unit) -> Table {
             let terms: Vec<_> = terms.map(|(what, mm)| format!("{what} {}", mm.fine(unit))).collect();
             format!("{}: {}", reason.cause.words(), terms.join(" + "))
         });
-        table.row([edge.edge.word().to_owned(), edge.clear.at_least(unit).fine(unit), made]);
+        table.row([edge.edge.word().to_owned(), clear_told(edge.clear, unit), made]);
     }
     table
 }

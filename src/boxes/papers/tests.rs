@@ -53,6 +53,21 @@ fn the_papers_of_one_box_say_what_to_mind() {
     assert!(all.join(" ").contains("manual"), "the tools' manuals come first");
 }
 
+#[test]
+fn the_windows_millimetres_are_its_own_and_not_those_of_rounded_inches() {
+    let settings = settings();
+    let noted = job::lantern(&settings, &settings.lantern.clone().unwrap(), None).unwrap();
+    let papers = lantern(&noted.value, &Request::of(&settings, &noted.findings, "box"));
+    let all: Vec<String> = papers.iter().flat_map(|sheet| texts(&sheet.marks)).map(|(text, _)| text).collect();
+    let said = all.iter().find(|text| text.starts_with("It is")).unwrap();
+    let figures: Vec<f64> = said.split('(').skip(1).map(|t| t.split(' ').next().unwrap().parse().unwrap()).collect();
+    let rect = noted.value.window.rect();
+    assert_eq!(figures.len(), 2, "{said}");
+    for (told, is) in figures.iter().zip([rect.width(), rect.height()]) {
+        assert!(*told <= is && is - told < 0.3, "{said}, the window is {rect:?}");
+    }
+}
+
 fn texts(marks: &[Mark]) -> Vec<(String, Rect)> {
     marks
         .iter()
