@@ -472,6 +472,8 @@ fn a_box_keeps_the_clearance_asked_for_and_names_where_more_is_said() {
     );
     let ran = run(folder.path(), &["box", "owl.svg", "--width", "5in", "--out", "out"]);
     assert_eq!(ran.status.code(), Some(1), "the face runs into the nails");
+    let nail = "it meets front left corner, nail 3, which makes way for it";
+    assert!(said(&ran.stdout).contains(nail), "not where it is any more: {}", said(&ran.stdout));
     assert!(
         said(&ran.stdout).contains("more: all stand on the sheets and in out/box-plan.json"),
         "{}",

@@ -54,9 +54,14 @@ pub fn lantern(settings: &Settings, asked: &BoxSettings, face: Option<&FaceFacts
     let nails = nails::plan(&design, &nail_wood(settings), face.map(|f| (f, settings.saw.blade.kerf)), unit);
     findings.extend(nails.findings);
     if let Some(face) = face {
-        // Nails that moved out of the way are met where they would have been.
+        // Nails that moved out of the way are met where they would have been, and told so.
         let even = nails::plan(&design, &nail_wood(settings), None, unit).value;
-        findings.extend(over_clearance(&window, &face.cutouts, &even.on_panel(), unit));
+        let stay = nails.value.on_panel();
+        let mut met = even.on_panel();
+        for nail in &mut met {
+            nail.made_way = !stay.iter().any(|other| (other.from, other.to) == (nail.from, nail.to));
+        }
+        findings.extend(over_clearance(&window, &face.cutouts, &met, unit));
     }
     let cutouts = face.map(|face| face.cutouts.clone()).unwrap_or_default();
     Ok(Noted { value: Lantern { design, parts, window, nails: nails.value, cutouts }, findings })

@@ -25,6 +25,8 @@ pub struct PanelNail {
     /// through the panel).
     #[serde(skip)]
     pub to: Point,
+    /// Whether it has made way for the face: it was moved from there or left out.
+    pub made_way: bool,
 }
 
 /// How far cut-outs reach into the clearances: one finding for each cut-out
@@ -124,10 +126,16 @@ fn over_message(
         (clearance.clear - have).both(unit),
         reasons.join(" and ")
     );
-    match met {
-        [] => {}
-        [one] => message.push_str(&format!("; it meets {}", one.name)),
-        [one, rest @ ..] => message.push_str(&format!("; it meets {} and {} more", one.name, rest.len())),
+    if let [one, rest @ ..] = met {
+        let more = if rest.is_empty() { String::new() } else { format!(" and {} more", rest.len()) };
+        message.push_str(&format!("; it meets {}{more}", one.name));
+        let moved = met.iter().filter(|nail| nail.made_way).count();
+        match (moved, rest.is_empty()) {
+            (0, _) => {}
+            (_, true) => message.push_str(", which makes way for it"),
+            (all, false) if all == met.len() => message.push_str(", which make way for it"),
+            (some, false) => message.push_str(&format!(", of which {some} make way for it")),
+        }
     }
     let wish = |r: &Reason| matches!(r.cause, Cause::LeastWood | Cause::Asked);
     let wishes_only = clearance.reasons.iter().filter(|r| r.reach() > have).all(wish);
@@ -165,6 +173,7 @@ mod tests {
             edge,
             from: Point::new(x, 127.0),
             to: Point::new(x, 127.0),
+            made_way: edge == Edge::Right,
         };
         let nails = [nail(Edge::Left, 7.9), nail(Edge::Right, 133.35 - 7.9)];
         let size = (Mm::from_inches(5.0), Mm::from_inches(7.0));
@@ -176,6 +185,7 @@ mod tests {
             assert!((finding.measured.unwrap() - 3.175).abs() < 1e-9, "1/8 in from the edge");
             assert!(finding.message.contains("the nail row"), "{}", finding.message);
             assert!(finding.message.contains(&format!("it meets {side} corner, nail 2")), "{}", finding.message);
+            assert_eq!(finding.message.contains("nail 2, which makes way"), side == "right", "{}", finding.message);
         }
         let small = (Mm::from_inches(3.0), Mm::from_inches(7.0));
         assert!(of_size(&window, small, &nails).is_empty(), "3 x 7 fits");

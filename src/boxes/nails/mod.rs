@@ -103,7 +103,7 @@ impl NailPlan {
         let spot = |row: &NailRow, i: usize, nail: &NailSpot| {
             let (from, to) = nail.on_panel?;
             let edge = panel_edge(row.name)?;
-            Some(PanelNail { name: format!("{}, nail {}", row.name, i + 1), edge, from, to })
+            Some(PanelNail { name: format!("{}, nail {}", row.name, i + 1), edge, from, to, made_way: false })
         };
         let rows = self.rows.iter();
         rows.flat_map(|row| row.nails.iter().enumerate().filter_map(move |(i, nail)| spot(row, i, nail))).collect()
