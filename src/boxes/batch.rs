@@ -43,12 +43,20 @@ impl Stacking {
 pub struct Operation {
     /// What is done.
     pub name: &'static str,
-    /// How often.
+    /// How often; at the saw, how many millimetres of line (see [`Operation::unit`]).
     pub times: f64,
     /// Minutes for all of it, before learning.
     pub minutes: f64,
     /// Whether it gets quicker with practice; sawing to a line does not.
     pub learns: bool,
+}
+
+impl Operation {
+    /// What [`Operation::times`] counts.
+    #[must_use]
+    pub fn unit(&self) -> &'static str {
+        if self.name == SAWING { "mm" } else { "times" }
+    }
 }
 
 /// The work of a batch.

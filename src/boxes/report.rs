@@ -123,7 +123,8 @@ fn the_batch(batch: &Batch) -> Value {
             "cost_cents": s.cost,
         })).collect::<Vec<_>>(),
         "work": batch.work.operations.iter().map(|o| json!({
-            "name": o.name, "times": round3(o.times), "minutes": round3(batch.work.minutes(o)), "learns": o.learns,
+            "name": o.name, "times": round3(o.times), "unit": o.unit(), "minutes": round3(batch.work.minutes(o)),
+            "learns": o.learns,
         })).collect::<Vec<_>>(),
         "minutes": round3(batch.work.total()),
         "costs": batch.costs.lines.iter().map(|l| json!({
@@ -247,7 +248,11 @@ mod tests {
     #[test]
     fn both_reports_follow_the_schema() {
         let (plan, findings) = planned();
-        assert_eq!(wrongs(&batch(&plan, &findings)), Vec::<String>::new(), "the batch");
+        let report = batch(&plan, &findings);
+        assert_eq!(wrongs(&report), Vec::<String>::new(), "the batch");
+        let of = |name: &str| plan.work.operations.iter().position(|o| o.name == name).unwrap();
+        let unit = |name: &str| report["batch"]["work"][of(name)]["unit"].clone();
+        assert_eq!((unit("saw the faces"), unit("drive brads")), ("mm".into(), "times".into()), "told apart");
         assert_eq!(wrongs(&lantern(&plan.lantern, &findings)), Vec::<String>::new(), "the box");
     }
 

@@ -146,7 +146,7 @@ fn work(flow: &mut Flow, batch: &Batch, unit: Unit) {
 }
 
 fn times(operation: &Operation, unit: Unit) -> String {
-    if operation.name == "saw the faces" { long_text(operation.times, unit) } else { format!("{:.0}", operation.times) }
+    if operation.unit() == "mm" { long_text(operation.times, unit) } else { format!("{:.0}", operation.times) }
 }
 
 fn costs(flow: &mut Flow, batch: &Batch) {
