@@ -119,9 +119,23 @@ pub fn find(name: &str, bare: Unit) -> Result<Paper, Error> {
         return Ok(paper.clone());
     }
     match parse_size(&slug, bare) {
-        Ok((width, height)) => Paper::custom(width, height),
+        Ok((width, height)) => Paper::custom(width, height).map_err(|error| meant(&slug, bare).unwrap_or(error)),
         Err(_) => Err(unknown("paper", name, all().iter().map(|p| p.slug.as_ref()), "fretgrin papers")),
     }
+}
+
+/// What is said of a size without a unit that is a sheet in the other one only.
+fn meant(size: &str, bare: Unit) -> Option<Error> {
+    let (unit, word, other) = match bare {
+        Unit::Inch => ("inches", "mm", Unit::Mm),
+        Unit::Mm => ("millimetres", "in", Unit::Inch),
+    };
+    let (width, height) = parse_size(size, other).ok()?;
+    let is_bare = parse_size(size, bare).is_ok_and(|read| read != (width, height));
+    (is_bare && Paper::custom(width, height).is_ok()).then(|| {
+        let what = format!("a sheet of {size} {unit} cannot be printed");
+        Error::setting(Place::default(), what, format!("did you mean `{size}{word}`?"))
+    })
 }
 
 /// The papers as a table, in the shop's unit.
@@ -185,6 +199,10 @@ mod tests {
         let paper = find("210x330mm", Unit::Inch).unwrap();
         assert_eq!((paper.width, paper.height), (Mm::new(210.0), Mm::new(330.0)), "as it lies");
         assert_eq!(find(&paper.slug, Unit::Inch).unwrap(), paper, "its slug reads back");
+        for (size, unit, said) in [("210x297", Unit::Inch, "`210x297mm`"), ("8.5x11", Unit::Mm, "`8.5x11in`")] {
+            let error = find(size, unit).unwrap_err();
+            assert!(error.advice().contains(said), "{error}; {}", error.advice());
+        }
         for bad in ["1x1mm", "10000x200mm", "0x0", "ledgar", "a", "-210x297mm", ""] {
             assert!(!find(bad, Unit::Mm).expect_err(bad).advice().is_empty(), "{bad}");
         }
