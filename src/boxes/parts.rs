@@ -315,18 +315,20 @@ fn tight_lid(design: &Design, unit: Unit) -> Option<Finding> {
     })
 }
 
+/// Differences smaller than a report can state are none.
+const NO_LENGTH: Mm = Mm::new(crate::geom::tolerance::REPORT);
+
 fn light_findings(design: &Design, inside: Mm, unit: Unit) -> Vec<Finding> {
     let tight = |id: &str, what: &str, light: Mm, room: Mm| {
-        (light > room).then(|| {
-            Finding::new(
-                id,
-                FindingKind::Plan,
-                Severity::Stop,
-                format!("the light is {} {what}, the room inside only {}", light.both(unit), room.both(unit)),
-                "take a smaller light or a larger box",
-            )
-            .measured(light.get(), room.get())
-        })
+        let size = format!("the light is {} {what}, the room inside", light.both(unit));
+        let (severity, text) = match room - light {
+            _ if light <= Mm::ZERO => return None,
+            play if play < -NO_LENGTH => (Severity::Stop, format!("{size} only {}", room.both(unit))),
+            play if play < NO_LENGTH => (Severity::Care, format!("{size} as much and no more: it may jam")),
+            _ => return None,
+        };
+        let advice = "take a smaller light or a larger box";
+        Some(Finding::new(id, FindingKind::Plan, severity, text, advice).measured(light.get(), room.get()))
     };
     [
         tight("light-width", "wide", design.light_width, inside),
@@ -441,5 +443,21 @@ mod tests {
         let noted = derive(&design(&asked, &NailSettings::default()), Unit::Inch).unwrap();
         assert_eq!(noted.findings.len(), 1, "{:?}", noted.findings);
         assert_eq!(noted.findings[0].severity, Severity::Stop, "it cannot go in");
+    }
+
+    #[test]
+    fn a_light_without_play_asks_for_care() {
+        let inside = derive(&design(&BoxSettings::default(), &NailSettings::default()), Unit::Inch);
+        let inside = inside.unwrap().value;
+        let inside = inside.inside_width.min(inside.inside_depth);
+        let severity = |width: Mm| {
+            let mut asked = BoxSettings::default();
+            asked.light.width = Length::text(&format!("{}mm", width.get()));
+            let findings = derive(&design(&asked, &NailSettings::default()), Unit::Inch).unwrap().findings;
+            findings.first().map(|f| f.severity)
+        };
+        assert_eq!(severity(inside), Some(Severity::Care), "just as wide");
+        assert_eq!(severity(inside - Mm::new(0.1)), None, "a little less");
+        assert_eq!(severity(inside + Mm::new(0.1)), Some(Severity::Stop), "a little more");
     }
 }
