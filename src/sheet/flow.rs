@@ -12,16 +12,17 @@ use super::{Ink, Layer, Mark, Path, Sheet, Text};
 use crate::font::{self, Weight};
 use crate::units::Mm;
 
-/// Breaks `text` into lines no wider than `width` mm. Words longer than a line
-/// are broken; a line break in the text is kept.
+/// Breaks `text` into lines no wider than `width` mm. A unit stays with its number
+/// where both fit a line; words longer than a line are broken; a line break in the
+/// text is kept.
 #[must_use]
 pub fn wrap(text: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
     let text: Vec<String> = text.lines().map(font::printable).collect();
     let mut lines = Vec::new();
     for paragraph in &text {
         let mut line = String::new();
-        for word in paragraph.split_whitespace() {
-            for part in broken(word, size, weight, width) {
+        for word in words(paragraph, |word| font::width(word, size, weight) <= width) {
+            for part in broken(&word, size, weight, width) {
                 let joined = if line.is_empty() { part.clone() } else { format!("{line} {part}") };
                 if line.is_empty() || font::width(&joined, size, weight) <= width {
                     line = joined;
@@ -34,6 +35,26 @@ pub fn wrap(text: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
     }
     lines
 }
+
+/// The words of a paragraph, a number and its unit as one where that `fits` a line.
+fn words(paragraph: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in paragraph.split_whitespace() {
+        let is_unit = UNITS.contains(&word.trim_end_matches([')', ',', '.', ';', ':']));
+        match words.last_mut() {
+            Some(last)
+                if is_unit && last.ends_with(|c: char| c.is_ascii_digit()) && fits(&format!("{last} {word}")) =>
+            {
+                *last = format!("{last} {word}");
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
+}
+
+/// Words that stay on the line of the number before them.
+const UNITS: [&str; 3] = ["mm", "in", "%"];
 
 /// [`wrap`] to at most `most` lines; the last ends in `…` when some is left over.
 #[must_use]
@@ -398,6 +419,14 @@ mod tests {
     fn texts(sheet: &Sheet) -> Vec<&Text> {
         let shapes = sheet.marks.iter().map(|mark| &mark.shape);
         shapes.filter_map(|shape| if let Drawn::Text(text) = shape { Some(text) } else { None }).collect()
+    }
+
+    #[test]
+    fn a_unit_stays_with_its_number_where_both_fit() {
+        let width = |text: &str| font::width(text, style::BODY, Weight::Regular);
+        let lines = |room: f64| wrap("3-1/2 in (88.9 mm)", style::BODY, Weight::Regular, room);
+        assert_eq!(lines(width("3-1/2 in (88.9")), ["3-1/2 in", "(88.9 mm)"], "together");
+        assert_eq!(lines(width("(88.9")), ["3-1/2", "in", "(88.9", "mm)"], "no room for both");
     }
 
     #[test]

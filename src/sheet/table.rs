@@ -96,34 +96,68 @@ pub(super) struct Grid {
 impl Grid {
     /// Columns that fill no more than `width` mm: each as wide as its widest
     /// cell; the stretching column takes the rest, or the gutters some of it;
-    /// when all is too wide, all shrink alike and wrap.
+    /// when all is too wide, all shrink and wrap, but break no word while there is
+    /// room for the longest of every column.
     pub(super) fn of(table: &Table, width: f64) -> Self {
         let gutters = table.columns.len().max(1) - 1;
         let room = width - 2.0 * SIDE - GUTTER * gutters as f64;
-        let mut widths: Vec<f64> = (0..table.columns.len()).map(|index| natural(table, index)).collect();
+        let mut widths: Vec<f64> =
+            (0..table.columns.len()).map(|index| widest(table, index, |cell| cell.lines().collect())).collect();
         let sum: f64 = widths.iter().sum();
         if let Some(stretch) = table.stretch.filter(|&s| s < widths.len()) {
             widths[stretch] = (room - (sum - widths[stretch])).max(room * 0.25);
         }
         let sum: f64 = widths.iter().sum();
         if sum > room {
-            let factor = room / sum;
-            widths.iter_mut().for_each(|w| *w *= factor);
+            let word = |(index, width): (usize, &f64)| {
+                widest(table, index, |cell| cell.split_whitespace().collect()).min(*width)
+            };
+            let words: Vec<f64> = widths.iter().enumerate().map(word).collect();
+            let least: f64 = words.iter().sum();
+            let factor = if least <= room { (room - least) / (sum - least) } else { room / sum };
+            for (width, word) in widths.iter_mut().zip(words) {
+                let kept = if least <= room { word } else { 0.0 };
+                *width = kept + (*width - kept) * factor;
+            }
         }
         let spare = (room - sum).max(0.0) / gutters.max(1) as f64;
         Self { widths, gutter: (GUTTER + spare).min(WIDEST_GUTTER.max(GUTTER)) }
     }
 }
 
-/// Width of a column's widest cell, mm.
-fn natural(table: &Table, index: usize) -> f64 {
+/// Width of the widest of the pieces a column's cells are cut into, mm.
+fn widest(table: &Table, index: usize, pieces: impl Fn(&str) -> Vec<&str>) -> f64 {
     let cell = |cell: &String, size, weight| {
-        let lines = cell.lines().map(|l| font::width(&font::printable(l), size, weight));
-        lines.fold(0.0, f64::max)
+        let widths = pieces(cell).into_iter().map(|piece| font::width(&font::printable(piece), size, weight));
+        widths.fold(0.0, f64::max)
     };
     let head = cell(&table.columns[index].0, style::SMALL, Weight::Bold);
     let body = table.rows.iter().filter_map(|row| row.get(index));
     let body = body.map(|c| cell(c, style::BODY, Weight::Regular)).fold(head, f64::max);
     let total = table.total.iter().filter_map(|row| row.get(index));
     total.map(|c| cell(c, style::BODY, Weight::Bold)).fold(body, f64::max)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_table_too_wide_wraps_between_words_while_every_word_has_room() {
+        let mut table = Table::new(&[("Joint", Align::Left), ("Reach", Align::Right), ("Nails at", Align::Left)]);
+        table.row([
+            "front left corner",
+            "3/8 in",
+            "23/32 in, 3-9/16 in, 6-7/16 in, 9-9/32 in from the wall's lower end",
+        ]);
+        let texts = |width: f64| {
+            let grid = Grid::of(&table, width);
+            assert!(grid.widths.iter().sum::<f64>() + 2.0 * (SIDE + GUTTER) <= width + 1e-9, "within {width} mm");
+            let titles: Vec<String> = table.columns.iter().map(|(title, _)| title.clone()).collect();
+            let row = Row::laid(&titles, &grid, &table, style::SMALL, Weight::Bold);
+            row.texts.into_iter().map(|text| text.content).collect::<Vec<_>>()
+        };
+        assert_eq!(texts(55.0), ["Joint", "Reach", "Nails at"], "words whole");
+        assert!(texts(25.0).len() > 4, "no room for whole words: they are broken");
+    }
 }
