@@ -52,7 +52,7 @@ pub(super) fn run_box(args: &BoxArgs, console: &mut Console) -> Result<Exit, Hal
     let settings = &loaded.settings;
     let locate = |error: Error| loaded.origins.locate(error);
     let plan = plan_box(settings, outcome.as_ref()).map_err(locate)?;
-    let written = write("box", box_documents(&plan, settings)?, settings, args.out.force)?;
+    let written = write("box", box_documents(&plan, settings).map_err(locate)?, settings, args.out.force)?;
     if args.json {
         console.print(&json::text(&report::lantern(&plan.value, &plan.findings)))?;
     } else {
@@ -84,9 +84,10 @@ pub(super) fn run_batch(args: &BatchArgs, console: &mut Console) -> Result<Exit,
     args.mending.settle(&mut loaded.mends);
     let settings = &loaded.settings;
     let faces = faces(&loaded, &args.face.shop.folder())?;
+    let locate = |error: Error| loaded.origins.locate(error);
     let shares: Vec<(&Outcome, u32)> = faces.iter().map(|(outcome, boxes)| (outcome, *boxes)).collect();
-    let plan = plan_season(settings, &shares).map_err(|error| loaded.origins.locate(error))?;
-    let written = write("batch", batch_documents(&plan, settings)?, settings, args.out.force)?;
+    let plan = plan_season(settings, &shares).map_err(locate)?;
+    let written = write("batch", batch_documents(&plan, settings).map_err(locate)?, settings, args.out.force)?;
     if args.json {
         console.print(&json::text(&report::batch(&plan.value, &plan.findings)))?;
     } else {

@@ -167,8 +167,9 @@ pub fn for_box(settings: &Settings) -> Settings {
 /// The papers of one box: PDF, a picture of each sheet, and the plan as JSON.
 ///
 /// # Errors
-/// [`Error::Internal`] only.
+/// A sheet too small for them.
 pub fn box_documents(plan: &Noted<Lantern>, settings: &Settings) -> Result<Vec<Made>, Error> {
+    papers::check(&settings.print.paper)?;
     let sheets = papers::lantern(&plan.value, &papers::Request::of(settings, &plan.findings, "box"));
     let plan = report::lantern(&plan.value, &plan.findings);
     documents("box", &sheets, &json::text(&plan))
@@ -178,8 +179,9 @@ pub fn box_documents(plan: &Noted<Lantern>, settings: &Settings) -> Result<Vec<M
 /// cut list as CSV.
 ///
 /// # Errors
-/// [`Error::Internal`] only.
+/// As [`box_documents`].
 pub fn batch_documents(plan: &Noted<Batch>, settings: &Settings) -> Result<Vec<Made>, Error> {
+    papers::check(&settings.print.paper)?;
     let sheets = papers::batch(&plan.value, &papers::Request::of(settings, &plan.findings, "batch"));
     let mut made = documents("batch", &sheets, &json::text(&report::batch(&plan.value, &plan.findings)))?;
     let list = format!("# fretgrin cut list\r\n{}", report::cut_list_csv(&plan.value.boards));

@@ -8,8 +8,9 @@ mod parts;
 
 use kurbo::{Point, Rect};
 
+use super::design::setting;
 use super::job::{Batch, Lantern};
-use crate::diag::{Finding, Severity};
+use crate::diag::{Error, Finding, Severity};
 use crate::settings::Settings;
 use crate::sheet::flow::{Flow, Frames, line, split};
 use crate::sheet::{Anchor, Layer, Path, Sheet, Stroke, Text, style};
@@ -39,6 +40,24 @@ impl<'a> Request<'a> {
     pub fn of(settings: &'a Settings, findings: &'a [Finding], name: &'a str) -> Self {
         Self { paper: &settings.print.paper, unit: settings.unit, name, wood: &settings.wood, findings }
     }
+}
+
+/// Least width and height of a sheet for these papers, mm: on less the drawn parts
+/// shrink to specks under their figures, or a drawing is higher than the sheet. Ours,
+/// by trying.
+const LEAST: (f64, f64) = (135.0, 130.0);
+
+/// Whether shop papers can be laid on such sheets.
+///
+/// # Errors
+/// [`Error::Setting`] for a sheet too small.
+pub fn check(paper: &Paper) -> Result<(), Error> {
+    if paper.width.get() >= LEAST.0 && paper.height.get() >= LEAST.1 {
+        return Ok(());
+    }
+    let text = format!("{} is too small for drawings and lists to work from", paper.name);
+    let advice = format!("take paper at least {} mm wide and {} mm high for these, like A5", LEAST.0, LEAST.1);
+    Err(setting("paper.size", text, advice))
 }
 
 /// The papers of one box: its parts and its nails, what was noticed, and what to

@@ -5,6 +5,7 @@ use kurbo::{Circle, Point, Rect, Shape as _};
 
 use super::Request;
 use super::draw::{View, across, cutouts, dashed, part, upright};
+use crate::boxes::design::Design;
 use crate::boxes::job::Lantern;
 use crate::boxes::nails::{CAUTION, Driving, NailRow, RowKind};
 use crate::settings::boxes::Joint;
@@ -15,9 +16,10 @@ use crate::units::{Mm, Unit};
 
 pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
     let (plan, unit) = (&lantern.nails, request.unit);
-    flow.need(96.0 + 18.0);
+    let height = figure_height(lantern, unit, flow.rect().width());
+    flow.need(height + 18.0);
     flow.heading("Nails");
-    flow.figure(96.0, |area| figure(lantern, unit, area));
+    flow.figure(height, |area| figure(lantern, unit, area));
     let corners = match lantern.design.joint {
         Joint::FrontLapsSides => "its corner nails (dots)",
         Joint::SidesLapFront => "the corner nails that come in from the sides (lines)",
@@ -57,18 +59,44 @@ const fn driving(driving: Driving) -> &'static str {
     }
 }
 
+/// Highest that the figure gets, mm.
+const HIGHEST: f64 = 96.0;
+/// Room under and over the panel, and under and over the base, mm: the base stands a
+/// little higher, above its dimension.
+const ROUND: (f64, f64) = (10.0, 14.0);
+
+/// The base's width and depth.
+fn base_size(design: &Design) -> (Mm, Mm) {
+    (design.width + design.base_overhang * 2.0, design.depth + design.base_overhang * 2.0)
+}
+
+/// What the figure of the base's nail line, which stands at its right, takes beyond
+/// the room usually left for it.
+fn beyond(lantern: &Lantern, unit: Unit) -> f64 {
+    let label = line_label(lantern, unit).map_or(0.0, |text| Text::new(text, Point::ZERO, style::SMALL).width());
+    (label - 12.0).max(0.0)
+}
+
+/// The scale at which panel and base fit into such a room.
+fn figure_scale(lantern: &Lantern, unit: Unit, width: f64, height: f64) -> f64 {
+    let ((panel_width, panel_height), base) = (lantern.design.panel(), base_size(&lantern.design));
+    let heights = ((height - ROUND.0) / panel_height.get()).min((height - ROUND.1) / base.1.get());
+    ((width - 68.0 - beyond(lantern, unit)) / (panel_width + base.0).get()).min(heights)
+}
+
+/// How high the figure gets in a frame of this width.
+fn figure_height(lantern: &Lantern, unit: Unit, width: f64) -> f64 {
+    let scale = figure_scale(lantern, unit, width, HIGHEST);
+    let (panel, base) = (lantern.design.panel().1, base_size(&lantern.design).1);
+    (scale * panel.get() + ROUND.0).max(scale * base.get() + ROUND.1)
+}
+
 fn figure(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
     let design = &lantern.design;
-    let (panel_width, panel_height) = design.panel();
-    let base = (design.width + design.base_overhang * 2.0, design.depth + design.base_overhang * 2.0);
+    let ((panel_width, panel_height), base) = (design.panel(), base_size(design));
     let widths = panel_width.get() + base.0.get();
-    // The base stands a little higher than the panel, above its dimension.
-    let heights = ((area.height() - 10.0) / panel_height.get()).min((area.height() - 14.0) / base.1.get());
-    // At the right of the base stands the figure of its nail line.
-    // … which may be longer than the room usually left for it.
-    let label = line_label(lantern, unit).map_or(0.0, |text| Text::new(text, Point::ZERO, style::SMALL).width());
-    let more = (label - 12.0).max(0.0);
-    let scale = ((area.width() - 68.0 - more) / widths).min(heights);
+    let more = beyond(lantern, unit);
+    let scale = figure_scale(lantern, unit, area.width(), area.height());
     let left = area.x0 + (area.width() - widths * scale - 48.0 - more) / 2.0 + 10.0;
     let front = View { scale, origin: Point::new(left, area.y0 + 8.0) };
     let below = View { scale, origin: Point::new(left + panel_width.get() * scale + 28.0, area.y0 + 12.0) };

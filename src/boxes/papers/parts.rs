@@ -15,11 +15,13 @@ use crate::units::{Mm, Unit};
 
 pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
     let (design, parts) = (&lantern.design, &lantern.parts);
-    flow.figure(104.0, |area| views(lantern, request.unit, area));
+    let height = views_scale(lantern, flow.rect().width(), 104.0) * parts.overall_height.get() + ROUND_VIEWS.1;
+    flow.figure(height, |area| views(lantern, request.unit, area));
     flow.remark(caption(design.joint));
     flow.heading("Parts of one box");
     flow.table(&table(parts, request.unit));
-    flow.figure(62.0, |area| drawn_parts(parts, request.unit, area));
+    let height = drawn_height(parts, request.unit, flow.rect().width());
+    flow.figure(height, |area| drawn_parts(parts, request.unit, area));
     flow.remark("Arrows show the grain. All parts to one scale.");
     flow.heading("Check with a rule");
     for text in sums(parts, request.unit) {
@@ -49,15 +51,28 @@ const fn caption(joint: Joint) -> &'static str {
     }
 }
 
+/// Room across and upright for what stands round the views, mm: two dimension lines
+/// at the left and one between, two below.
+const ROUND_VIEWS: (f64, f64) = (62.0, 16.0);
+
+/// How far base or lid stand out beyond the walls, and how wide both views are.
+fn spread(design: &Design) -> (f64, f64) {
+    let strip = if design.lid.kind == LidKind::LiftOff { design.lid.strip_thickness.get() } else { 0.0 };
+    let spread = design.base_overhang.get().max(strip);
+    (spread, design.width.get() + design.depth.get() + 4.0 * spread)
+}
+
+/// The scale at which both views fit into such a room.
+fn views_scale(lantern: &Lantern, width: f64, height: f64) -> f64 {
+    let (across, upright) = (spread(&lantern.design).1, lantern.parts.overall_height.get());
+    ((width - ROUND_VIEWS.0) / across).min((height - ROUND_VIEWS.1) / upright)
+}
+
 /// Front and side view beside each other, to one scale.
 fn views(lantern: &Lantern, unit: Unit, area: Rect) -> Vec<Mark> {
-    let (design, parts) = (&lantern.design, &lantern.parts);
-    let out = design.base_overhang.get();
-    let strip = if design.lid.kind == LidKind::LiftOff { design.lid.strip_thickness.get() } else { 0.0 };
-    let spread = out.max(strip);
-    let widths = design.width.get() + design.depth.get() + 4.0 * spread;
-    // Room for two dimension lines at the left, one between, one below.
-    let scale = ((area.width() - 62.0) / widths).min((area.height() - 16.0) / parts.overall_height.get());
+    let design = &lantern.design;
+    let (spread, widths) = spread(design);
+    let scale = views_scale(lantern, area.width(), area.height());
     let y = area.y0 + 12.0 + design.base_thickness.get() * scale;
     let drawn = widths * scale + 34.0;
     let left = area.x0 + (area.width() - drawn) / 2.0 + 16.0;
@@ -212,10 +227,24 @@ fn row(parts: &[Part], unit: Unit, scale: f64) -> (Vec<Slot>, f64) {
     (slots, used)
 }
 
+/// Room under and over the drawn parts, mm: their widths and names, a height.
+const ROUND_PARTS: f64 = 13.0;
+
+/// How high the drawn parts stand in a frame of this width, with their figures.
+fn drawn_height(parts: &Parts, unit: Unit, width: f64) -> f64 {
+    const HIGHEST: f64 = 62.0;
+    let tallest = tallest(parts);
+    slots(&parts.list, unit, (HIGHEST - ROUND_PARTS) / tallest, width).0 * tallest + ROUND_PARTS
+}
+
+fn tallest(parts: &Parts) -> f64 {
+    parts.list.iter().map(|p| p.length.get()).fold(1.0, f64::max)
+}
+
 /// Every part as a rectangle, side by side, grain upright, to one scale.
 fn drawn_parts(parts: &Parts, unit: Unit, area: Rect) -> Vec<Mark> {
-    let tallest = parts.list.iter().map(|p| p.length.get()).fold(1.0, f64::max);
-    let (scale, slots, used) = slots(&parts.list, unit, (area.height() - 13.0) / tallest, area.width());
+    let most = (area.height() - ROUND_PARTS) / tallest(parts);
+    let (scale, slots, used) = slots(&parts.list, unit, most, area.width());
     let mut x = area.x0 + (area.width() - used) / 2.0;
     let mut marks = Vec::new();
     for (p, slot) in parts.list.iter().zip(slots) {

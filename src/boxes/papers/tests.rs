@@ -206,3 +206,33 @@ fn a_sheet_is_drawn_as_wide_as_it_is() {
 fn the_same_plan_is_drawn_the_same_way() {
     assert_eq!(papers(), papers(), "no clock, no chance");
 }
+
+#[test]
+fn sheets_too_small_to_work_from_are_refused() {
+    let fits = |name: &str| {
+        let paper = crate::trade::papers::find(name, Unit::Mm).unwrap();
+        check(&paper).map_err(|error| error.advice().to_owned())
+    };
+    assert_eq!([fits("a5"), fits("letter"), fits("5.5x8.5in")], [Ok(()), Ok(()), Ok(())], "large enough");
+    for small in ["4x6in", "5x7in", "105x148mm", "148x105mm"] {
+        assert!(fits(small).is_err_and(|advice| advice.contains("135 mm wide")), "{small}");
+    }
+}
+
+/// On a narrow sheet the drawings are lower, not as high as on a wide one with a gap above.
+#[test]
+fn the_views_leave_no_gap_on_a_narrow_sheet() {
+    let mut settings = settings();
+    for name in ["a5", "5.5x8.5in", "letter"] {
+        settings.print.paper = crate::trade::papers::find(name, Unit::Mm).unwrap();
+        let noted = job::lantern(&settings, &settings.lantern.clone().unwrap(), None).unwrap();
+        let papers = lantern(&noted.value, &Request::of(&settings, &noted.findings, "box"));
+        let parts = papers[0].marks.iter().filter(|mark| mark.layer == Layer::Parts);
+        let top = parts.filter_map(|mark| match &mark.shape {
+            Shape::Path(path) => Some(kurbo::Shape::bounding_box(&path.path).y1),
+            _ => None,
+        });
+        let gap = area(&settings.print.paper).y1 - HEAD - top.fold(0.0, f64::max);
+        assert!((0.0..8.0).contains(&gap), "{gap} mm above the views on {name}");
+    }
+}
