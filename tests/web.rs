@@ -407,7 +407,7 @@ fn every_file_of_the_take_away_list_is_made() {
         ("edits", "owl-edits.json", b"{"),
         ("box", "owl-box-papers.pdf", b"%PDF-1"),
         ("job", "owl-batch-papers.pdf", b"%PDF-1"),
-        ("cut-list", "owl-batch-cut-list.csv", b"# fretgrin cut list"),
+        ("cut-list", "owl-batch-cut-list.csv", b"mark,part,count,"),
         ("ruler", "fretgrin-ruler.pdf", b"%PDF-1"),
     ];
     for (kind, name, begins) in kinds {

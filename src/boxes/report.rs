@@ -187,14 +187,16 @@ fn layout(layout: &BoardLayout) -> Value {
 }
 
 /// The cut list as CSV (RFC 4180), one line a part or a kind of strip, lengths in
-/// millimetres; `strips_each` is how many of the line's pieces go into one part.
+/// millimetres; `strips_each` is how many of the line's pieces go into one part. The
+/// last column says who wrote it, so that the titles stand first in a spreadsheet.
 #[must_use]
 pub fn cut_list_csv(plan: &BoardPlan) -> String {
-    let mut text = "mark,part,count,length_mm,width_mm,thickness_mm,grain,strips_each\r\n".to_owned();
+    let mut text = "mark,part,count,length_mm,width_mm,thickness_mm,grain,strips_each,fretgrin\r\n".to_owned();
     for row in &plan.cut_list {
         let (length, width, thickness) = (mm(row.length), mm(row.width), mm(row.thickness));
         let piece = row.piece();
-        let line = format!("{},{piece},{},{length},{width},{thickness},length,{}\r\n", row.mark, row.count, row.each);
+        let line =
+            format!("{},{piece},{},{length},{width},{thickness},length,{},cut list\r\n", row.mark, row.count, row.each);
         text.push_str(&line);
     }
     text
@@ -271,7 +273,7 @@ mod tests {
         let (plan, _) = planned();
         let csv = cut_list_csv(&plan.boards);
         let lines: Vec<_> = csv.split("\r\n").collect();
-        assert_eq!(lines[1], "F,front,6,254,133.35,15.875,length,1", "{csv}");
+        assert_eq!(lines[1], "F,front,6,254,133.35,15.875,length,1,cut list", "{csv}");
         let columns = lines[0].split(',').count();
         let whole = |l: &&&str| !l.is_empty();
         assert!(lines.iter().filter(whole).all(|l| l.split(',').count() == columns), "{csv}");

@@ -20,7 +20,8 @@ const HEAD: usize = 4096;
 /// | SVG | a comment beginning `fretgrin`, or `data-generator="fretgrin` |
 /// | PNG | a `tEXt` chunk `Software` beginning `fretgrin` |
 /// | JSON | `"generator": "fretgrin` |
-/// | CSV, cache | a first line beginning `# fretgrin` |
+/// | CSV | a last column called `fretgrin` |
+/// | cache, CSV of old | a first line beginning `# fretgrin` |
 /// | HTML | a generator `meta` element beginning `fretgrin` |
 /// | manual page | the title `fretgrin` |
 /// | DXF | a comment (group code 999) beginning `fretgrin` |
@@ -32,12 +33,19 @@ pub fn is_ours(name: &str, bytes: &[u8]) -> bool {
         "svg" => follows(head, b"<!--", b"") || follows(head, b"data-generator=\"", b""),
         "png" => follows(bytes, b"tEXtSoftware\0", b""),
         "json" => follows(bytes, b"\"generator\":", b"\""),
+        "csv" if is_last_title(head) => true,
         "csv" | "cache" => head.strip_prefix(b"#").is_some_and(|rest| begins(rest, b"")),
         "html" => follows(head, b"name=\"generator\" content=\"", b""),
         "1" => follows(head, b".TH", b""),
         "dxf" => follows(head, b"999", b""),
         _ => false,
     }
+}
+
+/// Whether the last of the titles in the first line is the program's name.
+fn is_last_title(head: &[u8]) -> bool {
+    let line = head.split(|byte| *byte == b'\n').next().unwrap_or_default().trim_ascii_end();
+    line.rsplit(|byte| *byte == b',').next() == Some(NAME.as_bytes())
 }
 
 fn kind(name: &str) -> String {
@@ -151,25 +159,27 @@ mod tests {
 
     #[test]
     fn marked_files_are_ours_and_others_are_not() {
-        let ours: [(&str, &[u8]); 8] = [
+        let ours: [(&str, &[u8]); 9] = [
             ("a.pdf", b"%PDF-1.7 ... /Creator (fretgrin 0.1.0) /Title (owl)"),
             ("a.svg", b"<?xml version=\"1.0\"?>\n<!-- fretgrin 0.1.0 -->\n<svg/>"),
             ("A.SVG", b"<svg data-generator=\"fretgrin\"/>"),
             ("a.png", b"\x89PNG....tEXtSoftware\0fretgrin"),
             ("a.json", b"{\n  \"art\": {},\n  \"generator\": \"fretgrin\"\n}"),
             ("a.csv", b"# fretgrin cut list\npart,count"),
+            ("b.csv", b"part,count,fretgrin\r\nfront,4,cut list\r\n"),
             ("a.html", b"<meta name=\"generator\" content=\"fretgrin\">"),
             ("a.dxf", b"999\nfretgrin\n0\nSECTION"),
         ];
         for (name, bytes) in ours {
             assert!(is_ours(name, bytes), "{name}");
         }
-        let others: [(&str, &[u8]); 7] = [
+        let others: [(&str, &[u8]); 8] = [
             ("a.pdf", b"%PDF-1.7 /Creator (Writer) /Title (fretgrin)"),
             ("a.svg", b"<svg docname=\"fretgrin.svg\"/>"),
             ("a.png", b"\x89PNG....tEXtComment\0fretgrin"),
             ("a.json", b"{\"name\": \"fretgrin\"}"),
             ("a.csv", b"fretgrin,1"),
+            ("b.csv", b"part,count\r\nfront,fretgrin\r\n"),
             ("shop.toml", b"# fretgrin"),
             ("noextension", b"fretgrin"),
         ];

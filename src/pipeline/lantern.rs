@@ -184,8 +184,8 @@ pub fn batch_documents(plan: &Noted<Batch>, settings: &Settings) -> Result<Vec<M
     papers::check(&settings.print.paper)?;
     let sheets = papers::batch(&plan.value, &papers::Request::of(settings, &plan.findings, "batch"));
     let mut made = documents("batch", &sheets, &json::text(&report::batch(&plan.value, &plan.findings)))?;
-    let list = format!("# fretgrin cut list\r\n{}", report::cut_list_csv(&plan.value.boards));
-    made.push(Made { name: "batch-cut-list.csv".to_owned(), bytes: list.into_bytes() });
+    let list = report::cut_list_csv(&plan.value.boards).into_bytes();
+    made.push(Made { name: "batch-cut-list.csv".to_owned(), bytes: list });
     Ok(made)
 }
 

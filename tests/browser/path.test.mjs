@@ -249,7 +249,7 @@ test('the PDF is true to size, and so is what the browser prints', async (t) => 
 });
 
 test('every file of the take-away list comes', async () => {
-  const begins = { png: '\x89PNG', svg: '<!-- fretgrin', json: '{', pdf: '%PDF', csv: '#', dxf: '' };
+  const begins = { png: '\x89PNG', svg: '<!-- fretgrin', json: '{', pdf: '%PDF', csv: 'mark,part', dxf: '' };
   const kinds = await page.locator('[data-file]').evaluateAll((keys) => keys.map((key) => key.dataset.file));
   assert.ok(kinds.length >= 10, kinds.join());
   for (const kind of kinds) {

@@ -1,5 +1,4 @@
-//! A survey as comma-separated values (RFC 4180), after a first line that says
-//! who wrote it.
+//! A survey as comma-separated values (RFC 4180); the last column says who wrote it.
 
 use std::io;
 
@@ -35,16 +34,19 @@ const COLUMNS: [&str; 21] = [
 /// Last column: whether the figures are those of the face as drawn or as mended.
 const FIGURES: &str = "figures";
 
+/// Title of the column by which the file is known as ours, with what was surveyed for.
+const OURS: &str = "fretgrin";
+
 /// The survey, a line for each face, written as it comes.
 ///
 /// # Errors
 /// What the writer says.
 pub fn table(survey: &Survey, out: &mut dyn io::Write) -> io::Result<()> {
     let parts = PART_NAMES.map(|part| format!("difficulty_{part}"));
-    let head = COLUMNS.into_iter().map(str::to_owned).chain(parts).chain([FIGURES.to_owned()]);
-    write!(out, "# fretgrin survey: {}\r\n", words::setup(&survey.setup).replace(['\r', '\n'], " "))?;
+    let head = COLUMNS.into_iter().map(str::to_owned).chain(parts).chain([FIGURES, OURS].map(str::to_owned));
+    let setup = format!("survey for a {}", words::setup(&survey.setup));
     line(out, head)?;
-    survey.rows.iter().try_for_each(|row| line(out, cells(row)))
+    survey.rows.iter().try_for_each(|row| line(out, [cells(row), vec![setup.clone()]].concat()))
 }
 
 fn cells(row: &Row) -> Vec<String> {
