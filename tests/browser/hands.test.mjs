@@ -181,3 +181,27 @@ test('the bench is asked again after it could not be reached', async () => {
   await page.locator('[data-part=edits] h2').waitFor();
   assert.equal(await page.getByText('cannot be mended').count(), 0);
 });
+
+test('a key of the top bar keeps the press and the keyboard while the page is saving', async () => {
+  await open('owl');
+  await page.getByRole('button', { name: 'Turn: more' }).click();
+  await b.saved(page);
+  const turn = () => b.model(page, 'view.report.fit.turn_deg');
+  const undo = page.getByRole('button', { name: 'Undo' });
+  // Pressed while nothing is on its way, let go after another change was saved.
+  await page.mouse.move(...await b.middle(undo));
+  await page.mouse.down();
+  await page.evaluate(async () => (await import('/model.js')).set({ fit: { stretch: 3 } }));
+  await b.saved(page);
+  await page.mouse.up();
+  await b.until(async () => await b.model(page, 'state.shop.fit.stretch') === 0, 'the press is done');
+  await b.saved(page);
+  await undo.press('Enter');
+  await b.until(async () => await turn() === 0, 'undone to the start');
+  assert.equal(await undo.isDisabled(), true, 'there is nothing more');
+  assert.ok(await undo.evaluate((key) => key === document.activeElement), 'the keyboard stays on it');
+  await page.keyboard.press('Enter');
+  await page.keyboard.press('Tab');
+  await page.keyboard.press('Enter');
+  await b.until(async () => await turn() === 1, 'redo is the next key');
+});

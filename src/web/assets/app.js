@@ -118,24 +118,48 @@ function welcome(stage) {
 
 // ---- top bar ----
 
-let toolsShown = null; // what the top bar was last made for
-
 const system = matchMedia("(prefers-color-scheme: dark)");
 system.addEventListener("change", () => tools());
 
-function tools() {
+// The keys and words are made once and then only changed: one made anew would lose a
+// press under way, and the keyboard that is on it. For the same reason a key that does
+// nothing now is not switched off, only said and shown to be.
+const round = (act, ...inside) => el("button", { type: "button", class: "round", onclick: ({ currentTarget }) => currentTarget.ariaDisabled !== "true" && act() }, ...inside);
+const KEYS = {
+  undo: round(undo, icon("undo")), redo: round(redo, icon("redo")),
+  unit: round(() => setUnit(unit() === "mm" ? "inch" : "mm")), light: round(() => light(isDark() ? "day" : "evening")),
+};
+KEYS.unit.classList.add("text");
+const NAMED = { project: el("b"), saved: el("span", { class: "soft", id: "saved" }) };
+
+function isDark() {
   const chosen = document.documentElement.dataset.light;
-  const dark = chosen ? chosen === "evening" : system.matches;
-  const now = [dark, Boolean(model.state), undoable(), model.redo, model.state && unit(), model.project, savedWords()].join();
-  if (now === toolsShown) return;
-  toolsShown = now;
-  const button = (name, words, act, off) => el("button", { type: "button", class: "round", title: words, "aria-label": words, disabled: off, onclick: act }, icon(name));
-  const focus = document.activeElement?.closest("#tools") ? document.activeElement.getAttribute("aria-label") : null;
-  put(byId("tools"), model.state ? [button("undo", "Undo", undo, !undoable()), button("redo", "Redo", redo, !model.redo),
-    el("button", { type: "button", class: "round text", "aria-label": `${unit() === "mm" ? "mm" : "in"}: units, change them`, onclick: () => setUnit(unit() === "mm" ? "inch" : "mm") }, unit() === "mm" ? "mm" : "in")] : null,
-  button(dark ? "sun" : "night", dark ? "Day colours" : "Evening colours", () => light(dark ? "day" : "evening")));
-  if (focus) byId("tools").querySelector(`[aria-label="${CSS.escape(focus)}"]`)?.focus();
-  put(byId("project"), model.project ? [el("b", {}, model.project), el("span", { class: "soft", id: "saved" }, savedWords())] : null);
+  return chosen ? chosen === "evening" : system.matches;
+}
+
+function written(node, words) {
+  if (node.textContent !== words) node.textContent = words;
+}
+
+function named(key, words, off) {
+  Object.assign(key, { title: words, ariaLabel: words, ariaDisabled: off ? "true" : null });
+}
+
+function tools() {
+  if (!KEYS.light.isConnected) put(byId("tools"), Object.values(KEYS));
+  for (const key of [KEYS.undo, KEYS.redo, KEYS.unit]) key.hidden = !model.state;
+  named(KEYS.undo, "Undo", !undoable());
+  named(KEYS.redo, "Redo", !model.redo);
+  const units = model.state && unit() === "mm" ? "mm" : "in";
+  named(KEYS.unit, `${units}: units, change them`);
+  written(KEYS.unit, units);
+  const dark = isDark();
+  named(KEYS.light, dark ? "Day colours" : "Evening colours");
+  if (KEYS.light.dataset.dark !== String(dark)) put(KEYS.light, icon(dark ? "sun" : "night"));
+  KEYS.light.dataset.dark = dark;
+  if (Boolean(model.project) !== NAMED.project.isConnected) put(byId("project"), model.project ? Object.values(NAMED) : null);
+  written(NAMED.project, model.project ?? "");
+  written(NAMED.saved, savedWords());
 }
 
 function savedWords() {
