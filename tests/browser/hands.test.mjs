@@ -205,3 +205,26 @@ test('a key of the top bar keeps the press and the keyboard while the page is sa
   await page.keyboard.press('Enter');
   await b.until(async () => await turn() === 1, 'redo is the next key');
 });
+
+test('a bridge moved again on a symmetric face moves with its mirror image, and so does its width', async () => {
+  const { edits, summary } = await atMend('moth');
+  const { id } = edits.find((one) => one.kind === 'bridge' && one.pair);
+  const paired = ([one, other]) => other && Math.abs(one.x + other.x) < 0.01 && Math.abs(one.y - other.y) < 0.01 && one.width_mm === other.width_mm;
+  await openEdit(id);
+  await edit(id).getByRole('button', { name: 'Move it right' }).click();
+  await b.mendedSo(page, (answer) => answer.bridges.length === 2, 'placed with its image');
+  const [first] = (await mend()).bridges;
+  const again = page.locator('[data-edit=h0]');
+  await again.getByText('Its mirror image is your bridge 2').waitFor();
+  await again.getByRole('button', { name: 'Move it down' }).click();
+  await again.getByRole('button', { name: 'Width: more' }).click();
+  await settled(({ bridges }) => bridges[0].y < first.y && bridges[0].width_mm > 0 && paired(bridges), 'both moved again, both wider');
+  const answer = await b.mendedSo(page, ({ bridges }) => bridges.every((one) => one.fixed), 'answered');
+  assert.equal(answer.summary.axis_mm, summary.axis_mm, 'the face is still symmetric');
+  // Through the middle they change sides and stay a pair.
+  const { at } = answer.bridges[0];
+  for (const x of [summary.axis_mm - 1, 2 * summary.axis_mm - at[0]]) {
+    await page.evaluate(async (to) => (await import('/mend.js')).moveBridge('h0', to), [x, at[1]]);
+  }
+  await settled(({ bridges }) => bridges[0].x * first.x < 0 && paired(bridges), 'sides changed');
+});

@@ -4,7 +4,7 @@
 import { el, icon, inSight, mark, put } from "/dom.js";
 import { length, live, pick, refresh } from "/fields.js";
 import { both } from "/lengths.js";
-import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, keyNow, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, widen, widthOf } from "/mend.js";
+import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, keyNow, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, twinOf, widen, widthOf } from "/mend.js";
 import { model, unit } from "/model.js";
 
 const GROUPS = {
@@ -192,6 +192,7 @@ function handRow(bridge) {
   const wide = both(bridge.width_mm, unit());
   const why = bridge.width_mm + 0.001 < bridge.needed_mm ? `${wide} wide; ${both(bridge.needed_mm, unit())} is needed here` : `${wide} wide, enough here`;
   return row(key, icon("hand"), `Your bridge ${bridge.index + 1}`, why, refusal(`Take out your bridge ${bridge.index + 1}`, () => removeBridge(bridge.index)), () => [
+    twinOf(bridge.index) >= 0 ? el("p", { class: "soft" }, `Its mirror image is your bridge ${twinOf(bridge.index) + 1}; both move and widen together.`) : null,
     length({ label: "Width", empty: "as needed", get: () => widthOf(key), put: (mm, _, isLive) => !isLive && setHandWidth(bridge.index, mm) }), mover(key)]);
 }
 

@@ -114,11 +114,13 @@ const isOf = (edit) => (one) => one.kind === edit.kind && Math.hypot(one.x - edi
 const ahead = () => mending.of !== model.state;
 
 // Where a choice that the answer numbers `index` stands in its list now; -1 where it
-// was taken back since.
+// was taken back since. One that only moved stands where it stood.
 function nowAt(list, index) {
-  const was = mending.of?.mend[list][index];
+  const [then, now] = [mending.of?.mend[list] ?? [], model.state.mend[list]];
+  const was = then[index];
   if (!ahead() || !was) return index;
-  return model.state.mend[list].findIndex((one) => one.x === was.x && one.y === was.y && one.kind === was.kind);
+  const found = now.findIndex((one) => one.x === was.x && one.y === was.y && one.kind === was.kind);
+  return found < 0 && list === "bridges" && now.length >= then.length ? index : found;
 }
 
 // The edit and, on a symmetric face, its mirror image.
@@ -178,21 +180,46 @@ export function choosing(change, words) {
 export const startOver = () => choosing((mend) => Object.assign(mend, { settled: [], bridges: [] }), "All choices forgotten");
 
 // The place mirrored, where the mended face is symmetric.
-function image(at) {
+function mirrored([x, y]) {
   const axis = mending.answer.summary.axis_mm;
-  return axis === null || axis === undefined || Math.abs(at[0] - axis) < 2 ? null : [2 * axis - at[0], at[1]];
+  return axis === null || axis === undefined ? null : [2 * axis - x, y];
 }
 
-// Moves a bridge: the proposed one is refused where it was, and one is placed
-// by hand where it shall be, on a symmetric face with its mirror image.
+// The same, but of one in the middle, which is its own image, none.
+function image(at) {
+  const other = mirrored(at);
+  return other && Math.abs(other[0] - at[0]) >= 4 ? other : null;
+}
+
+const onPanel = ({ x, y }) => {
+  const p = laid().transformPoint(new DOMPoint(x, y));
+  return [p.x, p.y];
+};
+
+// Where in the list of those placed by hand the mirror image of one stands; -1 where there is none.
+export function twinOf(index) {
+  const { bridges } = model.state.mend;
+  const other = bridges[index] && mirrored(onPanel(bridges[index]));
+  if (!other) return -1;
+  const { x, y } = own(other);
+  return bridges.findIndex((one, i) => i !== index && Math.hypot(one.x - x, one.y - y) < NEAR);
+}
+
+// Moves a bridge, and on a symmetric face its mirror image with it: the proposed one is
+// refused where it was, and one is placed by hand where it shall be.
 export function moveBridge(key, at) {
   const hand = handIndex(key);
   const placed = model.state.mend.bridges.length;
   if (hand < 0) return;
   choosing((mend) => {
     if (hand !== null) {
-      const { width_mm: width } = mend.bridges[hand];
-      mend.bridges[hand] = { ...own(at), ...(width ? { width_mm: width } : {}) };
+      const put = (index, place) => {
+        const { width_mm: width } = mend.bridges[index];
+        mend.bridges[index] = { ...own(place), ...(width ? { width_mm: width } : {}) };
+      };
+      const twin = twinOf(hand);
+      put(hand, at);
+      if (twin >= 0) put(twin, mirrored(at));
       return;
     }
     const edit = editOf(key);
@@ -209,15 +236,14 @@ export function moveBridge(key, at) {
 function handIndex(key) {
   const edit = editOf(key);
   if (edit) return ahead() && mending.chosen?.startsWith("h") && model.state.mend.settled.some(isOf(edit)) ? Number(mending.chosen.slice(1)) : null;
-  const index = Number(key.slice(1));
+  const index = nowAt("bridges", Number(key.slice(1)));
   return model.state.mend.bridges[index] ? index : -1;
 }
 
 // A step from where the bridge stands by now, be it answered yet or not.
 export function nudgeBridge(key, x, y) {
   const placed = model.state.mend.bridges[handIndex(key) ?? -1];
-  const from = placed ? laid().transformPoint(new DOMPoint(placed.x, placed.y)) : null;
-  const at = from ? [from.x, from.y] : editOf(key)?.at;
+  const at = placed ? onPanel(placed) : editOf(key)?.at;
   if (at) moveBridge(key, [at[0] + x, at[1] + y]);
 }
 
@@ -235,7 +261,9 @@ export const addBridge = (at) => choosing((mend) => mend.bridges.push(own(at)), 
 
 export function setHandWidth(index, mm) {
   const bridge = nowAt("bridges", index);
-  if (bridge >= 0) choosing((mend) => { mend.bridges[bridge].width_mm = mm > 0 ? round(mm) : undefined; }, "Width set");
+  if (bridge < 0) return;
+  const pair = [bridge, twinOf(bridge)].filter((one) => one >= 0);
+  choosing((mend) => pair.forEach((one) => { mend.bridges[one].width_mm = mm > 0 ? round(mm) : undefined; }), "Width set");
 }
 
 export function removeBridge(index) {
