@@ -215,6 +215,30 @@ test('at every width nothing is cramped, cut off, covered or sideways', async ()
   }
 });
 
+test('before there is a face the stations lead nowhere, and say so', async (t) => {
+  const empty = b.folder();
+  const none = await b.start([], empty);
+  t.after(async () => {
+    await none.stop();
+    b.clear(empty);
+  });
+  const page = await b.visit(browser, none.url, { viewport: { width: 390, height: 844 } });
+  const print = page.locator('.station', { hasText: 'Print' });
+  await page.getByRole('button', { name: 'Pick a drawing' }).waitFor();
+  assert.equal(await print.isDisabled(), true);
+  await print.focus();
+  await page.keyboard.press('Enter');
+  await page.getByText('Bring a face first').waitFor({ state: 'attached' });
+  assert.equal(await page.locator('.station[aria-current]').textContent(), 'Drawer');
+  assert.equal(await page.locator('#grip').isVisible(), false, 'no empty tray');
+  const chooser = page.waitForEvent('filechooser');
+  await page.getByRole('button', { name: 'Pick a drawing' }).click();
+  await (await chooser).setFiles(b.face('owl.svg'));
+  await b.judged(page);
+  assert.equal(await print.isDisabled(), false);
+  await page.context().close();
+});
+
 test('without motion when that is asked for; words on the wood can be read', async () => {
   const page = await b.visit(browser, bench.url, { reducedMotion: 'reduce' });
   await b.judged(page);

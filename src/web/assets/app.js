@@ -25,12 +25,16 @@ function makeStations() {
 }
 
 export function go(name) {
-  station = name;
+  // Before there is a face, the drawer is all there is.
+  const none = Boolean(model.tables) && !model.project;
+  if (none && name !== "drawer") say("Bring a face first");
+  station = none ? "drawer" : name;
   for (const button of byId("stations").children) {
+    button.ariaDisabled = none && button.dataset.station !== "drawer" ? "true" : null;
     button.toggleAttribute("aria-current", false);
-    if (button.dataset.station === name) button.setAttribute("aria-current", "page");
+    if (button.dataset.station === station) button.setAttribute("aria-current", "page");
   }
-  document.body.dataset.station = name;
+  document.body.dataset.station = station;
   filled = null;
   render("station");
 }
