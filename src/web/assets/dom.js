@@ -24,8 +24,9 @@ export const put = (node, ...children) => node.replaceChildren(...children.flat(
 
 export const byId = (id) => document.getElementById(id);
 
+export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
 // What is wrong and what helps, as sentences.
-const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 export const sentences = (what, advice) => [what.replace(/\.$/, ""), advice && capital(advice)].filter(Boolean).join(". ");
 
 // Says something to a screen reader.

@@ -39,7 +39,7 @@ export function showDrawer(stage, leave) {
 // Those known here at once, and soon those another tab has begun.
 async function fillProjects(section, leave) {
   const project = (name) => el("li", {}, el("button", { type: "button", class: "key wide", title: name, "aria-current": name === model.project ? "true" : null,
-    onclick: async () => { await open(name); leave(); } }, icon("file"), el("span", { class: "name" }, name)));
+    onclick: async () => { await open(name); leave(); } }, icon("place"), el("span", { class: "name" }, name)));
   const show = () => {
     section.hidden = model.projects.length === 0;
     put(section, el("h2", {}, "On this bench"), el("ul", { class: "projects" }, model.projects.map(project)));

@@ -1,7 +1,7 @@
 // The tray at the mending station: what mending does to the face, and the edits
 // in groups, each to look at, refuse, widen or move.
 
-import { el, icon, inSight, mark, put } from "/dom.js";
+import { capital, el, icon, inSight, mark, put } from "/dom.js";
 import { length, live, pick, refresh } from "/fields.js";
 import { both } from "/lengths.js";
 import { NAMES, accept, addBridge, asNeeded, choose, choosing, editOf, handOf, keyNow, mendedWords, mending, nudgeBridge, refuse, refuseAll, removeBridge, setHandWidth, startOver, takeBack, twinOf, widen, widthOf } from "/mend.js";
@@ -57,7 +57,7 @@ addEventListener("keydown", (event) => {
 export function fillMendTray(host) {
   const part = (name) => host.querySelector(`[data-part=${name}]`);
   if (!part("verdict")) return;
-  if (mending.error) return put(part("verdict"), el("p", { class: "word stop" }, mark("stop"), el("strong", {}, "This cannot be mended")), el("p", {}, mending.error.what), el("p", { class: "soft" }, mending.error.advice));
+  if (mending.error) return put(part("verdict"), el("p", { class: "word stop" }, mark("stop"), el("strong", {}, "This cannot be mended")), el("p", {}, mending.error.what), el("p", { class: "soft" }, capital(mending.error.advice)));
   if (!mending.answer) return put(part("verdict"), el("p", { class: "soft" }, model.trouble === "gone" ? "Waiting for fretgrin …" : "Mending …"));
   const refocus = remembered(host);
   put(part("verdict"), summary());

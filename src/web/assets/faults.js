@@ -1,7 +1,7 @@
 // The verdict and the list of findings; the one picked shows where, how much,
 // against which limit, why, and what helps.
 
-import { el, icon, inSight, mark, put } from "/dom.js";
+import { capital, el, icon, inSight, mark, put } from "/dom.js";
 import { area, both, bothAtLeast } from "/lengths.js";
 import { mendedWords, mending, sawn } from "/mend.js";
 import { model, select, set, tell, unit } from "/model.js";
@@ -51,7 +51,7 @@ export function faults() {
 function summary() {
   if (model.error) {
     return [el("p", { class: "word stop" }, mark("stop"), el("strong", {}, "This cannot be worked out")), el("p", {}, model.error.what),
-      el("p", { class: "soft" }, model.error.advice)];
+      el("p", { class: "soft" }, capital(model.error.advice))];
   }
   if (!model.view) return null;
   return model.state.mend.on ? mendedSummary() : drawnSummary();
@@ -64,7 +64,7 @@ const toMend = (words) => el("button", { type: "button", class: "key", onclick: 
 // The mended face is the one that is printed and sawn, so it is the one judged.
 function mendedSummary() {
   if (mending.error && mending.of === model.state) {
-    return [word("stop", "This cannot be mended"), el("p", {}, mending.error.what), el("p", { class: "soft" }, mending.error.advice)];
+    return [word("stop", "This cannot be mended"), el("p", {}, mending.error.what), el("p", { class: "soft" }, capital(mending.error.advice))];
   }
   const face = sawn();
   if (!face) return [el("p", { class: "word" }, el("strong", {}, "Mending …")), toMend("See the mended face")];

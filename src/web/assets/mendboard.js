@@ -8,6 +8,7 @@ import { hands, handles } from "/hands.js";
 import { NAMES, addBridge, choose, editOf, handOf, inOpening, keyNow, mending, movable, moveBridge, nudgeBridge, refuse, removeBridge } from "/mend.js";
 
 const ROOM = 21; // pixels a numbered knob keeps from the next; one with less room shows as a dot
+const WORDED = 120; // pixels a board is wide at least to have “before” and “after” written on it
 
 let shown = "compare";
 let split = 0.5; // where the divider stands, as a share of the panel
@@ -102,7 +103,10 @@ function divider(height) {
   const k = pixel();
   const x = split * w;
   const y = height - 36 * k;
-  const text = (words, dx, anchor) => shape("text", { x: x + dx * k, y: 17 * k, "text-anchor": anchor, "font-size": 14 * k, class: "side-word" }, words);
+  // The words stand on the wood, under the lid of a box; a board too small for them has none.
+  const lid = board.view.box?.lid;
+  const top = Math.max(0, lid ? height - lid[1] : 0) + 17 * k;
+  const text = (words, dx, anchor) => w / k > WORDED && shape("text", { x: x + dx * k, y: top, "text-anchor": anchor, "font-size": 14 * k, class: "side-word" }, words);
   const keys = (event) => {
     const by = { ArrowLeft: -0.02, ArrowDown: -0.02, ArrowRight: 0.02, ArrowUp: 0.02, PageDown: -0.1, PageUp: 0.1, Home: -1, End: 1 }[event.key];
     if (by === undefined) return;

@@ -1,7 +1,7 @@
 // The tray beside the board: findings first, then the settings, in the order a
 // maker thinks of them.
 
-import { el, icon, put } from "/dom.js";
+import { capital, el, icon, put } from "/dom.js";
 import { choice, follow, fresh, length, live, many, number, pick, refresh as refreshFields, toggle } from "/fields.js";
 import { chooseFile } from "/drawer.js";
 import { faults } from "/faults.js";
@@ -134,7 +134,7 @@ function panelCard() {
     pair(panelSide("width", "Panel width"), panelSide("height", "Panel height")),
     lantern, box,
     el("h3", {}, "Keep clear of the edges"), pair(edge("left", "Left"), edge("right", "Right")), pair(edge("top", "Top"), edge("bottom", "Bottom")),
-    live("soft", () => (model.view?.report.window.made_by ?? []).map(({ edge: side, why }) => `${side}: ${why}`).join(". ")));
+    live("soft lines", () => (model.view?.report.window.made_by ?? []).map(({ edge: side, why }) => `${capital(side)}: ${why}`).join("\n")));
 }
 
 // A side of the panel; one that the box decides shows what comes of it, and why.
