@@ -239,6 +239,16 @@ test('before there is a face the stations lead nowhere, and say so', async (t) =
   await page.context().close();
 });
 
+test('a setting that is wrong is told beside the keys of a phone, not over them', async () => {
+  const page = await b.visit(browser, bench.url, { viewport: { width: 390, height: 844 } });
+  await b.judged(page);
+  await page.getByLabel('Thickness, measured', { exact: true }).fill('99in');
+  await page.getByText('not saved: a setting is wrong').waitFor();
+  const [words, keys] = [await page.locator('#saved').boundingBox(), await page.locator('#tools').boundingBox()];
+  assert.ok(words.x + words.width <= keys.x, `${words.x + words.width} of ${keys.x}`);
+  await page.context().close();
+});
+
 test('without motion when that is asked for; words on the wood can be read', async () => {
   const page = await b.visit(browser, bench.url, { reducedMotion: 'reduce' });
   await b.judged(page);
