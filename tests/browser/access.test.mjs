@@ -215,6 +215,32 @@ test('at every width nothing is cramped, cut off, covered or sideways', async ()
   }
 });
 
+test('letters set twice as large in the browser are not cut off and cover nothing', async () => {
+  const page = await b.visit(browser, bench.url);
+  await b.judged(page);
+  for (const [width, height] of [[1366, 768], [820, 1180], [390, 844]]) {
+    await page.setViewportSize({ width, height });
+    await page.evaluate(() => { document.documentElement.style.fontSize = '200%'; });
+    for (const station of b.STATIONS) {
+      await page.locator('.station', { hasText: station }).click();
+      if (station === 'Mend') await page.locator('.bar').waitFor();
+      await unfold(page);
+      assert.deepEqual(await cramped(page), [], `${station}, ${width} pixels`);
+    }
+  }
+  await page.context().close();
+});
+
+test('a setting that is wrong is told beside the keys of a phone, not over them', async () => {
+  const page = await b.visit(browser, bench.url, { viewport: { width: 390, height: 844 } });
+  await b.judged(page);
+  await page.getByLabel('Thickness, measured', { exact: true }).fill('99in');
+  await page.getByText('not saved: a setting is wrong').waitFor();
+  const [words, keys] = [await page.locator('#saved').boundingBox(), await page.locator('#tools').boundingBox()];
+  assert.ok(words.x + words.width <= keys.x, `${words.x + words.width} of ${keys.x}`);
+  await page.context().close();
+});
+
 test('before there is a face the stations lead nowhere, and say so', async (t) => {
   const empty = b.folder();
   const none = await b.start([], empty);
@@ -236,16 +262,6 @@ test('before there is a face the stations lead nowhere, and say so', async (t) =
   await (await chooser).setFiles(b.face('owl.svg'));
   await b.judged(page);
   assert.equal(await print.isDisabled(), false);
-  await page.context().close();
-});
-
-test('a setting that is wrong is told beside the keys of a phone, not over them', async () => {
-  const page = await b.visit(browser, bench.url, { viewport: { width: 390, height: 844 } });
-  await b.judged(page);
-  await page.getByLabel('Thickness, measured', { exact: true }).fill('99in');
-  await page.getByText('not saved: a setting is wrong').waitFor();
-  const [words, keys] = [await page.locator('#saved').boundingBox(), await page.locator('#tools').boundingBox()];
-  assert.ok(words.x + words.width <= keys.x, `${words.x + words.width} of ${keys.x}`);
   await page.context().close();
 });
 
