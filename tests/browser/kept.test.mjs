@@ -158,3 +158,26 @@ test('“saved” is not said while another tab’s change stands against this o
   await b.saved(second);
   page.faults.length = 0; // the refused change is a 409 in the console
 });
+
+test('on a drawing that is small edits beside each other are refused each', async () => {
+  // A tenth as large, so that it is laid some eight times as large as drawn.
+  const small = readFileSync(b.face('moth.svg'), 'utf8').replace('width="110mm" height="148mm"', 'width="11mm" height="14.8mm"');
+  writeFileSync(join(folder, 'small.svg'), small);
+  bench = await b.start([join(folder, 'small.svg')], folder);
+  page = await b.visit(browser, bench.url);
+  await b.judged(page);
+  await b.station(page, 'Mend');
+  const { edits } = await b.mendedSo(page, (answer) => answer.edits.length > 0, 'mended');
+  const apart = (p, q) => Math.hypot(p.at[0] - q.at[0], p.at[1] - q.at[1]);
+  const neighbours = (p, q) => q.kind === p.kind && q.id !== p.id && q.id !== p.pair && apart(p, q) > 3 && apart(p, q) < 12;
+  const [one, other] = edits.flatMap((p) => edits.filter((q) => neighbours(p, q)).map((q) => [p, q]))[0];
+  const refused = (edit) => async () => (await b.model(page, 'state.mend.settled')).some((s) => s.kind === edit.kind && Math.hypot(s.x - edit.own[0], s.y - edit.own[1]) < 0.01);
+  for (const edit of [one, other]) {
+    await page.evaluate(async (id) => {
+      const { editOf, refuse } = await import('/mend.js');
+      refuse(editOf(`e${id}`));
+    }, edit.id);
+  }
+  await b.until(refused(other), 'the second one is refused');
+  assert.ok(await refused(one)(), 'and the first one still is');
+});

@@ -106,11 +106,20 @@ function own(at) {
   return { x: round(p.x), y: round(p.y) };
 }
 
+const onPanel = ({ x, y }) => {
+  const p = laid().transformPoint(new DOMPoint(x, y));
+  return [p.x, p.y];
+};
+
 // ---- what was settled since the answer that is shown ----
 
-// Places nearer than this in the drawing are one edit's, as the program takes them.
+// Places nearer than this on the panel are one edit's, as the program takes them.
 const NEAR = 1.5;
-const isOf = (edit) => (one) => one.kind === edit.kind && Math.hypot(one.x - edit.own[0], one.y - edit.own[1]) < NEAR;
+const near = (one, [x, y]) => {
+  const at = onPanel(one);
+  return Math.hypot(at[0] - x, at[1] - y) < NEAR;
+};
+const isOf = (edit) => (one) => one.kind === edit.kind && near(one, edit.at);
 const ahead = () => mending.of !== model.state;
 
 // Where a choice that the answer numbers `index` stands in its list now; -1 where it
@@ -154,9 +163,11 @@ export function takeBack(index) {
   const back = model.state.mend.settled[nowAt("settled", index)];
   if (!back) return;
   choosing((mend) => {
-    const same = (s) => s.kind === back.kind && s.width_mm === undefined === (back.width_mm === undefined)
-      && Math.abs(Math.abs(s.x) - Math.abs(back.x)) < NEAR && Math.abs(s.y - back.y) < NEAR;
-    mend.settled = mend.settled.filter((s) => s !== back && !same(s));
+    const at = onPanel(back);
+    const other = mirrored(at);
+    const like = (s) => (s.width_mm === undefined) === (back.width_mm === undefined);
+    const same = (s) => s.kind === back.kind && like(s) && (near(s, at) || (other && near(s, other)));
+    mend.settled = mend.settled.filter((s) => !same(s));
   }, back.width_mm === undefined ? "Accepted again" : "The needed width again");
 }
 
@@ -191,18 +202,12 @@ function image(at) {
   return other && Math.abs(other[0] - at[0]) >= 4 ? other : null;
 }
 
-const onPanel = ({ x, y }) => {
-  const p = laid().transformPoint(new DOMPoint(x, y));
-  return [p.x, p.y];
-};
-
 // Where in the list of those placed by hand the mirror image of one stands; -1 where there is none.
 export function twinOf(index) {
   const { bridges } = model.state.mend;
   const other = bridges[index] && mirrored(onPanel(bridges[index]));
   if (!other) return -1;
-  const { x, y } = own(other);
-  return bridges.findIndex((one, i) => i !== index && Math.hypot(one.x - x, one.y - y) < NEAR);
+  return bridges.findIndex((one, i) => i !== index && near(one, other));
 }
 
 // Moves a bridge, and on a symmetric face its mirror image with it: the proposed one is
