@@ -41,6 +41,7 @@ pub use hand::{Built, Hand, by_hand};
 pub use run::{Start, mend, mend_from};
 pub use sawn::as_sawn;
 pub use svg::{layered_svg, svg};
+pub use work::SAME_PLACE;
 
 mod svg;
 

@@ -33,7 +33,7 @@ pub(super) struct Draft {
 
 /// Edits of one kind nearer than this are at the same place, mm: half the
 /// smallest bridge.
-pub(super) const SAME_PLACE: f64 = 1.5;
+pub const SAME_PLACE: f64 = 1.5;
 
 /// How freely weak bars are propped. None is best for every face: props cost
 /// least, but one calls for another in crowded art.

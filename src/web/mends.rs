@@ -9,7 +9,7 @@ use crate::diag::round3;
 use crate::face::Face;
 use crate::geom::Region;
 use crate::geom::offset::Patch;
-use crate::mend::{Change, Edit, as_sawn, seen};
+use crate::mend::{Change, Edit, SAME_PLACE, as_sawn, seen};
 use crate::pipeline::Repaired;
 use crate::project::{Mends, Settled};
 use crate::settings::Settings;
@@ -32,7 +32,7 @@ pub fn view(repaired: &Repaired, mends: &Mends, settings: &Settings) -> Value {
         "before": view::view(before, settings),
         "after": view::view(after, settings),
         "edits": mended.edits.iter().map(|e| edit(&before.face, e, mends)).collect::<Vec<_>>(),
-        "refused": mends.settled.iter().enumerate().filter(|(_, s)| s.width_mm.is_none())
+        "refused": in_force(mends, frame).filter(|(_, s)| s.width_mm.is_none())
             .map(|(i, s)| json!({ "index": i, "kind": s.kind, "at": xy(frame * Point::new(s.x, s.y)) }))
             .collect::<Vec<_>>(),
         "bridges": built.iter().map(bridge).collect::<Vec<_>>(),
@@ -44,11 +44,20 @@ pub fn view(repaired: &Repaired, mends: &Mends, settings: &Settings) -> Value {
     })
 }
 
+/// What is settled and its number in the list, but for entries that an earlier one about
+/// the same place overrules, as it does in the mender: files may hold some.
+fn in_force(mends: &Mends, frame: Affine) -> impl Iterator<Item = (usize, &Settled)> {
+    let at = move |s: &Settled| frame * Point::new(s.x, s.y);
+    let same = move |s: &Settled, other: &Settled| s.kind == other.kind && at(s).distance(at(other)) < SAME_PLACE;
+    let all = mends.settled.iter().enumerate();
+    all.filter(move |(i, s)| !mends.settled[..*i].iter().any(|earlier| same(earlier, s)))
+}
+
 /// Widths asked for of edits that could not be made so wide: nothing came of them.
 fn lost_widths(repaired: &Repaired, mends: &Mends) -> Vec<Value> {
     let frame = repaired.before.face.frame();
     let made = |s: &Settled| repaired.mended.edits.iter().any(|edit| near(s, edit, frame));
-    let asked = mends.settled.iter().enumerate().filter_map(|(i, s)| Some((i, s, s.width_mm?)));
+    let asked = in_force(mends, frame).filter_map(|(i, s)| Some((i, s, s.width_mm?)));
     let lost = asked.filter(|(_, s, _)| !made(s));
     lost.map(|(i, s, width)| json!({ "index": i, "kind": s.kind, "width_mm": round3(width) })).collect()
 }
@@ -75,7 +84,7 @@ fn edit(before: &Face, edit: &Edit, mends: &Mends) -> Value {
 
 /// Whether `settled` is about `edit`, by the mender's own measure.
 fn near(settled: &Settled, edit: &Edit, frame: Affine) -> bool {
-    settled.kind == edit.kind.name() && (frame * Point::new(settled.x, settled.y)).distance(edit.at) < 1.5
+    settled.kind == edit.kind.name() && (frame * Point::new(settled.x, settled.y)).distance(edit.at) < SAME_PLACE
 }
 
 /// Polygons as path data, to the hundredth of a millimetre.
@@ -90,4 +99,25 @@ fn patches(patches: &[Patch]) -> String {
         }
     }
     path.to_svg()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_what_is_settled_twice_for_one_place_only_the_first_is_shown() {
+        let one = |kind: &str, x, width_mm| Settled { kind: kind.to_owned(), x, y: 2.0, width_mm };
+        let settled = vec![
+            one("prop", 5.0, None),
+            one("prop", 5.0, None),
+            one("prop", 5.2, Some(4.0)),
+            one("trim", 5.0, None),
+            one("prop", 5.8, None),
+        ];
+        let mends = Mends { settled, ..Mends::default() };
+        let shown = |scale| in_force(&mends, Affine::scale(scale)).map(|(i, _)| i).collect::<Vec<_>>();
+        assert_eq!(shown(1.0), [0, 3]);
+        assert_eq!(shown(10.0), [0, 2, 3, 4], "millimetres are those of the panel");
+    }
 }

@@ -181,3 +181,24 @@ test('on a drawing that is small edits beside each other are refused each', asyn
   await b.until(refused(other), 'the second one is refused');
   assert.ok(await refused(one)(), 'and the first one still is');
 });
+
+test('what a file settles twice is shown once, and is taken back whole', async () => {
+  await open('moth');
+  await b.station(page, 'Mend');
+  await b.mendedSo(page, (answer) => answer.edits.length > 0, 'mended');
+  await page.getByRole('button', { name: 'Refuse edit 1', exact: true }).click();
+  await b.mendedSo(page, (answer) => answer.refused.length === 2, 'an edit and its image');
+  await b.saved(page);
+  await page.context().close();
+  await bench.stop();
+  const [block] = kept('moth').match(/(\[\[mend\.settled\]\]\n(.+\n)+\n?)+/);
+  writeFileSync(join(folder, 'moth.fretgrin.toml'), kept('moth').replace(block, `${block.trimEnd()}\n\n${block}`));
+  bench = await b.start([join(folder, 'moth.fretgrin.toml')], folder);
+  page = await b.visit(browser, bench.url);
+  await b.judged(page);
+  assert.equal((await b.model(page, 'state.mend.settled')).length, 4, 'the file says it twice');
+  await b.station(page, 'Mend');
+  await page.getByText('Refused (2)').waitFor();
+  await page.getByRole('button', { name: 'Accept again' }).first().click();
+  await b.until(async () => (await b.model(page, 'state.mend.settled')).length === 0, 'nothing is left of it');
+});

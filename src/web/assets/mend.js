@@ -163,10 +163,11 @@ export function takeBack(index) {
   const back = model.state.mend.settled[nowAt("settled", index)];
   if (!back) return;
   choosing((mend) => {
+    // All that is settled there, should a file say it twice; of the mirror image the like.
     const at = onPanel(back);
     const other = mirrored(at);
     const like = (s) => (s.width_mm === undefined) === (back.width_mm === undefined);
-    const same = (s) => s.kind === back.kind && like(s) && (near(s, at) || (other && near(s, other)));
+    const same = (s) => s.kind === back.kind && (near(s, at) || (other && like(s) && near(s, other)));
     mend.settled = mend.settled.filter((s) => !same(s));
   }, back.width_mm === undefined ? "Accepted again" : "The needed width again");
 }
