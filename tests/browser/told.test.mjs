@@ -115,6 +115,26 @@ const placeAt = async (at) => {
   await page.mouse.click(...await b.onScreen(page, at));
 };
 
+test('no line ends within a length', async () => {
+  bench = await b.start([b.face('gourd.svg')], folder);
+  page = await b.visit(browser, bench.url, { viewport: { width: 1366, height: 768 } });
+  await b.judged(page);
+  await page.locator('.faults .fault').first().click();
+  const row = page.locator('.faults .open .detail dd', { hasText: 'from the left' });
+  await row.waitFor();
+  const apart = await row.evaluate((node) => {
+    const text = node.firstChild;
+    const line = (at) => { const range = new Range(); range.setStart(text, at); range.setEnd(text, at + 1); return range.getBoundingClientRect().top; };
+    const torn = [];
+    for (let width = 120; width < 320; width += 2) {
+      node.style.width = `${width}px`;
+      for (const { 0: length, index } of text.data.matchAll(/\d+-\D?\d+\/\d+/g)) if (line(index) !== line(index + length.length - 1)) torn.push(`${length} at ${width}`);
+    }
+    return torn;
+  });
+  assert.deepEqual(apart, []);
+});
+
 test('a bridge tapped on wood is refused with a word; the next tap may place it', async () => {
   await open('cat', DESK);
   await b.station(page, 'Mend');

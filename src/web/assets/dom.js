@@ -2,6 +2,10 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 
+// A line must not end within 6-7/8: on the next one would stand a length by itself. A
+// word joiner (U+2060, not seen) holds it together.
+export const held = (text) => text.replace(/(\d-)(?=\d+\/\d)/g, "$1\u2060");
+
 function fill(node, props, children) {
   for (const [name, value] of Object.entries(props ?? {})) {
     if (value === null || value === undefined || value === false) continue;
@@ -9,7 +13,8 @@ function fill(node, props, children) {
     else if (name === "value" || name === "checked" || name === "textContent") node[name] = value;
     else node.setAttribute(name, value === true ? "" : String(value));
   }
-  node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false));
+  node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false)
+    .map((child) => (typeof child === "string" ? held(child) : child)));
   return node;
 }
 

@@ -1,6 +1,6 @@
 // Form fields that show a setting, change it live and say what is wrong with it.
 
-import { el, icon } from "/dom.js";
+import { el, held, icon } from "/dom.js";
 import { model, unit, untry } from "/model.js";
 import { bare, other, parse } from "/lengths.js";
 
@@ -224,7 +224,7 @@ export function many({ label, options, get, put, same = (a, b) => a === b }) {
 export const live = (name, text, tag = "p") => {
   const node = el(tag, { class: name });
   return add(node, () => {
-    const now = text() ?? "";
+    const now = held(text() ?? "");
     if (node.textContent !== now) node.textContent = now;
   });
 };
