@@ -228,3 +228,26 @@ test('a bridge moved again on a symmetric face moves with its mirror image, and 
   }
   await settled(({ bridges }) => bridges[0].x * first.x < 0 && paired(bridges), 'sides changed');
 });
+
+test('the drawer keeps the press and the keyboard while something is answered', async () => {
+  bench = await b.start(['--drawer', b.face(''), b.face('owl.svg')], folder);
+  page = await b.visit(browser, bench.url);
+  await b.judged(page);
+  await b.station(page, 'Drawer');
+  const answered = () => page.evaluate(async () => {
+    (await import('/model.js')).tell('view');
+    await new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(go)));
+  });
+  const held = () => page.evaluate(() => document.activeElement.value || document.activeElement.textContent);
+  for (const key of [page.getByRole('button', { name: 'Pick a drawing' }), page.getByLabel('All', { exact: true }), page.locator('[data-face="1"] button')]) {
+    await key.focus();
+    const was = await held();
+    await answered();
+    assert.equal(await held(), was);
+  }
+  await page.mouse.move(...await b.middle(page.locator('.tile', { hasText: 'cat.svg' })));
+  await page.mouse.down();
+  await answered();
+  await page.mouse.up();
+  await b.until(async () => await b.model(page, 'project') === 'cat', 'the press takes the face');
+});

@@ -99,11 +99,11 @@ function render(what) {
   if (!model.state) {
     put(tray);
     filled = null;
-    return model.tables ? welcome(stage) : undefined;
+    return model.tables ? released(drawer) : undefined;
   }
   if (what === "saving" && (model.saving || !mends())) return;
   if (station === "drawer") {
-    showDrawer(stage, () => go("place"));
+    released(drawer);
     return put(tray);
   }
   const hall = HALLS[station];
@@ -115,10 +115,8 @@ function render(what) {
   if (mends() && !model.saving) askMend();
 }
 
-function welcome(stage) {
-  byId("tray").replaceChildren();
-  showDrawer(stage, () => go("place"));
-}
+// The drawer, where that is what is to be shown by now.
+const drawer = () => (station === "drawer" || !model.state) && showDrawer(byId("stage"), () => go("place"));
 
 // ---- top bar ----
 

@@ -54,10 +54,10 @@ export function inSight(node) {
 }
 
 // A list made anew between press and release would swallow the click: what is
-// pressed in the tray stays until it is let go.
+// pressed in the tray or the drawer stays until it is let go.
 let pressed = false;
 const waiting = new Set();
-addEventListener("pointerdown", (event) => { pressed = Boolean(event.target.closest?.("#tray")); }, true);
+addEventListener("pointerdown", (event) => { pressed = Boolean(event.target.closest?.("#tray, .shelf")); }, true);
 for (const end of ["pointerup", "pointercancel"]) {
   addEventListener(end, () => {
     pressed = false;
@@ -69,7 +69,7 @@ for (const end of ["pointerup", "pointercancel"]) {
   }, true);
 }
 
-// Runs a job now or, while something of the tray is pressed, once it is let go.
+// Runs a job now or, while something of them is pressed, once it is let go.
 export function released(job) {
   if (pressed) waiting.add(job);
   else job();

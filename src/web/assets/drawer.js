@@ -26,14 +26,15 @@ export function showDrawer(stage, leave) {
   const tiles = el("ul", { class: "tiles" });
   const section = el("section", { hidden: true });
   const projects = el("section");
-  // Made anew, it keeps the keyboard on the face it was on.
-  const held = stage.contains(document.activeElement) ? document.activeElement.closest("[data-face]")?.dataset.face : null;
+  // Made anew, it keeps the keyboard where it was.
+  const called = (node) => node.value || node.textContent;
+  const held = stage.contains(document.activeElement) ? called(document.activeElement) : null;
   put(stage, el("div", { class: "shelf" },
     el("section", {}, el("h2", {}, "Bring a face"), el("p", {}, "Drop a drawing anywhere on this page, or pick one: SVG, DXF, or a picture (PNG, JPEG, WebP, GIF, BMP)."),
       el("button", { type: "button", class: "key main", onclick: () => chooseFile() }, icon("file"), "Pick a drawing")), projects, section));
   fillProjects(projects, leave);
   fillDrawer(section, tiles, leave);
-  if (held) tiles.querySelector(`[data-face="${held}"] button`)?.focus({ preventScroll: true });
+  if (held) [...stage.querySelectorAll("button, input")].find((node) => called(node) === held)?.focus({ preventScroll: true });
 }
 
 // Those known here at once, and soon those another tab has begun.
