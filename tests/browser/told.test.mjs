@@ -115,6 +115,15 @@ const placeAt = async (at) => {
   await page.mouse.click(...await b.onScreen(page, at));
 };
 
+test('every finding is told in letters of one size', async () => {
+  bench = await b.start([b.face('owl.svg')], folder);
+  page = await b.visit(browser, bench.url);
+  await b.judged(page);
+  const sizes = await page.locator('.faults .fault b').evaluateAll((all) => all.map((node) => [node.closest('li').className, getComputedStyle(node).fontSize]));
+  assert.deepEqual([...new Set(sizes.map(([kind]) => kind))].sort(), ['care', 'note']);
+  assert.equal(new Set(sizes.map(([, size]) => size)).size, 1, JSON.stringify(sizes));
+});
+
 test('no line ends within a length', async () => {
   bench = await b.start([b.face('gourd.svg')], folder);
   page = await b.visit(browser, bench.url, { viewport: { width: 1366, height: 768 } });
