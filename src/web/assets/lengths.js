@@ -7,7 +7,7 @@ export const INCH = 25.4;
 // number in `unit`; NaN for anything else.
 export function parse(text, unit) {
   if (typeof text === "number") return unit === "mm" ? text : text * INCH;
-  const clean = String(text).trim().toLowerCase().replace(/[″”]/g, "\"").replace(/[′’]/g, "'").replace("−", "-");
+  const clean = String(text).trim().toLowerCase().replace(/[″”]/g, "\"").replace(/[′’]/g, "'").replace("−", "-").replaceAll("\u2060", "");
   const feet = clean.match(/^(-?)([\d./\s-]+?)\s*(?:feet|foot|ft|')\s*-?\s*((?:[\d.].*)?)$/);
   if (feet) {
     const more = /(mm|cm)$/.test(feet[3]) ? NaN : feet[3] ? parse(feet[3], "inch") : 0;
