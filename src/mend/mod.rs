@@ -33,6 +33,7 @@ mod prop;
 mod rescue;
 mod run;
 mod sawn;
+mod spare;
 mod thicken;
 mod work;
 

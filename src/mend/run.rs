@@ -5,7 +5,9 @@ use kurbo::Point;
 use super::symmetry::Mirror;
 use super::wood::Wood;
 use super::work::{Draft, Props, SAME_PLACE, SURE, Work, in_pairs};
-use super::{Aim, Built, Change, Edit, EditKind, Mended, Options, RULED, Ruling, apply, bridge, ease, measure, prop};
+use super::{
+    Aim, Built, Change, Edit, EditKind, Mended, Options, RULED, Ruling, apply, bridge, ease, measure, prop, spare,
+};
 use crate::check::{self, Checks};
 use crate::diag::{Finding, Severity};
 use crate::entry;
@@ -401,7 +403,8 @@ impl<'a> Rounds<'a> {
         summary.proven = self.proven;
         let unmended = self.unmended();
         let (unknown, images) = (Vec::new(), Vec::new());
-        Mended { face: self.face, edits: self.edits, checks: self.checks, unmended, summary, unknown, images }
+        let edits = spare::needed(self.start.face.0, self.edits);
+        Mended { face: self.face, edits, checks: self.checks, unmended, summary, unknown, images }
     }
 
     /// What is left that mending is there for, and why.
