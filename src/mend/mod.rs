@@ -29,6 +29,7 @@ mod ease;
 mod hand;
 mod lean;
 mod measure;
+mod number;
 mod prop;
 mod rescue;
 mod run;
