@@ -90,8 +90,11 @@ test('forgetting all choices accepts nothing; a width there is no room for is to
   await open('cat');
   await b.station(page, 'Mend');
   await b.mendedSo(page, (answer) => answer.edits.length > 0, 'mended');
+  const before = await b.model(page, 'revision');
   await page.getByRole('button', { name: 'Forget all choices' }).click();
+  await b.until(async () => (await page.locator('#says').textContent()).includes('No choice was made yet'), 'nothing to forget, and said so');
   await b.saved(page);
+  assert.equal(await b.model(page, 'revision'), before, 'nothing to undo');
   assert.equal(await b.model(page, 'state.mend.on'), false);
   const edits = (await b.mended(page)).edits.length;
   const bridge = (await b.mended(page)).edits.find((edit) => edit.width_mm !== null);

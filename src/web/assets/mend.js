@@ -189,7 +189,11 @@ export function choosing(change, words) {
   say(words);
 }
 
-export const startOver = () => choosing((mend) => Object.assign(mend, { settled: [], bridges: [] }), "All choices forgotten");
+export function startOver() {
+  const { settled, bridges } = copy().mend;
+  if (settled.length + bridges.length === 0) return say("No choice was made yet");
+  choosing((mend) => Object.assign(mend, { settled: [], bridges: [] }), "All choices forgotten");
+}
 
 // The place mirrored, where the mended face is symmetric.
 function mirrored([x, y]) {
