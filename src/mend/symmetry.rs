@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, Point};
 
-use super::wood::Wood;
+use super::wood::{Bound, Wood};
 
 /// An upright mirror axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,6 +15,18 @@ pub struct Mirror {
 /// as symmetric, mm. About a blade's wander: less cannot be seen in the sawn
 /// wood (common practice, no source).
 const TOLERANCE: f64 = 0.4;
+
+/// Spots along a ring, on its straights too: corners alone would mirror onto any straight
+/// as high or low as they.
+fn spots(ring: &Bound) -> impl Iterator<Item = Point> {
+    /// Distance between them, mm. Ours.
+    const APART: f64 = 1.0;
+    (0..ring.points.len()).flat_map(move |i| {
+        let (a, b) = ring.edge(i);
+        let count = (a.distance(b) / APART).ceil().max(1.0);
+        (0..count as u32).map(move |k| a.lerp(b, f64::from(k) / count))
+    })
+}
 
 impl Mirror {
     /// The mirror image of a point.
@@ -34,7 +46,7 @@ impl Mirror {
     #[must_use]
     pub fn find(wood: &Wood, width: f64, height: f64) -> Option<Self> {
         let on_edge = |p: &Point| p.x < 1e-3 || p.y < 1e-3 || p.x > width - 1e-3 || p.y > height - 1e-3;
-        let points = || wood.rings.iter().flat_map(|ring| &ring.points).filter(|p| !on_edge(p));
+        let points = || wood.rings.iter().flat_map(spots).filter(|p| !on_edge(p));
         let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
         for p in points() {
             low = low.min(p.x);
@@ -44,7 +56,7 @@ impl Mirror {
             return None;
         }
         let mirror = Self { axis: f64::midpoint(low, high) };
-        let matched = |p: &Point| wood.grid.nearest(mirror.of(*p), TOLERANCE, |_| true).is_some();
+        let matched = |p: Point| wood.grid.nearest(mirror.of(p), TOLERANCE, |_| true).is_some();
         points().all(matched).then_some(mirror)
     }
 
@@ -63,5 +75,25 @@ impl Mirror {
         };
         let partners: Option<Vec<usize>> = (0..wood.nodes.len()).map(partner).collect();
         partners.filter(|p| p.iter().enumerate().all(|(node, &other)| p[other] == node))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use kurbo::BezPath;
+
+    use super::super::tests::of;
+    use super::*;
+
+    fn axis(svg: &str) -> Option<f64> {
+        let face = of(&BezPath::from_svg(svg).unwrap());
+        Mirror::find(&Wood::of(&face), face.panel.width.get(), face.panel.height.get()).map(|mirror| mirror.axis)
+    }
+
+    #[test]
+    fn straight_edges_count_between_their_corners() {
+        // The corners of a block E all mirror onto its straights.
+        assert_eq!(axis("M20 60H80V80H40V90H80V110H40V120H80V140H20Z"), None, "a block E");
+        assert_eq!(axis("M20 60H35V90H65V60H80V140H65V110H35V140H20Z"), Some(50.0), "a block H");
     }
 }
