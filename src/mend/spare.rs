@@ -41,7 +41,7 @@ fn is_covered(face: &Face, edits: &[Edit], kept: &[bool], i: usize, but: &[Optio
         (0..edits.len()).filter(near).partition(|&j| gives(&edits[j]) == gives(&edits[i]));
     let over = like.iter().map(|&j| edits[j].change.shape());
     let needless = || subtract_all(&apply::seen(face, &edits[i].change), over).area() < LEAST;
-    may && kept[i] && unlike.is_empty() && !like.is_empty() && needless()
+    may && kept[i] && unlike.is_empty() && needless()
 }
 
 /// The finding of a needless edit is removed by those over it: by the nearest that is

@@ -3,13 +3,15 @@
 use kurbo::{Point, Vec2};
 
 use super::candidates::Span;
+use super::lean::{Bite, Spoils, bites};
 use super::march::{March, Stop, both_ways, through_contact};
+use super::prop::LARGEST_LOST;
 use super::sweep::{Knot, sweep};
 use super::wood::FLAT;
 use super::work::{Draft, Work};
 use super::{Aim, Change, Contacts, EditKind};
 use crate::check::{Bridge, LONGEST, ROOT, TOUCH};
-use crate::geom::Piece;
+use crate::geom::{Piece, Region};
 use crate::trade::strength::Hold;
 use crate::units::Mm;
 
@@ -33,11 +35,16 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
     } else {
         String::new()
     };
+    let shape = sweep(&bar.knots);
+    let spoils = spoils(work, &shape);
     let why = if bridge.width < TOUCH {
-        format!("openings that touch are parted by a bridge {} wide, {grain:.0}° to the grain{hangs}", now.text(unit))
+        format!(
+            "openings that touch are parted by a bridge {} wide, {grain:.0}° to the grain{hangs}{spoils}",
+            now.text(unit)
+        )
     } else {
         format!(
-            "widened from {from:.2} to {now:.2} ({}){most} over {length:.1}, {grain:.0}° to the grain{hangs}",
+            "widened from {from:.2} to {now:.2} ({}){most} over {length:.1}, {grain:.0}° to the grain{hangs}{spoils}",
             now.fraction(32)
         )
     };
@@ -45,12 +52,26 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
         kind: EditKind::Widen,
         finding,
         at: middle(bridge),
-        change: Change::GiveBack(sweep(&bar.knots)),
+        change: Change::GiveBack(shape),
         width: Some(at_neck),
         length: Some(bar.length()),
         why,
         paired: false,
     }
+}
+
+/// Words for the openings a strip fills or parts; none are worth telling that are smaller
+/// than what may be left out.
+fn spoils(work: &Work<'_>, strip: &Region) -> String {
+    let bites = bites(work.face, strip);
+    let word = |bite: &Bite| match bite.how {
+        Spoils::Fills if bite.of > LARGEST_LOST => {
+            Some(format!("; most of an opening of {:.0} mm² is filled", bite.of))
+        }
+        Spoils::Parts => Some("; an opening is parted in two".to_owned()),
+        _ => None,
+    };
+    bites.iter().filter_map(word).collect()
 }
 
 /// The middle of the bridge's narrowest line.

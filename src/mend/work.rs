@@ -174,7 +174,7 @@ pub(super) fn in_pairs(drafts: Vec<Draft>, mirror: Option<Mirror>) -> Vec<Draft>
             continue;
         }
         let finding = image.and_then(|d| d.finding.clone());
-        if off.abs() <= SAME_PLACE / 2.0 {
+        if off.abs() <= SAME_PLACE / 2.0 || is_own_image(draft, mirror) {
             paired.push(self_mirrored(draft, mirror));
         } else {
             paired.push(Draft { paired: true, ..draft.clone() });
@@ -182,6 +182,13 @@ pub(super) fn in_pairs(drafts: Vec<Draft>, mirror: Option<Mirror>) -> Vec<Draft>
         }
     }
     paired
+}
+
+/// Whether a draft reaches as far on both sides of the axis: its neck may lie beside it.
+fn is_own_image(draft: &Draft, mirror: Mirror) -> bool {
+    let bounds = draft.change.shape().bounds();
+    let image = mirror.affine().transform_rect_bbox(bounds);
+    (bounds.x0 - image.x0).abs() < SAME_PLACE
 }
 
 fn self_mirrored(draft: &Draft, mirror: Mirror) -> Draft {
