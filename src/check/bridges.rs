@@ -110,23 +110,36 @@ fn widest(site: &Site<'_>, options: &Options) -> f64 {
 }
 
 /// A narrow place with its measures, before it is known what hangs on it.
+#[derive(Clone, Copy)]
 struct Candidate {
     neck: Neck,
     grain_deg: f64,
     free_length: f64,
 }
 
+impl Candidate {
+    /// What is needed here for what hangs on it.
+    fn needed(&self, site: &Site<'_>, Hanging { area, tip }: Hanging, options: &Options) -> Needed {
+        let reach = tip.map_or(0.0, |tip| tip.distance(middle(self.neck.span.feet)));
+        needed(site, self.grain_deg, self.free_length, (area > 0.0).then_some(reach), options)
+    }
+}
+
 /// The bridges narrower than needed, worst first.
 pub(crate) fn bridges(site: &Site<'_>, wood: &Wood, islands: &Islands, options: &Options) -> Vec<Bridge> {
-    let groups = wood.medial.group(&wood.minima);
-    let candidates: Vec<Candidate> = (groups.iter().map(|group| weakest(site, wood, group, options)))
-        .chain(wood.fingers.iter().map(|finger| of_finger(site, wood, finger)))
-        .collect();
-    let hangs = what_hangs(site, wood, &candidates);
-    let mut bridges: Vec<Bridge> = candidates
+    let bars = bars(site, wood);
+    let candidates: Vec<Candidate> = bars.iter().flatten().copied().collect();
+    let mut hangs = what_hangs(site, wood, &candidates).into_iter();
+    // Of the narrow places of one bar the weakest is told, by what hangs on each.
+    let mut bridges: Vec<Bridge> = bars
         .iter()
-        .zip(hangs)
-        .filter_map(|(candidate, hanging)| judge(site, wood, islands, candidate, hanging, options))
+        .filter_map(|bar| {
+            let all = bar.iter().zip(hangs.by_ref().take(bar.len()));
+            let ratio =
+                |c: &Candidate, h: Hanging| c.neck.span.width / c.needed(site, h, options).width.get().max(1e-9);
+            let worst = all.map(|(c, h)| (ratio(c, h), c, h)).reduce(|a, b| if b.0 < a.0 { b } else { a });
+            worst.and_then(|(_, candidate, hanging)| judge(site, wood, islands, candidate, hanging, options))
+        })
         .collect();
     bridges.extend(touching(site, wood, islands, options));
     bridges.sort_by(|a, b| {
@@ -141,17 +154,11 @@ pub(crate) fn bridges(site: &Site<'_>, wood: &Wood, islands: &Islands, options: 
     bridges
 }
 
-/// Of minima on one bar, the one whose width is least for what it needs.
-fn weakest(site: &Site<'_>, wood: &Wood, group: &[u32], options: &Options) -> Candidate {
-    let ratio = |c: &Candidate| {
-        c.neck.span.width / needed(site, c.grain_deg, c.free_length, None, options).width.get().max(1e-9)
-    };
-    let all = group.iter().map(|&i| candidate(site, wood, &wood.minima[i as usize]));
-    let worst = all.map(|c| (ratio(&c), c)).reduce(|a, b| if b.0 < a.0 { b } else { a });
-    match worst {
-        Some((_, candidate)) => candidate,
-        None => unreachable!("groups of minima are never empty"),
-    }
+/// The narrow places of each bar; a finger is a bar of its own.
+fn bars(site: &Site<'_>, wood: &Wood) -> Vec<Vec<Candidate>> {
+    let of_group = |group: Vec<u32>| group.iter().map(|&i| candidate(site, wood, &wood.minima[i as usize])).collect();
+    let groups = wood.medial.group(&wood.minima).into_iter().map(of_group);
+    groups.chain(wood.fingers.iter().map(|finger| vec![of_finger(site, wood, finger)])).collect()
 }
 
 fn candidate(site: &Site<'_>, wood: &Wood, neck: &Neck) -> Candidate {
@@ -262,12 +269,12 @@ fn judge(
     wood: &Wood,
     islands: &Islands,
     candidate: &Candidate,
-    Hanging { area: loose_area, tip }: Hanging,
+    hanging: Hanging,
     options: &Options,
 ) -> Option<Bridge> {
     let Candidate { neck, grain_deg, free_length } = candidate;
-    let reach = tip.map_or(0.0, |tip| tip.distance(middle(neck.span.feet)));
-    let needed = needed(site, *grain_deg, *free_length, (loose_area > 0.0).then_some(reach), options);
+    let Hanging { area: loose_area, tip } = hanging;
+    let needed = candidate.needed(site, hanging, options);
     let width = neck.span.width;
     // A crumb smaller than the kerf goes with the dust, bridge and all.
     let crumb = loose_area > 0.0 && loose_area < libm::pow(options.blade.kerf.get(), 2.0);

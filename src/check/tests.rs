@@ -198,6 +198,27 @@ fn a_short_stem_is_as_weak_as_what_hangs_on_it_is_long() {
 }
 
 #[test]
+fn a_body_on_a_slanting_stem_hangs_on_it_mirrored_or_not() {
+    // A crossbar on a stem, drawn and mirrored: necks of stem and wings share the
+    // corner between them.
+    let drawn = "M100 70L30 70L30 140L100 140L100 108.3614L75.7369 103.9541L75.3987 114.193L69.402 113.995\
+                 L70.0621 94.0059L76.0589 94.2039L75.9576 97.2714L100 101.6386Z";
+    let mut mirrored = BezPath::from_svg(drawn).unwrap();
+    mirrored.apply_affine(Affine::new([-1.0, 0.0, 0.0, 1.0, 133.35, 0.0]));
+    let stem = |face: &Face| {
+        let found = run(face, &Options::default()).bridges;
+        found.into_iter().max_by(|a, b| a.loose_area.total_cmp(&b.loose_area)).unwrap()
+    };
+    let (drawn, mirrored) = (stem(&face(drawn)), stem(&face_of(&mirrored)));
+    for one in [&drawn, &mirrored] {
+        assert_eq!(one.severity, Severity::Stop, "{one:?}");
+        // The crossbar is 6 by 20.
+        assert!(one.loose_area > 115.0 && one.reach() > 10.0, "{one:?}");
+    }
+    assert!((drawn.needed - mirrored.needed).abs() < 0.1, "{} and {}", drawn.needed, mirrored.needed);
+}
+
+#[test]
 fn islands_nest_and_name_what_surrounds_them() {
     let rings = circles(&[(60.0, 120.0, 40.0), (60.0, 120.0, 30.0), (60.0, 120.0, 20.0), (60.0, 120.0, 10.0)]);
     let checks = run(&face_of(&rings), &Options::default());

@@ -71,11 +71,13 @@ impl Cells {
     /// not cross each other.
     #[must_use]
     pub fn new(all: &Boundary, cuts: &[Cut]) -> Self {
+        let cuts: Vec<Cut> =
+            cuts.iter().map(|cut| Cut { spots: cut.spots.map(|s| at_corner(all, s)), ..*cut }).collect();
         let mut cells = Self::default();
-        cells.place_ends(all, cuts);
+        cells.place_ends(all, &cuts);
         cells.other = cells.other_ends(cuts.len());
         let walks = cells.trace(all);
-        cells.assign(all, cuts, &walks);
+        cells.assign(all, &cuts, &walks);
         cells
     }
 
@@ -329,6 +331,21 @@ impl Cells {
             }
         }
         leftmost
+    }
+}
+
+/// A spot as good as at the end of a segment as the start of the one that begins there:
+/// cuts that share a corner are told apart by how they turn, not by rounding.
+fn at_corner(all: &Boundary, spot: Spot) -> Spot {
+    /// Mm; ten times what spots are refined to.
+    const SAME: f64 = 1e-5;
+    let segs = all.rings()[spot.ring as usize].segs();
+    let (seg, at) = (&segs[spot.mark.seg as usize], all.at(spot));
+    let start_of = |seg: u32| Spot { mark: Mark { seg, t: 0.0 }, ..spot };
+    match (seg.start().distance(at) < SAME, seg.end().distance(at) < SAME) {
+        (true, _) => start_of(spot.mark.seg),
+        (false, true) => start_of((spot.mark.seg + 1) % segs.len() as u32),
+        (false, false) => spot,
     }
 }
 

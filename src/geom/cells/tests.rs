@@ -89,3 +89,36 @@ fn openings_inside_a_part_cut_off_belong_to_it() {
     let least = cells.cells.iter().map(|c| c.area).fold(f64::INFINITY, f64::min);
     assert!((least - (200.0 - 4.0 * PI)).abs() < 1e-3, "{least}");
 }
+
+#[test]
+fn cuts_that_share_a_corner_part_the_same_however_it_is_said() {
+    // A tongue with a step: two cuts meet at the step's inner corner, which is the end of
+    // one segment and the start of the next, to rounding.
+    let all = panel(&[BezPath::from_svg("M20 10 H80 V50 H60 V20 H50 V30 H40 V50 H20 Z").unwrap()]);
+    let corner = spot(&all, Point::new(50.0, 30.0));
+    let near = [
+        corner,
+        Spot { mark: Mark { seg: corner.mark.seg.max(1) - 1, t: 1.0 }, ..corner },
+        Spot { mark: Mark { t: corner.mark.t + 1e-8, ..corner.mark }, ..corner },
+    ];
+    let ends = [(40.0, 50.0), (60.0, 30.0)].map(Point::from);
+    let to = |from: Spot, end: Point| {
+        let dir = end - all.at(from);
+        Cut { spots: [from, spot(&all, end)], toward: [dir, -dir] }
+    };
+    let areas = |a: Spot, b: Spot| {
+        let cells = Cells::new(&all, &[to(a, ends[0]), to(b, ends[1])]);
+        let mut areas: Vec<f64> = cells.cells.iter().map(|c| (c.area * 100.0).round() / 100.0).collect();
+        areas.sort_by(f64::total_cmp);
+        areas
+    };
+    let want = areas(corner, corner);
+    assert_eq!(want.len(), 3, "{want:?}");
+    for a in near {
+        for b in near {
+            if all.at(a).distance(all.at(corner)) < 1e-6 && all.at(b).distance(all.at(corner)) < 1e-6 {
+                assert_eq!(areas(a, b), want, "{a:?} and {b:?}");
+            }
+        }
+    }
+}
