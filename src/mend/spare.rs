@@ -4,8 +4,11 @@
 //! end up wholly under later ones. It then changes nothing, and refusing it would change
 //! nothing either: it is no choice, and is not told.
 
+use kurbo::{Point, Shape};
+
 use super::{Change, Edit, EditKind, apply};
 use crate::face::Face;
+use crate::geom::Region;
 use crate::geom::boolean::subtract_all;
 
 /// What an edit changes alone may be so much, mm², and it is needless still: a tenth of
@@ -45,17 +48,20 @@ fn is_covered(face: &Face, edits: &[Edit], kept: &[bool], i: usize, but: &[Optio
 }
 
 /// The finding of a needless edit is removed by those over it: by the nearest that is
-/// not told of any.
+/// not told of any and lies over the very place.
 fn hand_on(edits: &mut [Edit], kept: &[bool], i: usize) {
     let (Some(finding), at, kind) = (edits[i].finding.take(), edits[i].at, edits[i].kind) else { return };
-    let frame = edits[i].change.shape().bounds();
     let heir = (edits.iter_mut().zip(kept))
         .filter(|(edit, kept)| **kept && edit.kind == kind && edit.finding.is_none())
-        .filter(|(edit, _)| edit.change.shape().bounds().overlaps(frame))
+        .filter(|(edit, _)| covers(edit.change.shape(), at))
         .min_by(|a, b| a.0.at.distance(at).total_cmp(&b.0.at.distance(at)));
     if let Some((edit, _)) = heir {
         edit.finding = Some(finding);
     }
+}
+
+fn covers(region: &Region, at: Point) -> bool {
+    region.pieces.iter().any(|piece| piece.rings().map(|ring| ring.to_path().winding(at)).sum::<i32>() != 0)
 }
 
 /// Those kept, numbered from 1, pairs by their new numbers.
@@ -92,7 +98,7 @@ mod tests {
     #[test]
     fn what_lies_under_others_is_not_told_and_its_finding_is_theirs() {
         use EditKind::{Bridge, Slot, Widen};
-        let heir = Edit { finding: None, ..edit(2, Widen, (15.0, 75.0, 32.0, 85.0)) };
+        let heir = Edit { finding: None, ..edit(2, Widen, (15.0, 75.0, 36.0, 85.0)) };
         let other = edit(3, Widen, (28.0, 75.0, 65.0, 85.0));
         let finding = |id: u32| Some(format!("bridge-{id}"));
         let low = (18.0, 78.0, 50.0, 82.0);
