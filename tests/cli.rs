@@ -440,6 +440,18 @@ fn files_of_an_earlier_run_are_told_as_replaced() {
         let out = bench.run(&[command, "b/face.svg", "--out", "out"]).out;
         assert!(out.contains("Replaced ") && !out.contains("Written "), "{out}");
     }
+    // Whatever the face, a box's papers have one name.
+    let lines: [(&[&str], &str, &str); 3] = [
+        (&["box"], "Written ", "Replaced "),
+        (&["survey", "a"], "Written ", "Replaced "),
+        (&["ruler"], "pdf written,", "pdf replaced,"),
+    ];
+    for (line, written, replaced) in lines {
+        let out = |paper: &str| bench.run(&[line, &["--out", "more", "--paper", paper]].concat()).out;
+        let (first, second) = (out("a4"), out("letter"));
+        assert!(first.contains(written) && !first.contains(replaced), "{first}");
+        assert!(second.contains(replaced) && !second.contains(written), "{second}");
+    }
 }
 
 #[test]

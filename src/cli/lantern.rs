@@ -1,17 +1,18 @@
 //! `box` and `batch`: the lantern round the face, and a season's worth of them.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::console::{Console, Halt, wrapped};
 use super::flags::{FaceFlags, OutFlags, PaperFlags};
 use super::load::Loaded;
 use super::mending::MendFlags;
-use super::{Exit, folder};
+use super::summary::counted;
+use super::{Exit, Put, folder, put};
 use crate::boxes::job::{Batch, Lantern};
 use crate::boxes::report;
 use crate::boxes::window::Window;
 use crate::diag::{Error, Finding, Noted, Place, Severity};
-use crate::edge::{self, NewFile, clear_series, write_all};
+use crate::edge::{self, clear_series};
 use crate::outcome::Outcome;
 use crate::pipeline::Made;
 use crate::pipeline::lantern::{batch_documents, box_documents, plan_box, plan_season};
@@ -127,10 +128,9 @@ fn told_apart(faces: Vec<(Outcome, u32)>, listed: &[FaceCount]) -> Vec<(Outcome,
 }
 
 /// Writes a plan and takes away the sheets a longer one left beside it.
-fn write(name: &str, made: Vec<Made>, settings: &Settings, force: bool) -> Result<Vec<PathBuf>, Error> {
-    let files: Vec<NewFile> = made.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
-    let written = write_all(folder(settings), &files, force)?;
-    let sheets = files.iter().filter(|file| file.name.ends_with(".png")).count();
+fn write(name: &str, made: Vec<Made>, settings: &Settings, force: bool) -> Result<Put, Error> {
+    let written = put(made, settings, force)?;
+    let sheets = written.names.iter().filter(|name| name.ends_with(".png")).count();
     clear_series(folder(settings), &format!("{name}-papers"), sheets + 1)?;
     Ok(written)
 }
@@ -218,7 +218,7 @@ fn spare(batch: &Batch) -> Option<String> {
 }
 
 /// The findings, worst first, and the files written.
-fn told(findings: &[Finding], written: &[PathBuf], columns: usize) -> String {
+fn told(findings: &[Finding], written: &Put, columns: usize) -> String {
     const MOST: usize = 8;
     let mut sorted: Vec<&Finding> = findings.iter().collect();
     sorted.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
@@ -229,16 +229,16 @@ fn told(findings: &[Finding], written: &[PathBuf], columns: usize) -> String {
         text.push('\n');
     }
     if sorted.len() > MOST {
-        let plan = written.iter().find(|path| path.extension().is_some_and(|kind| kind == "json"));
-        let plan = plan.map_or_else(|| "the plan".to_owned(), |path| path.display().to_string());
+        let plan = written.names.iter().find(|name| name.ends_with(".json")).map_or("the plan", String::as_str);
         let line = format!("and {} more: all stand on the sheets and in {plan}", sorted.len() - MOST);
         text.push_str(&wrapped(&line, columns, 2));
         text.push('\n');
     }
-    let picture = |path: &&PathBuf| path.extension().is_some_and(|kind| kind == "png");
-    let names: Vec<String> = written.iter().filter(|p| !picture(p)).map(|p| p.display().to_string()).collect();
-    let pictures = written.iter().filter(picture).count();
-    text.push_str(&wrapped(&format!("Written  {}, and its {pictures} sheets as PNG", names.join(", ")), columns, 2));
+    let (pictures, names): (Vec<&str>, Vec<&str>) =
+        written.names.iter().map(String::as_str).partition(|name| name.ends_with(".png"));
+    let sheets = counted(pictures.len(), "sheet");
+    let line = format!("{:<8} {}, and its {sheets} as PNG", written.word, names.join(", "));
+    text.push_str(&wrapped(&line, columns, 2));
     text.push('\n');
     text
 }

@@ -153,7 +153,7 @@ fn folder(settings: &Settings) -> &Path {
     Path::new(if settings.folder == "." { "" } else { &settings.folder })
 }
 
-/// What came of writing a face's files.
+/// What came of writing files.
 #[derive(Clone, Debug, Default)]
 pub struct Put {
     /// `Replaced` where such files stood there: of an earlier run, or of another
@@ -163,7 +163,7 @@ pub struct Put {
     pub names: Vec<String>,
 }
 
-/// Writes what was `made` of a face.
+/// Writes what was `made`.
 fn put(made: Vec<Made>, settings: &Settings, force: bool) -> Result<Put, Error> {
     let files: Vec<NewFile> = made.into_iter().map(|file| NewFile::new(file.name, file.bytes)).collect();
     let word = if any_stands(folder(settings), &files) { "Replaced" } else { "Written" };

@@ -2,9 +2,9 @@
 
 use super::console::{Console, Halt};
 use super::flags::{OutFlags, PaperFlags, ShopFlags};
-use super::{Exit, folder};
+use super::{Exit, put};
 use crate::diag::{Error, Place};
-use crate::edge::{NewFile, write_all};
+use crate::pipeline::Made;
 use crate::settings::Settings;
 use crate::sheet::ruler::{bars, command, page};
 use crate::trade::papers::{self, Paper};
@@ -50,14 +50,14 @@ pub(super) fn run(args: &Args, console: &mut Console) -> Result<Exit, Halt> {
 fn write(settings: &Settings, force: bool) -> Result<String, Error> {
     let sheet = page(&settings.print.paper)?;
     let meta = Meta { title: "Printer check".into(), subject: "Measure both bars after printing at 100 %".into() };
-    let file = NewFile::new(FILE, pdf(&[sheet], &meta)?);
-    let written = write_all(folder(settings), &[file], force)?;
-    let path = written.first().map(|path| path.display().to_string()).unwrap_or_default();
+    let written = put(vec![Made { name: FILE.to_owned(), bytes: pdf(&[sheet], &meta)? }], settings, force)?;
     let (x, y) = bars(&settings.print.paper);
     Ok(format!(
-        "{path} written for {} paper.\n\
+        "{} {}, for {} paper.\n\
          Print it at 100 %, measure bar X ({x:.0}) and bar Y ({y:.0}), then run\n\
          {}\n",
+        written.names.join(", "),
+        written.word.to_lowercase(),
         settings.print.paper.name,
         command(&settings.print.paper),
     ))

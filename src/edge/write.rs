@@ -57,7 +57,11 @@ pub fn write_all(folder: &Path, files: &[NewFile], force: bool) -> Result<Vec<Pa
 /// Whether a file of one of these names stands in `folder`.
 #[must_use]
 pub fn any_stands(folder: &Path, files: &[NewFile]) -> bool {
-    files.iter().any(|file| fs::symlink_metadata(folder.join(&file.name)).is_ok())
+    files.iter().any(|file| stands(&folder.join(&file.name)))
+}
+
+fn stands(target: &Path) -> bool {
+    fs::symlink_metadata(target).is_ok()
 }
 
 /// As [`write_all`] with `force`, for what cannot be made again: the files are
@@ -136,6 +140,12 @@ impl FileSet {
         }
         self.targets.push(target);
         Ok(())
+    }
+
+    /// Whether a file of the name of one of these stands where it goes.
+    #[must_use]
+    pub fn any_stands(&self) -> bool {
+        self.targets.iter().any(|target| stands(target))
     }
 
     /// Puts every file in its place and returns their paths.

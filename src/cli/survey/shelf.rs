@@ -48,8 +48,8 @@ pub(super) struct Put {
     pub(super) files: Vec<String>,
     /// Mended copies among those written.
     pub(super) copies: usize,
-    /// Whether they stood there already, the same.
-    pub(super) stood: bool,
+    /// `Unchanged` where they stood there already, the same; `Replaced` where others did.
+    pub(super) word: &'static str,
 }
 
 impl Shelf {
@@ -98,7 +98,7 @@ impl Shelf {
         let names: Vec<String> = all.map(|name| self.folder.join(name).display().to_string()).collect();
         if known.is_some_and(|issue| issue.ground == ground && self.prints() == issue.prints) {
             let copies = self.files.commit()?.len();
-            return Ok(Put { files: names, copies, stood: true });
+            return Ok(Put { files: names, copies, word: "Unchanged" });
         }
         let mut prints = Vec::new();
         for name in SURVEY_FILES {
@@ -114,8 +114,9 @@ impl Shelf {
             let issue = Issue { ground, prints };
             self.files.add_as_made(memory::FILE, |out| memory::write(out, &issue, entries))?;
         }
+        let word = if self.files.any_stands() { "Replaced" } else { "Written" };
         let copies = self.files.commit()?.len() - names.len();
-        Ok(Put { files: names, copies, stood: false })
+        Ok(Put { files: names, copies, word })
     }
 
     /// Finger prints of the files as they stand; shorter when one is gone.

@@ -39,8 +39,8 @@ pub(super) fn told(survey: &Survey, put: &Put, unread: &[String], earlier: &[Str
     let copies = format!("{} mended {}", grouped(put.copies), if put.copies == 1 { "copy" } else { "copies" });
     let copies = (put.copies > 0).then_some(copies.as_str());
     let files: Vec<&str> = put.files.iter().map(String::as_str).chain(copies).collect();
-    let word = if put.stood { "Unchanged" } else { "Written " };
-    text.push_str(&format!("{}\n", wrapped(&format!("{word} {}", files.join(", ")), look.columns, 2)));
+    let line = format!("{:<8} {}", put.word, files.join(", "));
+    text.push_str(&format!("{}\n", wrapped(&line, look.columns, 2)));
     text
 }
 
