@@ -33,8 +33,34 @@ pub fn again(art: &str, args: &[OsString]) -> String {
 
 /// A word as it is typed after a command.
 fn typed(word: &str) -> String {
-    let plain = !word.is_empty() && word.chars().all(|c| c.is_alphanumeric() || "/._-+:\\,".contains(c));
-    if plain { word.to_owned() } else { format!("\"{word}\"") }
+    if cfg!(windows) { in_windows(word) } else { in_a_shell(word) }
+}
+
+fn is_plain(word: &str, also: &str) -> bool {
+    !word.is_empty() && word.chars().all(|c| c.is_alphanumeric() || also.contains(c))
+}
+
+/// A word no POSIX shell changes: within single quotes nothing has a meaning but their
+/// end, so a foot mark stands outside them.
+fn in_a_shell(word: &str) -> String {
+    if is_plain(word, "/._-+:,") { word.to_owned() } else { format!("'{}'", word.replace('\'', r"'\''")) }
+}
+
+/// The same for a program started in Windows: an inch mark within double quotes is
+/// escaped, as are the backslashes right before a mark or the end.
+fn in_windows(word: &str) -> String {
+    if is_plain(word, "/._-+:\\,") {
+        return word.to_owned();
+    }
+    let (mut said, mut slashes) = (String::from("\""), 0);
+    for c in word.chars() {
+        if c == '"' {
+            said.push_str(&"\\".repeat(slashes + 1));
+        }
+        slashes = if c == '\\' { slashes + 1 } else { 0 };
+        said.push(c);
+    }
+    format!("{said}{}\"", "\\".repeat(slashes))
 }
 
 #[cfg(test)]
@@ -48,9 +74,30 @@ mod tests {
 
     #[test]
     fn the_next_command_has_the_options_of_the_face_and_no_others() {
-        assert_eq!(said("fretgrin check my_owl.svg"), "\"my owl.svg\"");
+        let owl = typed("my owl.svg");
+        assert_eq!(said("fretgrin check my_owl.svg"), owl);
         let line = "fretgrin prepare x --panel 3x6in --json --out o --thickness=1/4in --mirror --paper a4 --clear 1,1,2,2 --mend";
-        assert_eq!(said(line), "\"my owl.svg\" --panel 3x6in --thickness 1/4in --mirror --clear 1,1,2,2");
-        assert_eq!(said("fretgrin check x --turn -5 --shop s.toml"), "\"my owl.svg\" --turn -5 --shop s.toml");
+        assert_eq!(said(line), format!("{owl} --panel 3x6in --thickness 1/4in --mirror --clear 1,1,2,2"));
+        assert_eq!(said("fretgrin check x --turn -5 --shop s.toml"), format!("{owl} --turn -5 --shop s.toml"));
+    }
+
+    #[test]
+    fn a_windows_command_takes_marks_and_paths_as_they_are() {
+        let words = ["3x6in", "C:\\faces\\owl.svg", "my owl.svg", "5-1/4\"x10\"", "my faces\\", ""];
+        let said = words.map(in_windows);
+        let wanted = ["3x6in", "C:\\faces\\owl.svg", "\"my owl.svg\"", r#""5-1/4\"x10\"""#, r#""my faces\\""#, "\"\""];
+        assert_eq!(said, wanted);
+    }
+
+    /// The shell itself is asked what it makes of the words.
+    #[test]
+    #[cfg(unix)]
+    fn a_shell_takes_every_word_as_it_is() {
+        for word in ["3x6in", "my owl.svg", "5-1/4\"x10\"", "5'x10'", "5' 6\"", "$HOME", "a`b`", "a\\b", "!x", "*", ""]
+        {
+            let line = format!("printf %s {}", in_a_shell(word));
+            let ran = std::process::Command::new("sh").args(["-c", &line]).output().unwrap();
+            assert_eq!(String::from_utf8(ran.stdout).unwrap(), word, "{line}");
+        }
     }
 }
