@@ -90,7 +90,8 @@ fn plain(text: &str) -> Option<f64> {
 }
 
 /// Reads a width and a height: `133.35x254mm`, `5-1/4in x 10in`, `5-1/4 x 10`.
-/// A unit on the second length alone covers both.
+/// A unit on the second length alone covers both, but never feet: few faces are
+/// feet wide, so `5-1/4x1ft` is more likely 5-1/4 in wide than 5-1/4 ft.
 ///
 /// # Errors
 /// A sentence that says what was written and how to write it.
@@ -100,6 +101,9 @@ pub fn parse_size(text: &str, bare: Unit) -> Result<(Mm, Mm), String> {
     let has_unit = |t: &str| {
         t.trim().ends_with(|c: char| c.is_ascii_alphabetic() || matches!(c, '"' | '″' | '”' | '\'' | '′' | '’'))
     };
+    if !has_unit(width) && split_feet(&height.to_ascii_lowercase().replace(['′', '’'], "'")).is_some() {
+        return Err(format!("`{text}` does not say the unit of its width; write units on both, like 5-1/4in x 1ft"));
+    }
     let unit_text: String = height.trim().chars().rev().take_while(|c| !c.is_ascii_digit() && *c != '.').collect();
     let unit_text: String = unit_text.chars().rev().collect();
     let width_text =

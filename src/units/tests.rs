@@ -50,6 +50,12 @@ fn sizes_share_a_trailing_unit() {
         assert!((w.get() - 133.35).abs() < 1e-9 && (h.get() - 254.0).abs() < 1e-9, "{text}");
     }
     assert!(parse_size("133.35", Unit::Mm).is_err(), "one number is no size");
+    for text in ["5-1/4x1ft", "5 x 1'", "5x1’", "5x1ft 6in"] {
+        let message = parse_size(text, Unit::Inch).expect_err(text);
+        assert!(message.contains("write units on both"), "feet are not shared: {message}");
+    }
+    let (w, h) = parse_size("6in x 1ft 6in", Unit::Mm).unwrap();
+    assert_eq!([w, h].map(|length| length.fraction(16)), ["6 in", "18 in"], "feet of its own");
 }
 
 #[test]
