@@ -11,102 +11,10 @@ use super::table::{Grid, Row};
 use super::{Ink, Layer, Mark, Path, Sheet, Text};
 use crate::font::{self, Weight};
 use crate::units::Mm;
+pub(super) use wrap::titled;
+pub use wrap::{shortened, wrap, wrapped_to};
 
-/// Breaks `text` into lines no wider than `width` mm. A unit stays with its number
-/// where both fit a line; words longer than a line are broken; a line break in the
-/// text is kept.
-#[must_use]
-pub fn wrap(text: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
-    let text: Vec<String> = text.lines().map(font::printable).collect();
-    let mut lines = Vec::new();
-    for paragraph in &text {
-        let mut line = String::new();
-        for word in words(paragraph, |word| font::width(word, size, weight) <= width) {
-            for part in broken(&word, size, weight, width) {
-                let joined = if line.is_empty() { part.clone() } else { format!("{line} {part}") };
-                if line.is_empty() || font::width(&joined, size, weight) <= width {
-                    line = joined;
-                } else {
-                    lines.push(std::mem::replace(&mut line, part));
-                }
-            }
-        }
-        lines.push(line);
-    }
-    lines
-}
-
-/// The words of a paragraph, a number and its unit as one where that `fits` a line.
-fn words(paragraph: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
-    for word in paragraph.split_whitespace() {
-        let is_unit = UNITS.contains(&word.trim_end_matches([')', ',', '.', ';', ':']));
-        match words.last_mut() {
-            Some(last)
-                if is_unit && last.ends_with(|c: char| c.is_ascii_digit()) && fits(&format!("{last} {word}")) =>
-            {
-                *last = format!("{last} {word}");
-            }
-            _ => words.push(word.to_owned()),
-        }
-    }
-    words
-}
-
-/// Words that stay on the line of the number before them.
-const UNITS: [&str; 3] = ["mm", "in", "%"];
-
-/// [`wrap`] to at most `most` lines; the last ends in `…` when some is left over.
-#[must_use]
-pub fn wrapped_to(text: &str, size: f64, weight: Weight, width: f64, most: usize) -> Vec<String> {
-    let mut lines = wrap(text, size, weight, width);
-    if lines.len() > most {
-        let rest = lines.split_off(most.saturating_sub(1)).join(" ");
-        lines.push(shortened(&format!("{rest}…"), size, weight, width));
-    }
-    lines
-}
-
-/// A name as a title `width` mm wide: its lines and their size. Large where it
-/// fits, smaller and on up to `most` lines where it is long.
-#[must_use]
-pub(super) fn titled(name: &str, width: f64, most: usize) -> (Vec<String>, f64) {
-    if font::width(&font::printable(name), style::TITLE, Weight::Bold) <= width {
-        return (vec![name.to_owned()], style::TITLE);
-    }
-    (wrapped_to(name, style::HEADING, Weight::Bold, width, most), style::HEADING)
-}
-
-/// A word in parts that each fit the width; most words are one part.
-fn broken(word: &str, size: f64, weight: Weight, width: f64) -> Vec<String> {
-    let mut parts = vec![String::new()];
-    for c in word.chars() {
-        let Some(last) = parts.last_mut() else { break };
-        last.push(c);
-        if last.chars().count() > 1 && font::width(last, size, weight) > width {
-            last.pop();
-            parts.push(c.to_string());
-        }
-    }
-    parts
-}
-
-/// The longest start of `text` that fits `width` mm, with `…` when cut.
-#[must_use]
-pub fn shortened(text: &str, size: f64, weight: Weight, width: f64) -> String {
-    let text = font::printable(text);
-    if font::width(&text, size, weight) <= width {
-        return text;
-    }
-    let mut kept: Vec<char> = text.chars().collect();
-    while kept.pop().is_some() {
-        let candidate = format!("{}…", kept.iter().collect::<String>().trim_end());
-        if font::width(&candidate, size, weight) <= width {
-            return candidate;
-        }
-    }
-    String::new()
-}
+mod wrap;
 
 /// Where sheets' text goes: frames filled one after another, the first sheet's
 /// and then every later sheet's.
@@ -153,8 +61,46 @@ pub struct Flow {
     frame: usize,
     y: f64,
     /// A heading that waits for what it stands over.
-    waiting: Option<String>,
+    waiting: Option<Waiting>,
 }
+
+/// A heading, and the few words right under it that lead to what follows.
+#[derive(Clone, Debug)]
+struct Waiting {
+    heading: String,
+    lead: Option<Said>,
+}
+
+/// A paragraph: its text and voice, and the room behind it.
+#[derive(Clone, Debug)]
+struct Said {
+    text: String,
+    size: f64,
+    ink: Ink,
+    after: f64,
+}
+
+impl Said {
+    fn remark(text: &str) -> Self {
+        Self { text: text.to_owned(), size: style::SMALL, ink: style::QUIET, after: 0.8 }
+    }
+
+    fn lines(&self, width: f64) -> usize {
+        wrap(&self.text, self.size, Weight::Regular, width).len()
+    }
+
+    fn height(&self, width: f64) -> f64 {
+        self.lines(width) as f64 * self.size * style::LEADING + self.after
+    }
+}
+
+/// What a heading takes, its rule and the room under it, mm.
+const HEADED: f64 = style::HEADING * 1.45 + 1.6;
+/// Room behind a figure, mm.
+const BEHIND: f64 = 2.0;
+/// A text of more lines than this stands for itself: it does not wait with its heading
+/// for what follows it.
+const LEAD: usize = 4;
 
 impl Flow {
     /// An empty flow on its first sheet.
@@ -198,11 +144,13 @@ impl Flow {
 
     /// Moves on unless `height` mm are left in this frame.
     pub fn need(&mut self, height: f64) {
-        if let Some(heading) = self.waiting.take() {
-            self.place_heading(&heading, height);
+        if let Some(Waiting { heading, lead }) = self.waiting.take() {
+            let led = lead.as_ref().map_or(0.0, |lead| lead.height(self.rect().width()));
+            self.place_heading(&heading, led + height);
+            lead.iter().for_each(|lead| self.place(lead));
         }
         let at_top = self.y >= self.rect().y1 - 1e-9;
-        if self.y - height < self.rect().y0 && !at_top {
+        if self.y - height < self.rect().y0 - 1e-9 && !at_top {
             self.next_frame();
         }
     }
@@ -241,12 +189,15 @@ impl Flow {
     /// A section heading with a rule under it; it goes where the first of what
     /// follows goes.
     pub fn heading(&mut self, text: &str) {
-        self.waiting = Some(text.to_owned());
+        if self.waiting.as_ref().is_some_and(|waiting| waiting.lead.is_some()) {
+            self.need(0.0);
+        }
+        self.waiting = Some(Waiting { heading: text.to_owned(), lead: None });
     }
 
     fn place_heading(&mut self, text: &str, below: f64) {
         self.space(style::HEADING * 1.1);
-        self.need(style::HEADING * 1.8 + below.max(14.0));
+        self.need(HEADED + below.max(14.0));
         let rect = self.rect();
         let baseline = self.y - style::HEADING;
         let text = shortened(text, style::HEADING, Weight::Bold, rect.width());
@@ -261,14 +212,26 @@ impl Flow {
 
     /// A paragraph of body text.
     pub fn paragraph(&mut self, text: &str) {
-        self.lines(text, 0.0, style::BODY, Weight::Regular, style::INK);
-        self.space(1.0);
+        self.say(Said { text: text.to_owned(), size: style::BODY, ink: style::INK, after: 1.0 });
     }
 
     /// A paragraph in the second voice: smaller and grey.
     pub fn remark(&mut self, text: &str) {
-        self.lines(text, 0.0, style::SMALL, Weight::Regular, style::QUIET);
-        self.space(0.8);
+        self.say(Said::remark(text));
+    }
+
+    /// Right under a heading a few words wait with it.
+    fn say(&mut self, said: Said) {
+        let width = self.rect().width();
+        match &mut self.waiting {
+            Some(Waiting { lead: lead @ None, .. }) if said.lines(width) <= LEAD => *lead = Some(said),
+            _ => self.place(&said),
+        }
+    }
+
+    fn place(&mut self, said: &Said) {
+        self.lines(&said.text, 0.0, said.size, Weight::Regular, said.ink);
+        self.space(said.after);
     }
 
     /// A line with a bold lead: `Blade  flat no. 5 …`.
@@ -330,7 +293,24 @@ impl Flow {
             self.push(mark);
         }
         self.y -= height;
-        self.space(2.0);
+        self.space(BEHIND);
+    }
+
+    /// A figure and the remark that explains it, in one frame.
+    pub fn captioned(&mut self, height: f64, caption: &str, draw: impl FnOnce(Rect) -> Vec<Mark>) {
+        self.need(height + self.under_figure(caption));
+        self.figure(height, draw);
+        self.remark(caption);
+    }
+
+    /// The highest that a figure with this caption can be, under a heading of its own.
+    #[must_use]
+    pub fn highest(&self, caption: &str) -> f64 {
+        self.rect().height() - HEADED - self.under_figure(caption)
+    }
+
+    fn under_figure(&self, caption: &str) -> f64 {
+        BEHIND + Said::remark(caption).height(self.rect().width())
     }
 
     /// A table; its head is repeated where it goes on in another frame, and

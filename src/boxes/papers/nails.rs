@@ -16,18 +16,17 @@ use crate::units::{Mm, Unit};
 
 pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
     let (plan, unit) = (&lantern.nails, request.unit);
-    let height = figure_height(lantern, unit, flow.rect().width());
-    flow.need(height + 18.0);
-    flow.heading("Nails");
-    flow.figure(height, |area| figure(lantern, unit, area));
     let corners = match lantern.design.joint {
         Joint::FrontLapsSides => "its corner nails (dots)",
         Joint::SidesLapFront => "the corner nails that come in from the sides (lines)",
     };
-    flow.remark(&format!(
+    let caption = format!(
         "Left: the front wall with {corners} and the base nails that come up from below (lines); the dashes are the \
          window for the face. Right: the base from below with its nail line."
-    ));
+    );
+    let height = figure_height(lantern, unit, flow.rect().width(), HIGHEST.min(flow.highest(&caption)));
+    flow.heading("Nails");
+    flow.captioned(height, &caption, |area| figure(lantern, unit, area));
     let size = format!("{} long, {:.2} thick", plan.length.both(unit), plan.diameter);
     flow.fact("Brads", &format!("{size}; {} in one box", plan.count()));
     flow.fact("Driven", driving(plan.driving));
@@ -59,7 +58,7 @@ const fn driving(driving: Driving) -> &'static str {
     }
 }
 
-/// Highest that the figure gets, mm.
+/// Highest that the figure gets where the sheet has room, mm.
 const HIGHEST: f64 = 96.0;
 /// Room under and over the panel, and under and over the base, mm: the base stands a
 /// little higher, above its dimension.
@@ -84,9 +83,9 @@ fn figure_scale(lantern: &Lantern, unit: Unit, width: f64, height: f64) -> f64 {
     ((width - 68.0 - beyond(lantern, unit)) / (panel_width + base.0).get()).min(heights)
 }
 
-/// How high the figure gets in a frame of this width.
-fn figure_height(lantern: &Lantern, unit: Unit, width: f64) -> f64 {
-    let scale = figure_scale(lantern, unit, width, HIGHEST);
+/// How high the figure gets in a frame of this width, where it may be this high.
+fn figure_height(lantern: &Lantern, unit: Unit, width: f64, highest: f64) -> f64 {
+    let scale = figure_scale(lantern, unit, width, highest);
     let (panel, base) = (lantern.design.panel().1, base_size(&lantern.design).1);
     (scale * panel.get() + ROUND.0).max(scale * base.get() + ROUND.1)
 }

@@ -15,14 +15,15 @@ use crate::units::{Mm, Unit};
 
 pub(super) fn fill(flow: &mut Flow, lantern: &Lantern, request: &Request<'_>) {
     let (design, parts) = (&lantern.design, &lantern.parts);
-    let height = views_scale(lantern, flow.rect().width(), 104.0) * parts.overall_height.get() + ROUND_VIEWS.1;
-    flow.figure(height, |area| views(lantern, request.unit, area));
-    flow.remark(caption(design.joint));
+    let caption = caption(design.joint);
+    let highest = HIGHEST_VIEWS.min(flow.highest(caption));
+    let height = views_scale(lantern, flow.rect().width(), highest) * parts.overall_height.get() + ROUND_VIEWS.1;
+    flow.captioned(height, caption, |area| views(lantern, request.unit, area));
     flow.heading("Parts of one box");
     flow.table(&table(parts, request.unit));
     let height = drawn_height(parts, request.unit, flow.rect().width());
-    flow.figure(height, |area| drawn_parts(parts, request.unit, area));
-    flow.remark("Arrows show the grain. All parts to one scale.");
+    let caption = "Arrows show the grain. All parts to one scale.";
+    flow.captioned(height, caption, |area| drawn_parts(parts, request.unit, area));
     flow.heading("Check with a rule");
     for text in sums(parts, request.unit) {
         flow.paragraph(&text);
@@ -54,6 +55,9 @@ const fn caption(joint: Joint) -> &'static str {
 /// Room across and upright for what stands round the views, mm: two dimension lines
 /// at the left and one between, two below.
 const ROUND_VIEWS: (f64, f64) = (62.0, 16.0);
+
+/// Highest that the views get where the sheet has room, mm.
+const HIGHEST_VIEWS: f64 = 104.0;
 
 /// How far base or lid stand out beyond the walls, and how wide both views are.
 fn spread(design: &Design) -> (f64, f64) {

@@ -68,6 +68,18 @@ fn the_windows_millimetres_are_its_own_and_not_those_of_rounded_inches() {
     }
 }
 
+#[test]
+fn a_small_sheet_has_more_than_a_heading_on_it() {
+    let mut settings = settings();
+    settings.print.paper = crate::trade::papers::find("200x130mm", Unit::Mm).unwrap();
+    let noted = job::lantern(&settings, &settings.lantern.clone().unwrap(), None).unwrap();
+    for sheet in lantern(&noted.value, &Request::of(&settings, &noted.findings, "box")) {
+        let all: Vec<String> = texts(&sheet.marks).into_iter().map(|(text, _)| text).collect();
+        // Three stand in every sheet's head.
+        assert!(all.len() > 4, "{}: {all:?}", sheet.name);
+    }
+}
+
 fn texts(marks: &[Mark]) -> Vec<(String, Rect)> {
     marks
         .iter()

@@ -84,6 +84,36 @@ fn nothing_stands_alone_at_the_foot_or_the_head_of_a_frame() {
     }
 }
 
+/// A few words under a heading do not part it from the table they lead to.
+#[test]
+fn a_heading_and_its_remark_stand_with_the_tables_first_row() {
+    let mut table = Table::new(&[("hole", Align::Left), ("drill", Align::Left)]);
+    table.row(["h1".to_owned(), "#52".to_owned()]);
+    for filled in 0..60 {
+        let mut flow = Flow::new(a4());
+        flow.y -= 230.0 + f64::from(filled);
+        flow.heading("Entry holes");
+        flow.remark("From the panel's lower-left corner.");
+        flow.table(&table);
+        let sheets = flow.finish();
+        let left: Vec<f64> = sheets.iter().flat_map(texts).map(|text| text.at.x).filter(|x| *x < 105.0).collect();
+        let all: usize = sheets.iter().map(|sheet| texts(sheet).len()).sum();
+        assert!(left.is_empty() || left.len() == all, "{filled}: {} of {all} texts at the foot", left.len());
+    }
+}
+
+#[test]
+fn a_figure_as_high_as_can_be_stands_under_its_heading_and_over_its_caption() {
+    let mut flow = Flow::new(a4());
+    let caption = "a word and another word that together make up a few lines of a caption ".repeat(3);
+    flow.y -= 1.0;
+    flow.heading("Nails");
+    flow.captioned(flow.highest(&caption), &caption, |_| Vec::new());
+    let sheets = flow.finish();
+    let all: Vec<&Text> = sheets.iter().flat_map(texts).collect();
+    assert!(all.len() > 2 && all.iter().all(|text| text.at.x > 105.0), "all in the second column: {all:?}");
+}
+
 #[test]
 fn shortened_text_fits() {
     let short = shortened("a very long title that will not fit at all", 5.6, Weight::Bold, 40.0);
