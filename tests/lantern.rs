@@ -443,6 +443,10 @@ fn faces_of_one_name_are_told_apart_in_a_batch() {
     let ran = run(folder.path(), &["batch", "--out", "out"]);
     let told = said(&ran.stdout);
     assert!(told.contains("old/owl.svg on 3") && told.contains(" owl.svg on 2"), "{told}");
+    let twice = "[[batch.faces]]\nart=\"owl.svg\"\nboxes=2\n[[batch.faces]]\nart=\"./owl.svg\"\nboxes=3\n";
+    fs::write(folder.path().join("shop.toml"), twice).unwrap();
+    let told = said(&run(folder.path(), &["batch", "--out", "out"]).stdout);
+    assert!(told.contains("5 lanterns owl on 5 Boards"), "one face, however its file is spelled: {told}");
 }
 
 #[test]

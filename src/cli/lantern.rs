@@ -8,6 +8,7 @@ use super::load::Loaded;
 use super::mending::MendFlags;
 use super::summary::counted;
 use super::{Exit, Put, folder, put};
+use crate::boxes::FaceFacts;
 use crate::boxes::job::{Batch, Lantern};
 use crate::boxes::report;
 use crate::boxes::window::Window;
@@ -15,7 +16,7 @@ use crate::diag::{Error, Finding, Noted, Place, Severity};
 use crate::edge::{self, clear_series};
 use crate::outcome::Outcome;
 use crate::pipeline::Made;
-use crate::pipeline::lantern::{batch_documents, box_documents, plan_box, plan_season};
+use crate::pipeline::lantern::{batch_documents, box_documents, facts, plan_box, plan_season};
 use crate::settings::Settings;
 use crate::settings::batch::FaceCount;
 use crate::write::json;
@@ -116,15 +117,17 @@ fn faces(loaded: &Loaded, base: &Path) -> Result<Vec<(Outcome, u32)>, Error> {
     Ok(told_apart(faces, listed))
 }
 
-/// Faces of one name from different files are called by the file, as listed.
+/// Different faces of one name are called by the file, as listed; a face listed twice
+/// is one, however its file is spelled.
 fn told_apart(faces: Vec<(Outcome, u32)>, listed: &[FaceCount]) -> Vec<(Outcome, u32)> {
-    let names: Vec<String> = faces.iter().map(|(outcome, _)| outcome.art.name.clone()).collect();
-    let is_shared = |i: usize| (0..names.len()).any(|j| names[j] == names[i] && listed[j].art != listed[i].art);
-    let apart = |(i, (outcome, boxes)): (usize, (Outcome, u32))| {
-        let name = is_shared(i).then_some(listed[i].art.as_str());
+    let known: Vec<FaceFacts> = faces.iter().map(|(outcome, _)| facts(outcome)).collect();
+    let is_shared = |one: &FaceFacts| known.iter().any(|other| other.name == one.name && other != one);
+    let first = |one: &FaceFacts| known.iter().position(|other| other == one);
+    let apart = |((outcome, boxes), one): ((Outcome, u32), &FaceFacts)| {
+        let name = first(one).filter(|_| is_shared(one)).map(|i| listed[i].art.as_str());
         (outcome.named(name), boxes)
     };
-    faces.into_iter().enumerate().map(apart).collect()
+    faces.into_iter().zip(&known).map(apart).collect()
 }
 
 /// Writes a plan and takes away the sheets a longer one left beside it.

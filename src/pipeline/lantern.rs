@@ -142,12 +142,18 @@ fn unsawable<'a>(faces: impl IntoIterator<Item = &'a Outcome>) -> Option<Finding
         let others = outcome.findings.iter().filter(|finding| !is_of_the_face(finding));
         others.filter(|finding| finding.severity == Severity::Stop).count()
     };
-    let told = |outcome: &Outcome| {
+    let tell = |outcome: &Outcome| {
         let count = stops(outcome);
         let things = if count == 1 { "thing stops" } else { "things stop" };
         (count > 0).then(|| format!("{} ({count} {things} it)", outcome.art.name))
     };
-    let told: Vec<String> = faces.into_iter().filter_map(told).collect();
+    // A face listed twice is told once.
+    let mut told: Vec<String> = Vec::new();
+    for one in faces.into_iter().filter_map(tell) {
+        if !told.contains(&one) {
+            told.push(one);
+        }
+    }
     let message = match told.as_slice() {
         [] => return None,
         [one] => format!("{one} cannot be sawn as it is"),
