@@ -174,8 +174,7 @@ impl Reader {
     }
 
     fn read(&self, key: &str, length: &Length) -> Result<Mm, Error> {
-        let read = length.resolve(self.unit);
-        let mm = read.map_err(|what| setting(key, what, "write a length such as 5-1/4in or 133.35mm"))?;
+        let mm = length.of_key(key, self.unit)?;
         if mm <= self.most {
             return Ok(mm);
         }

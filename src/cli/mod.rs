@@ -66,9 +66,9 @@ Exit code:
   1  done; something found that must be put right (with --strict: that needs care)
   2  not done: a wrong option, setting or file; nothing is left behind
 
-Lengths are written 5-1/4in, 5 1/4\", 133.35mm or 13.3cm; a bare number counts in
-the shop's unit. Settings the shop always uses go into shop.toml: `fretgrin shop
-new` writes one.";
+Lengths are written 5-1/4in, 6ft, 5ft 6in or 133.35mm; a bare number counts in the
+shop's unit. Settings the shop always uses go into shop.toml: `fretgrin shop new`
+writes one.";
 
 /// From a face drawing to a true-size scroll-saw template.
 ///

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::diag::{Error, Place};
 use crate::units::{Mm, Unit, not_a_length, parse_length};
 
 /// A length as written: `"5-1/4in"`, `"133.35mm"`, or a bare number that counts
@@ -20,6 +21,17 @@ impl Length {
     #[must_use]
     pub fn text(text: &str) -> Self {
         Self::Text(text.to_owned())
+    }
+
+    /// [`Length::resolve`] for the setting called `key`.
+    ///
+    /// # Errors
+    /// [`Error::Setting`]: what was written, and how to write it as its advice.
+    pub fn of_key(&self, key: &str, unit: Unit) -> Result<Mm, Error> {
+        self.resolve(unit).map_err(|refused| {
+            let (what, advice) = refused.rsplit_once("; ").unwrap_or((&refused, ""));
+            Error::setting(Place { element: Some(key.to_owned()), ..Place::default() }, what, advice)
+        })
     }
 
     /// The length in millimetres; a number without a unit counts in `unit`.

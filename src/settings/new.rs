@@ -15,7 +15,7 @@ const HEAD: &str = "\
 # current folder and the folders above it; an option on the command line
 # overrides it.
 #
-# Lengths are written 5-1/4in, 5 1/4\", 133.35mm, 13.3cm, in quotes; a bare
+# Lengths are written \"5-1/4in\", \"6ft\", \"5ft 6in\", \"133.35mm\", in quotes; a bare
 # number counts in the unit named here. A line that begins with # is not read:
 # a setting written like #this = 5 has no value until the # is removed.
 ";

@@ -35,6 +35,13 @@ impl<'t> Positions<'t> {
         (line as u32, (self.characters(offset) - self.characters(start) + 1) as u32)
     }
 
+    /// The text of the line with this byte offset.
+    pub(super) fn line(&self, offset: usize) -> &'t str {
+        let line = self.starts.partition_point(|start| *start <= offset);
+        let start = self.starts.get(line.wrapping_sub(1)).copied().unwrap_or(0);
+        self.text[start..].lines().next().unwrap_or_default()
+    }
+
     /// Characters that begin before a byte offset.
     fn characters(&self, offset: usize) -> usize {
         let block = offset / BLOCK;

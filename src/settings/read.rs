@@ -170,7 +170,9 @@ impl Reader<'_> {
 
     fn syntax(&self, error: &toml::de::Error) -> Error {
         let at = error.span().map(|span| self.places.line_column(span.start));
-        let advice = "a setting is written key = value, a text in \"quotes\", a section in [brackets]";
+        let line = error.span().map_or("", |span| self.places.line(span.start));
+        let advice = length_advice(line)
+            .unwrap_or("a setting is written key = value, a text in \"quotes\", a section in [brackets]");
         let what = format!("this is not a shop file: {}", short(error.message().lines().next().unwrap_or_default()));
         Error::setting(self.origins.place(at), what, advice)
     }
@@ -184,6 +186,17 @@ impl Reader<'_> {
         let advice = advice.unwrap_or_else(|| layout::about(key));
         Error::setting(self.origins.place(at), what, advice)
     }
+}
+
+/// What to write on a line that breaks off at a length.
+fn length_advice(line: &str) -> Option<&'static str> {
+    let value = line.split_once('=')?.1.trim();
+    if value.starts_with(|c: char| c.is_ascii_digit()) {
+        let bare = value.chars().all(|c| c.is_ascii_digit() || ".-+_ ".contains(c));
+        return (!bare).then_some("a length with a unit or a fraction is a text in quotes: write \"5-1/4in\"");
+    }
+    let ends_at_mark = value.as_bytes().windows(3).any(|w| w[0].is_ascii_digit() && &w[1..] == b"\"\"");
+    ends_at_mark.then_some("an inch mark ends the text: write \"5-1/4in\"")
 }
 
 fn join(path: &str, name: &str) -> String {

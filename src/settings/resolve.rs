@@ -105,7 +105,7 @@ fn keyed(error: Error, key: &str) -> Error {
 }
 
 fn length(given: &Length, key: &str, [least, most]: [f64; 2], unit: Unit) -> Result<Mm, Error> {
-    let mm = given.resolve(unit).map_err(|what| setting(key, what, format!("write {key} as a length")))?;
+    let mm = given.of_key(key, unit)?;
     if mm.get() >= least && mm.get() <= most {
         return Ok(mm);
     }

@@ -57,6 +57,38 @@ fn is_key(text: &str) -> bool {
 }
 
 #[test]
+fn a_length_that_breaks_the_file_is_told_how_to_be_written() {
+    for line in ["width = \"5 1/4\"\"", "width = \"10\"\" # high", "width = 5-1/4in", "width = 5 1/4\"", "width = 6ft"]
+    {
+        let (what, advice) = refused(&format!("[panel]\n{line}\n"));
+        assert!(what.contains("line 2") && advice.ends_with("write \"5-1/4in\""), "{line}: {what}: {advice}");
+    }
+    for line in ["width = 5 5", "width = in", "width"] {
+        let (_, advice) = refused(&format!("[panel]\n{line}\n"));
+        assert!(!advice.contains("5-1/4in"), "{line}: {advice}");
+    }
+    let (what, advice) = refused("[panel]\nwidth = \"6''\"\n");
+    assert!(
+        what.ends_with("`6''` is not a length") && advice.starts_with("write it like 5-1/4in, 6ft"),
+        "{what}: {advice}"
+    );
+}
+
+/// What the head of a new file shows can be written in one.
+#[test]
+fn the_lengths_in_the_head_of_a_new_shop_file_can_be_read() {
+    let text = new_text(&Shop::default());
+    let shown: Vec<&str> =
+        text.lines().take_while(|line| line.starts_with('#')).flat_map(|l| l.split('"').skip(1).step_by(2)).collect();
+    assert_eq!(shown.len(), 4, "{shown:?}");
+    for length in shown {
+        let (shop, _) = read(&format!("[box]\nheight = \"{length}\"\n"), "shop.toml").unwrap();
+        let height = shop.lantern.unwrap().height.unwrap();
+        assert!(height.resolve(Unit::Inch).is_ok(), "{height}");
+    }
+}
+
+#[test]
 fn a_metric_shop_file_says_the_same_in_millimetres() {
     let text = new_text(&Shop { units: Unit::Mm, ..Shop::default() });
     assert!(text.contains("width = \"133.35mm\"") && text.contains("[\"3/64"), "{text}");
