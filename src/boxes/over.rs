@@ -119,13 +119,14 @@ fn over_message(
 ) -> (String, Severity) {
     let have = Mm::new(from_edge);
     let reasons: Vec<_> = clearance.reasons.iter().filter(|r| r.reach() > have).map(|r| r.cause.words()).collect();
-    let mut message = format!(
-        "{cutout} comes to {} from the {} edge, {} too near: it runs into {}",
-        have.both(unit),
-        clearance.edge.word(),
-        (clearance.clear - have).both(unit),
-        reasons.join(" and ")
-    );
+    let edge = clearance.edge.word();
+    let comes = if from_edge < -NO_OVERLAP {
+        format!("runs {} past the {edge} edge of the panel", (-have).both(unit))
+    } else {
+        let short = (clearance.clear - have).both(unit);
+        format!("comes to {} from the {edge} edge, {short} too near", have.both(unit))
+    };
+    let mut message = format!("{cutout} {comes}: it runs into {}", reasons.join(" and "));
     if let [one, rest @ ..] = met {
         let more = if rest.is_empty() { String::new() } else { format!(" and {} more", rest.len()) };
         message.push_str(&format!("; it meets {}{more}", one.name));
@@ -187,6 +188,9 @@ mod tests {
             assert!(finding.message.contains(&format!("it meets {side} corner, nail 2")), "{}", finding.message);
             assert_eq!(finding.message.contains("nail 2, which makes way"), side == "right", "{}", finding.message);
         }
+        let past = of_size(&window, (Mm::from_inches(5.75), Mm::from_inches(7.0)), &nails);
+        let past = &past[0].message;
+        assert!(past.starts_with("the face runs 1/4 in (6.4 mm) past the left edge of the panel: "), "{past}");
         let small = (Mm::from_inches(3.0), Mm::from_inches(7.0));
         assert!(of_size(&window, small, &nails).is_empty(), "3 x 7 fits");
     }
