@@ -69,6 +69,22 @@ fn the_windows_millimetres_are_its_own_and_not_those_of_rounded_inches() {
 }
 
 #[test]
+fn what_was_noticed_stands_worst_first_and_else_as_it_was_numbered() {
+    let settings = settings();
+    let noted = job::lantern(&settings, &settings.lantern.clone().unwrap(), None).unwrap();
+    let finding = |n: u32| {
+        let severity = if n == 11 { Severity::Stop } else { Severity::Care };
+        Finding::new(format!("clearance-{n}"), crate::diag::FindingKind::Plan, severity, format!("no. {n}"), "")
+    };
+    let findings: Vec<Finding> = (1..12).map(finding).collect();
+    let sheets = lantern(&noted.value, &Request::of(&settings, &findings, "box"));
+    let all = sheets.iter().flat_map(|sheet| texts(&sheet.marks)).map(|(text, _)| text);
+    let told: Vec<String> = all.filter(|text| text.starts_with("no. ")).collect();
+    let wanted: Vec<String> = [11].into_iter().chain(1..11).map(|n| format!("no. {n}")).collect();
+    assert_eq!(told, wanted);
+}
+
+#[test]
 fn a_small_sheet_has_more_than_a_heading_on_it() {
     let mut settings = settings();
     settings.print.paper = crate::trade::papers::find("200x130mm", Unit::Mm).unwrap();
