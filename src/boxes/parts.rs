@@ -320,11 +320,16 @@ const NO_LENGTH: Mm = Mm::new(crate::geom::tolerance::REPORT);
 
 fn light_findings(design: &Design, inside: Mm, unit: Unit) -> Vec<Finding> {
     let tight = |id: &str, what: &str, light: Mm, room: Mm| {
-        let size = format!("the light is {} {what}, the room inside", light.both(unit));
+        let told = |light: String, room: String| format!("the light is {light} {what}, the room inside {room}");
         let (severity, text) = match room - light {
             _ if light <= Mm::ZERO => return None,
-            play if play < -NO_LENGTH => (Severity::Stop, format!("{size} only {}", room.both(unit))),
-            play if play < NO_LENGTH => (Severity::Care, format!("{size} as much and no more: it may jam")),
+            play if play < -NO_LENGTH => {
+                let (room, light) = room.short_of(light, unit);
+                (Severity::Stop, told(light, format!("only {room}")))
+            }
+            play if play < NO_LENGTH => {
+                (Severity::Care, told(light.both(unit), "as much and no more: it may jam".to_owned()))
+            }
             _ => return None,
         };
         let advice = "take a smaller light or a larger box";

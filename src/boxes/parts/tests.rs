@@ -107,13 +107,16 @@ fn a_light_without_play_asks_for_care() {
     let inside = derive(&design(&BoxSettings::default(), &NailSettings::default()), Unit::Inch);
     let inside = inside.unwrap().value;
     let inside = inside.inside_width.min(inside.inside_depth);
-    let severity = |width: Mm| {
+    let finding = |width: Mm| {
         let mut asked = BoxSettings::default();
         asked.light.width = Length::text(&format!("{}mm", width.get()));
         let findings = derive(&design(&asked, &NailSettings::default()), Unit::Inch).unwrap().findings;
-        findings.first().map(|f| f.severity)
+        findings.into_iter().next()
     };
+    let severity = |width: Mm| finding(width).map(|f| f.severity);
     assert_eq!(severity(inside), Some(Severity::Care), "just as wide");
     assert_eq!(severity(inside - Mm::new(0.1)), None, "a little less");
     assert_eq!(severity(inside + Mm::new(0.1)), Some(Severity::Stop), "a little more");
+    let told = finding(Mm::new(89.2)).unwrap().message;
+    assert_eq!(told, "the light is 3-9/16 in (89.2 mm) wide, the room inside only 3-1/2 in (88.9 mm)");
 }
