@@ -443,6 +443,18 @@ fn faces_of_one_name_are_told_apart_in_a_batch() {
     let ran = run(folder.path(), &["batch", "--out", "out"]);
     let told = said(&ran.stdout);
     assert!(told.contains("old/owl.svg on 3") && told.contains(" owl.svg on 2"), "{told}");
+    let named = "a-long-name-for-an-owl-by-moonlight";
+    fs::copy(folder.path().join("owl.svg"), folder.path().join(format!("{named}.svg"))).unwrap();
+    let faces = format!("{}[[batch.faces]]\nart=\"{named}.svg\"\nboxes=3\n", owls(2));
+    fs::write(folder.path().join("shop.toml"), faces).unwrap();
+    let told = run(folder.path(), &["batch", "--out", "out"]).stdout;
+    let column = |label: &str, value: &str| {
+        let told = String::from_utf8_lossy(&told);
+        let line = told.lines().find(|line| line.trim_start().starts_with(label));
+        line.and_then(|line| line.find(value)).unwrap_or_else(|| panic!("{label} {value}: {told}"))
+    };
+    let columns = [("owl ", "on 2"), (named, "on 3"), ("Pays", "the first")].map(|(label, value)| column(label, value));
+    assert!(columns.iter().all(|at| *at == columns[0]), "one column: {columns:?}");
     let twice = "[[batch.faces]]\nart=\"owl.svg\"\nboxes=2\n[[batch.faces]]\nart=\"./owl.svg\"\nboxes=3\n";
     fs::write(folder.path().join("shop.toml"), twice).unwrap();
     let told = said(&run(folder.path(), &["batch", "--out", "out"]).stdout);

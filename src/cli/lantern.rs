@@ -9,7 +9,7 @@ use super::mending::MendFlags;
 use super::summary::counted;
 use super::{Exit, Put, folder, put};
 use crate::boxes::FaceFacts;
-use crate::boxes::job::{Batch, Lantern};
+use crate::boxes::job::{Batch, FaceShare, Lantern};
 use crate::boxes::report;
 use crate::boxes::window::Window;
 use crate::diag::{Error, Finding, Noted, Place, Severity};
@@ -117,17 +117,31 @@ fn faces(loaded: &Loaded, base: &Path) -> Result<Vec<(Outcome, u32)>, Error> {
     Ok(told_apart(faces, listed))
 }
 
-/// Different faces of one name are called by the file, as listed; a face listed twice
-/// is one, however its file is spelled.
+/// Different faces of one name are called by the end of their files' paths; a face
+/// listed twice is one, however its file is spelled.
 fn told_apart(faces: Vec<(Outcome, u32)>, listed: &[FaceCount]) -> Vec<(Outcome, u32)> {
     let known: Vec<FaceFacts> = faces.iter().map(|(outcome, _)| facts(outcome)).collect();
-    let is_shared = |one: &FaceFacts| known.iter().any(|other| other.name == one.name && other != one);
-    let first = |one: &FaceFacts| known.iter().position(|other| other == one);
+    let first = |one: &FaceFacts| known.iter().position(|other| other == one).map(|i| listed[i].art.as_str());
     let apart = |((outcome, boxes), one): ((Outcome, u32), &FaceFacts)| {
-        let name = first(one).filter(|_| is_shared(one)).map(|i| listed[i].art.as_str());
-        (outcome.named(name), boxes)
+        let others = known.iter().filter(|other| other.name == one.name && *other != one);
+        let others: Vec<&str> = others.filter_map(first).collect();
+        let name = first(one).filter(|_| !others.is_empty()).map(|art| distinct(art, &others));
+        (outcome.named(name.as_deref()), boxes)
     };
     faces.into_iter().zip(&known).map(apart).collect()
+}
+
+/// The shortest ending of a path that is not one of the `others`' endings.
+fn distinct(path: &str, others: &[&str]) -> String {
+    let parts = |path: &str| -> Vec<String> {
+        let parts = path.split(['/', '\\']).filter(|part| !part.is_empty() && *part != ".");
+        parts.map(str::to_owned).collect()
+    };
+    let own = parts(path);
+    let others: Vec<Vec<String>> = others.iter().map(|other| parts(other)).collect();
+    let endings = (0..own.len()).rev().map(|from| &own[from..]);
+    let mut distinct = endings.filter(|ending| !others.iter().any(|other| other.ends_with(ending)));
+    distinct.next().map_or_else(|| path.to_owned(), |ending| ending.join("/"))
 }
 
 /// Writes a plan and takes away the sheets a longer one left beside it.
@@ -184,10 +198,9 @@ fn batch_summary(batch: &Batch, columns: usize) -> String {
     let money = |cents| report::money(batch, cents);
     let lanterns = if batch.boxes == 1 { "lantern" } else { "lanterns" };
     let mut text = format!("{} {lanterns}\n\n", batch.boxes);
-    let mut row = |what: &str, value: String| text.push_str(&format!("  {what:<12} {}\n", value));
-    for share in &batch.faces {
-        row(&share.face.name, format!("on {}", share.boxes));
-    }
+    let on = |share: &FaceShare| (share.face.name.clone(), format!("on {}", share.boxes));
+    let mut rows: Vec<(String, String)> = batch.faces.iter().map(on).collect();
+    let mut row = |what: &str, value: String| rows.push((what.to_owned(), value));
     row("Boards", boards(batch));
     if let Some(spare) = spare(batch) {
         row("To spare", spare);
@@ -197,6 +210,8 @@ fn batch_summary(batch: &Batch, columns: usize) -> String {
     let margin = format!("{:.0} % margin", batch.money.margin * 100.0);
     row("Price", format!("{}, which leaves {} each ({margin})", money(batch.money.price), money(batch.money.profit)));
     row("Pays", report::pays(batch));
+    let widest = rows.iter().map(|(what, _)| what.chars().count()).fold(12, usize::max);
+    rows.iter().for_each(|(what, value)| text.push_str(&format!("  {what:<widest$} {value}\n")));
     text.push('\n');
     text.push_str(&wrapped("Times, prices and fees are assumptions until you set your own in shop.toml.", columns, 2));
     text.push('\n');
@@ -244,4 +259,23 @@ fn told(findings: &[Finding], written: &Put, columns: usize) -> String {
     text.push_str(&wrapped(&line, columns, 2));
     text.push('\n');
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_face_is_called_by_the_shortest_end_of_its_path_that_is_its_own() {
+        let cases: [(&str, &[&str], &str); 5] = [
+            ("/home/shop/autumn/old/owl.svg", &["/home/shop/autumn/new/owl.svg"], "old/owl.svg"),
+            ("owl.svg", &["owl.png"], "owl.svg"),
+            ("old/owl.svg", &["owl.svg"], "old/owl.svg"),
+            ("./a/x/owl.svg", &["b/x/owl.svg", "a/owl.svg"], "a/x/owl.svg"),
+            ("owl.svg", &["old/owl.svg"], "owl.svg"),
+        ];
+        for (path, others, name) in cases {
+            assert_eq!(distinct(path, others), name, "{path} beside {others:?}");
+        }
+    }
 }
