@@ -13,7 +13,7 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 use serde::{Deserialize, Serialize};
 
 pub use money::Cents;
-pub use parse::{not_a_length, parse_length, parse_size};
+pub use parse::{not_a_length, other_size, parse_length, parse_size};
 
 /// Millimetres in an inch. Exact: the international inch of 1959.
 pub const MM_PER_INCH: f64 = 25.4;

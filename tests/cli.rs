@@ -458,10 +458,14 @@ fn files_of_an_earlier_run_are_told_as_replaced() {
 fn wrong_options_are_refused_by_name_and_leave_nothing() {
     let bench = Bench::new();
     bench.put("face.svg", FACE);
-    let cases: [(&[&str], &str); 20] = [
+    let cases: [(&[&str], &str); 24] = [
         (&["--panel", "5"], "--panel: `5` is not a size"),
         (&["--panel", "-5x10in"], "--panel: -127mm is less than nothing"),
         (&["--panel", "nanxnan"], "--panel"),
+        (&["--panel", "5'x10'"], "--panel: no panel is `5'x10'`, 60 in (1524.0 mm) by 120 in (3048.0 mm)"),
+        (&["--panel", "133x254"], "did you mean `133x254mm`?"),
+        (&["--panel", "133x254", "--units", "mm", "--thickness", "1ft"], "--thickness: 1ft (304.8 mm) is too large"),
+        (&["--thickness", "305mm"], "--thickness: 305mm (12.01 in) is too large"),
         (&["--thickness", "0"], "--thickness: 0 is no length"),
         (&["--thickness", "-5mm"], "--thickness: -5mm is less than nothing"),
         (&["--thickness", "1e99mm"], "--thickness"),

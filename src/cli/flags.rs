@@ -10,8 +10,8 @@ use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 
 use crate::diag::{Error, Place};
 use crate::settings::sections::Angle;
-use crate::settings::{Cut, Length, Origins, Shop};
-use crate::units::{Mm, Unit, parse_size};
+use crate::settings::{Cut, Length, Origins, PANEL_SIDE, Shop};
+use crate::units::{Mm, Unit, other_size, parse_size};
 
 /// Where the shop's own settings are.
 #[derive(Args, Clone, Debug, Default)]
@@ -232,7 +232,7 @@ impl Overrides for FaceFlags {
 impl Overrides for PanelFlags {
     fn apply(&self, given: &mut Given<'_>) -> Result<(), Error> {
         if let Some(size) = &self.panel {
-            let (width, height) = parse_size(size, given.shop.units).map_err(|what| refused("--panel", what))?;
+            let (width, height) = panel(size, given.shop.units)?;
             panel_size(given, width, height);
         }
         given.length("panel.thickness", "--thickness", self.thickness.as_ref(), |shop, thickness| {
@@ -248,6 +248,26 @@ impl Overrides for PanelFlags {
         given.set("wood.species", "--wood", self.wood.clone(), |shop, wood| shop.wood.species = wood);
         Ok(())
     }
+}
+
+/// The panel's size; one that no panel has is refused here, while it is known how it
+/// was written.
+fn panel(size: &str, unit: Unit) -> Result<(Mm, Mm), Error> {
+    let (width, height) = parse_size(size, unit).map_err(|what| refused("--panel", what))?;
+    let is_slip = |side: Mm| side > Mm::ZERO && !is_panel_side(side);
+    if !is_slip(width) && !is_slip(height) {
+        return Ok((width, height));
+    }
+    let what = format!("--panel: no panel is `{size}`, {} by {}", width.both(unit), height.both(unit));
+    let meant = other_size(size, unit).filter(|((w, h), _)| is_panel_side(*w) && is_panel_side(*h));
+    let [least, most] = PANEL_SIDE.map(|side| Mm::new(side).both(unit));
+    let limits = || format!("each side must be from {least} to {most}; check the unit");
+    let advice = meant.map_or_else(limits, |(_, written)| format!("did you mean `{written}`?"));
+    Err(Error::setting(Place::default(), what, advice))
+}
+
+fn is_panel_side(side: Mm) -> bool {
+    (PANEL_SIDE[0]..=PANEL_SIDE[1]).contains(&side.get())
 }
 
 /// A panel asked for on the command line is the box's front panel too.

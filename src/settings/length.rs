@@ -23,6 +23,14 @@ impl Length {
         Self::Text(text.to_owned())
     }
 
+    /// Whether it is written in this unit, or bare.
+    pub(super) fn is_in(&self, unit: Unit) -> bool {
+        let text = self.to_string().to_lowercase();
+        let (is_metric, is_bare) =
+            (text.ends_with("mm") || text.ends_with("cm"), self.resolve(Unit::Inch) != self.resolve(Unit::Mm));
+        is_bare || is_metric == (unit == Unit::Mm)
+    }
+
     /// [`Length::resolve`] for the setting called `key`.
     ///
     /// # Errors

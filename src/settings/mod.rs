@@ -30,6 +30,7 @@ pub use length::Length;
 pub use money::Money;
 pub use new::text as new_text;
 pub use read::{Origin, Origins, read};
+pub use resolve::PANEL_SIDE;
 pub use sections::{Cut, PaperTurn, Shop};
 
 use boxes::BoxSettings;

@@ -15,7 +15,7 @@ use crate::units::{Mm, Unit};
 
 /// Smallest and largest panel side. Below, a face cannot be sawn; above, no
 /// scroll saw swings it. Only typing slips fall outside.
-const PANEL: [f64; 2] = [10.0, 3000.0];
+pub const PANEL_SIDE: [f64; 2] = [10.0, 3000.0];
 /// Thinnest and thickest stock. Scroll saws take about 50 mm (common practice,
 /// no source); twice that is a slip.
 const THICKNESS: [f64; 2] = [0.5, 100.0];
@@ -35,7 +35,7 @@ const CORRECTION: [f64; 2] = [0.9, 1.1];
 const SCALE: [f64; 2] = [1e-4, 1e4];
 /// Where the middle of a face may lie: a face may hang off a panel a little way,
 /// which is then a finding.
-const MIDDLE: [f64; 2] = [-PANEL[1], 2.0 * PANEL[1]];
+const MIDDLE: [f64; 2] = [-PANEL_SIDE[1], 2.0 * PANEL_SIDE[1]];
 /// Wood left beside the nails, with the kerf and the nail's wander: 1/4 in over
 /// the side board's thickness (derived; the parts are common practice, no source).
 const BEYOND_SIDE: Mm = Mm::from_inches(0.25);
@@ -115,14 +115,16 @@ fn length(given: &Length, key: &str, [least, most]: [f64; 2], unit: Unit) -> Res
         // Fine enough not to be told as nothing.
         Unit::Inch if limit.inches() < 0.1 => format!("{:.4} in", limit.inches()),
         Unit::Inch => format!("{:.2} in", limit.inches()),
-        Unit::Mm => format!("{} mm", limit.get()),
+        Unit::Mm => format!("{} mm", (limit.get() * 100.0).round() / 100.0),
     };
     let what = if mm.get() < 0.0 {
         format!("{given} is less than nothing")
     } else if mm.get() == 0.0 {
         format!("{given} is no length")
     } else {
-        format!("{given} is {}", if mm.get() < least { "too small" } else { "too large" })
+        // As written, and where that is the other unit, as the limits are.
+        let also = if given.is_in(unit) { String::new() } else { format!(" ({})", shown(mm)) };
+        format!("{given}{also} is {}", if mm.get() < least { "too small" } else { "too large" })
     };
     Err(setting(key, what, format!("it must be from {} to {}; check the unit", shown(low), shown(high))))
 }
@@ -141,8 +143,8 @@ fn some(given: Option<&Length>, key: &str, range: [f64; 2], unit: Unit) -> Resul
 fn panel(shop: &Shop) -> Result<Panel, Error> {
     let unit = shop.units;
     Ok(Panel {
-        width: length(&shop.panel.width, "panel.width", PANEL, unit)?,
-        height: length(&shop.panel.height, "panel.height", PANEL, unit)?,
+        width: length(&shop.panel.width, "panel.width", PANEL_SIDE, unit)?,
+        height: length(&shop.panel.height, "panel.height", PANEL_SIDE, unit)?,
         thickness: length(&shop.panel.thickness, "panel.thickness", THICKNESS, unit)?,
         grain_deg: grain(&shop.panel.grain)?,
     })
@@ -276,7 +278,7 @@ fn art(shop: &Shop) -> Result<ArtRules, Error> {
 }
 
 fn fit(shop: &Shop) -> Result<FitRules, Error> {
-    let side = [1.0, PANEL[1]];
+    let side = [1.0, PANEL_SIDE[1]];
     if !shop.fit.turn.is_finite() || shop.fit.turn.abs() > 360.0 {
         let what = format!("{} is not a turn", shop.fit.turn);
         return Err(setting("fit.turn", what, "write degrees anticlockwise, from -360 to 360"));

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::{Table, unknown};
 use crate::diag::{Error, Place};
-use crate::units::{Mm, Unit, parse_size};
+use crate::units::{Mm, Unit, other_size, parse_size};
 
 const ISO: &str = "ISO 216; from memory";
 const ANSI: &str = "ANSI/ASME Y14.1; from memory";
@@ -55,8 +55,10 @@ impl Paper {
     pub fn custom(width: Mm, height: Mm) -> Result<Self, Error> {
         let takes = |length: Mm| length >= Mm::new(SMALLEST_MM) && length <= LARGEST;
         if !(takes(width) && takes(height)) {
-            let what = format!("a sheet of {width:.1} by {height:.1} cannot be printed");
-            let advice = format!("both sides must be between {SMALLEST_MM} mm and {LARGEST:.0}");
+            let [width, height, least, most] =
+                [width, height, Mm::new(SMALLEST_MM), LARGEST].map(|side| side.both(Unit::Mm));
+            let what = format!("a sheet of {width} by {height} cannot be printed");
+            let advice = format!("both sides must be between {least} and {most}");
             return Err(Error::setting(Place::default(), what, advice));
         }
         let name = format!("{width:.1} × {height:.1}");
@@ -126,15 +128,14 @@ pub fn find(name: &str, bare: Unit) -> Result<Paper, Error> {
 
 /// What is said of a size without a unit that is a sheet in the other one only.
 fn meant(size: &str, bare: Unit) -> Option<Error> {
-    let (unit, word, other) = match bare {
-        Unit::Inch => ("inches", "mm", Unit::Mm),
-        Unit::Mm => ("millimetres", "in", Unit::Inch),
-    };
-    let (width, height) = parse_size(size, other).ok()?;
-    let is_bare = parse_size(size, bare).is_ok_and(|read| read != (width, height));
-    (is_bare && Paper::custom(width, height).is_ok()).then(|| {
+    let ((width, height), written) = other_size(size, bare)?;
+    Paper::custom(width, height).is_ok().then(|| {
+        let unit = match bare {
+            Unit::Inch => "inches",
+            Unit::Mm => "millimetres",
+        };
         let what = format!("a sheet of {size} {unit} cannot be printed");
-        Error::setting(Place::default(), what, format!("did you mean `{size}{word}`?"))
+        Error::setting(Place::default(), what, format!("did you mean `{written}`?"))
     })
 }
 

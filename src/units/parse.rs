@@ -114,3 +114,16 @@ pub fn parse_size(text: &str, bare: Unit) -> Result<(Mm, Mm), String> {
         _ => Err(refuse()),
     }
 }
+
+/// A size without a unit, read in the unit that is not the shop's, and how that is
+/// written.
+#[must_use]
+pub fn other_size(text: &str, bare: Unit) -> Option<((Mm, Mm), String)> {
+    let (word, other) = match bare {
+        Unit::Inch => ("mm", Unit::Mm),
+        Unit::Mm => ("in", Unit::Inch),
+    };
+    let size = parse_size(text, other).ok()?;
+    let is_bare = parse_size(text, bare).is_ok_and(|read| read != size);
+    is_bare.then(|| (size, format!("{text}{word}")))
+}
