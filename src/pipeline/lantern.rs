@@ -14,6 +14,7 @@ use crate::settings::boxes::BoxSettings;
 use crate::settings::{Length, Settings};
 use crate::sheet::Sheet;
 use crate::sheet::panel::Nail;
+use crate::trade::papers::Paper;
 use crate::units::{Mm, Unit};
 use crate::write::json;
 use crate::write::pdf::{Meta, pdf};
@@ -175,8 +176,8 @@ pub fn for_box(settings: &Settings) -> Settings {
 /// # Errors
 /// A sheet too small for them.
 pub fn box_documents(plan: &Noted<Lantern>, settings: &Settings) -> Result<Vec<Made>, Error> {
-    papers::check(&settings.print.paper)?;
-    let sheets = papers::lantern(&plan.value, &papers::Request::of(settings, &plan.findings, "box"));
+    let paper = papers::sheet(&settings.print.paper, settings.unit)?;
+    let sheets = papers::lantern(&plan.value, &request(settings, &paper, &plan.findings, "box"));
     let plan = report::lantern(&plan.value, &plan.findings);
     documents("box", &sheets, &json::text(&plan))
 }
@@ -187,12 +188,21 @@ pub fn box_documents(plan: &Noted<Lantern>, settings: &Settings) -> Result<Vec<M
 /// # Errors
 /// As [`box_documents`].
 pub fn batch_documents(plan: &Noted<Batch>, settings: &Settings) -> Result<Vec<Made>, Error> {
-    papers::check(&settings.print.paper)?;
-    let sheets = papers::batch(&plan.value, &papers::Request::of(settings, &plan.findings, "batch"));
+    let paper = papers::sheet(&settings.print.paper, settings.unit)?;
+    let sheets = papers::batch(&plan.value, &request(settings, &paper, &plan.findings, "batch"));
     let mut made = documents("batch", &sheets, &json::text(&report::batch(&plan.value, &plan.findings)))?;
     let list = report::cut_list_csv(&plan.value.boards).into_bytes();
     made.push(Made { name: "batch-cut-list.csv".to_owned(), bytes: list });
     Ok(made)
+}
+
+fn request<'a>(
+    settings: &'a Settings,
+    paper: &'a Paper,
+    findings: &'a [Finding],
+    name: &'a str,
+) -> papers::Request<'a> {
+    papers::Request { paper, ..papers::Request::of(settings, findings, name) }
 }
 
 fn documents(name: &str, sheets: &[Sheet], plan: &str) -> Result<Vec<Made>, Error> {

@@ -6,6 +6,8 @@ mod job;
 mod nails;
 mod parts;
 
+use std::borrow::Cow;
+
 use kurbo::{Point, Rect};
 
 use super::design::setting;
@@ -17,7 +19,7 @@ use crate::sheet::{Anchor, Layer, Path, Sheet, Stroke, Text, style};
 use crate::trade::cautions;
 use crate::trade::papers::Paper;
 use crate::trade::woods::Wood;
-use crate::units::Unit;
+use crate::units::{Mm, Unit};
 
 /// What every paper needs to know.
 #[derive(Clone, Copy, Debug)]
@@ -47,16 +49,23 @@ impl<'a> Request<'a> {
 /// by trying.
 const LEAST: (f64, f64) = (135.0, 130.0);
 
-/// Whether shop papers can be laid on such sheets.
+/// The sheet these papers are laid on: the shop's, turned where they fit on it only so.
 ///
 /// # Errors
 /// [`Error::Setting`] for a sheet too small.
-pub fn check(paper: &Paper) -> Result<(), Error> {
-    if paper.width.get() >= LEAST.0 && paper.height.get() >= LEAST.1 {
-        return Ok(());
+pub fn sheet(paper: &Paper, unit: Unit) -> Result<Cow<'_, Paper>, Error> {
+    let takes = |paper: &Paper| paper.width.get() >= LEAST.0 && paper.height.get() >= LEAST.1;
+    if takes(paper) {
+        return Ok(Cow::Borrowed(paper));
     }
-    let text = format!("{} is too small for drawings and lists to work from", paper.name);
-    let advice = format!("take paper at least {} mm wide and {} mm high for these, like A5", LEAST.0, LEAST.1);
+    let turned = paper.turned();
+    if takes(&turned) {
+        return Ok(Cow::Owned(turned));
+    }
+    let (width, height) = (paper.width.both(unit), paper.height.both(unit));
+    let text = format!("a sheet of {width} by {height} is too small for drawings and lists to work from");
+    let (width, height) = (Mm::new(LEAST.0).both_at_least(unit), Mm::new(LEAST.1).both_at_least(unit));
+    let advice = format!("take paper of at least {width} by {height} for these, like A5");
     Err(setting("paper.size", text, advice))
 }
 
