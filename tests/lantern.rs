@@ -255,6 +255,18 @@ fn a_yards_list_of_boards_is_planned_in_no_time() {
 }
 
 #[test]
+fn a_board_as_wide_as_no_board_is_asked_about_but_not_a_sheet() {
+    let asked = |width: &str, wood: &str| {
+        let board = stock("wide one", ["8ft", width, "5/8in"], "price=40");
+        let text = format!("units=\"inch\"\n{wood}[box]\n{board}{}", owls(4));
+        planned(&text).0.contains("care board-width-wide-one: wide one is 60 in (1524.0 mm) wide")
+    };
+    assert!(asked("5ft", ""), "a slip for 5 in");
+    assert!(!asked("5in", "") && !asked("24in", ""), "boards");
+    assert!(!asked("5ft", "[wood]\nspecies=\"birch-plywood\"\n"), "sheets are as wide");
+}
+
+#[test]
 fn parts_of_nearly_one_thickness_are_cut_once() {
     let text = "units=\"mm\"\n[box]\nthickness=16.0\nbase_thickness=16.8\n[box.lid]\nthickness=16.4\n";
     let board = stock("A", ["1800mm", "180mm", "16.4mm"], "price=4\navailable=6");

@@ -179,6 +179,10 @@ pub fn batch(settings: &Settings, asked: &BoxSettings, faces: &[(FaceFacts, u32)
     findings.extend(face_findings(settings, asked, faces)?);
     findings.extend(faceless(faces, boxes));
     let stock = Shop::new(&settings.stated.boards, lantern.design.thickness, settings.unit)?;
+    // Plywood is sold in sheets.
+    if settings.wood.kind != WoodKind::Plywood {
+        findings.extend(stock.too_wide(settings.unit));
+    }
     let job = Job { settings, shop: &shop, lantern: &lantern, faces, boxes, stock: &stock };
     let (planned, table) = job.sizes()?;
     let money = job.takings(&planned, table)?;

@@ -30,7 +30,7 @@ pub use problem::Order;
 use serde::Serialize;
 
 use crate::boxes::design::{Reader, setting};
-use crate::diag::Error;
+use crate::diag::{Error, Finding, FindingKind, Severity};
 use crate::settings::boxes::{BoardSettings, StockBoard};
 use crate::units::{Cents, Mm, Unit};
 
@@ -113,6 +113,18 @@ impl Shop {
         })
     }
 
+    /// Boards wider than solid wood is sold.
+    pub fn too_wide(&self, unit: Unit) -> impl Iterator<Item = Finding> + '_ {
+        let wide = self.stock.iter().filter(|board| board.width > WIDEST);
+        wide.map(move |board| {
+            let text = format!("{} is {} wide, as no board of solid wood is sold", board.name, board.width.both(unit));
+            let advice = "check the unit, and whether length and width changed places (boards.stock)";
+            let id = format!("board-width-{}", board.name.replace(' ', "-"));
+            let finding = Finding::new(id, FindingKind::Plan, Severity::Care, text, advice);
+            finding.measured(board.width.get(), WIDEST.get())
+        })
+    }
+
     /// The same with as many boards as any batch takes, but for those there are
     /// none of.
     #[must_use]
@@ -122,6 +134,10 @@ impl Shop {
         shop
     }
 }
+
+/// Widest that solid wood is bought, panels glued up for shelves among it; wider is
+/// most likely a slip. Ours.
+const WIDEST: Mm = Mm::from_inches(24.0);
 
 /// Every board has a name of its own: shopping list, drawings and costs go by it.
 fn told_apart(stock: &[StockBoard]) -> Result<(), Error> {
