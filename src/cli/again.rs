@@ -5,6 +5,7 @@ use std::path::Path;
 
 use clap::Args as _;
 
+use super::console::HELD;
 use super::flags::FaceFlags;
 use crate::edge::shown;
 
@@ -31,9 +32,10 @@ pub fn again(art: &str, args: &[OsString]) -> String {
     said
 }
 
-/// A word as it is typed after a command.
+/// A word as it is typed after a command, to be told by [`super::console::wrapped`].
 fn typed(word: &str) -> String {
-    if cfg!(windows) { in_windows(word) } else { in_a_shell(word) }
+    let word = if cfg!(windows) { in_windows(word) } else { in_a_shell(word) };
+    word.replace(' ', &HELD.to_string())
 }
 
 fn is_plain(word: &str, also: &str) -> bool {
@@ -66,6 +68,7 @@ fn in_windows(word: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::cli::console::wrapped;
 
     fn said(line: &str) -> String {
         let args: Vec<OsString> = line.split(' ').map(OsString::from).collect();
@@ -79,6 +82,13 @@ mod tests {
         let line = "fretgrin prepare x --panel 3x6in --json --out o --thickness=1/4in --mirror --paper a4 --clear 1,1,2,2 --mend";
         assert_eq!(said(line), format!("{owl} --panel 3x6in --thickness 1/4in --mirror --clear 1,1,2,2"));
         assert_eq!(said("fretgrin check x --turn -5 --shop s.toml"), format!("{owl} --turn -5 --shop s.toml"));
+    }
+
+    #[test]
+    fn no_line_is_broken_within_a_quoted_word() {
+        let told = wrapped(&format!("Next fretgrin check {}", typed("my  owl.svg")), 24, 2);
+        let quote = if cfg!(windows) { '"' } else { '\'' };
+        assert_eq!(told, format!("  Next fretgrin check\n  {quote}my  owl.svg{quote}"));
     }
 
     #[test]

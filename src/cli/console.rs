@@ -148,6 +148,10 @@ fn refused(said: &str) -> Halt {
 /// Words that stay on the line of the number before them.
 const UNITS: [&str; 7] = ["mm", "mm,", "mm²", "in", "%", "minutes", "h"];
 
+/// Stands for a space within a quoted word of a command until [`wrapped`] writes it: a
+/// line broken there would break the command.
+pub const HELD: char = '\u{1f}';
+
 /// `text` broken into lines of at most `columns` characters, each begun with
 /// `indent` spaces; a longer word stands alone, a unit stays with its number.
 #[must_use]
@@ -165,7 +169,8 @@ pub fn wrapped(text: &str, columns: usize, indent: usize) -> String {
             line.push_str(&word);
         }
     }
-    lines.iter().map(|line| format!("{:indent$}{line}", "")).collect::<Vec<_>>().join("\n")
+    let lines: Vec<String> = lines.iter().map(|line| format!("{:indent$}{line}", "")).collect();
+    lines.join("\n").replace(HELD, " ")
 }
 
 /// The words of `text`, a number and its unit as one.
