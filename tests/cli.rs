@@ -458,7 +458,7 @@ fn files_of_an_earlier_run_are_told_as_replaced() {
 fn wrong_options_are_refused_by_name_and_leave_nothing() {
     let bench = Bench::new();
     bench.put("face.svg", FACE);
-    let cases: [(&[&str], &str); 24] = [
+    let cases: [(&[&str], &str); 25] = [
         (&["--panel", "5"], "--panel: `5` is not a size"),
         (&["--panel", "-5x10in"], "--panel: -127mm is less than nothing"),
         (&["--panel", "nanxnan"], "--panel"),
@@ -482,6 +482,7 @@ fn wrong_options_are_refused_by_name_and_leave_nothing() {
         (&["--stretch", "-1"], "--stretch: -1 is out of range"),
         (&["--align", "middel"], "did you mean `middle`?"),
         (&["--paper", "lettre"], "did you mean `letter`?"),
+        (&["--paper", "8x1ft"], "--paper: `8x1ft` does not say the unit of its width"),
         (&["--copies", "0"], "--copies: 0 copies"),
     ];
     for (args, what) in cases {

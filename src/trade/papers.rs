@@ -122,6 +122,11 @@ pub fn find(name: &str, bare: Unit) -> Result<Paper, Error> {
     }
     match parse_size(&slug, bare) {
         Ok((width, height)) => Paper::custom(width, height).map_err(|error| meant(&slug, bare).unwrap_or(error)),
+        // No name begins with a figure.
+        Err(refused) if slug.starts_with(|c: char| c.is_ascii_digit()) => {
+            let (what, advice) = refused.rsplit_once("; ").unwrap_or((&refused, ""));
+            Err(Error::setting(Place::default(), what, advice))
+        }
         Err(_) => Err(unknown("paper", name, all().iter().map(|p| p.slug.as_ref()), "fretgrin papers")),
     }
 }
