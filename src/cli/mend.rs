@@ -107,6 +107,10 @@ fn next(repaired: &Repaired, given: &str, args: &Args) -> String {
     if repaired.mended.edits.is_empty() {
         return format!("fretgrin prepare {given} writes the template");
     }
+    if repaired.after.face.cutouts.is_empty() {
+        return "nothing is left to saw: draw it with fewer lines or more wood between them, or lay it larger"
+            .to_owned();
+    }
     let choices = [(args.choices.stops, " --stops"), (args.choices.open_contacts, " --open-contacts")];
     let choices: String = choices.iter().filter(|(on, _)| *on).map(|(_, option)| *option).collect();
     let prepare = if args.leave.is_empty() {

@@ -27,27 +27,28 @@ pub(super) fn leant(work: &Work<'_>, bridge: &Bridge, bar: Bar) -> Bar {
     if on_axis || at_edge || bridge.width < TOUCH || bridge.loose_area > 0.0 {
         return bar;
     }
-    let both = cost(work, &bar.knots);
+    let both = bitten(work, &bar.knots);
     let sides =
         [0, 1].map(|side| knots(&bar.stops, &bar.needs, bar.here, |stop, width| leaning(work, stop, width, side)));
-    let least = sides.into_iter().map(|knots| (cost(work, &knots), knots)).min_by(|a, b| a.0.total_cmp(&b.0));
+    let least = sides.into_iter().map(|knots| (bitten(work, &knots), knots)).min_by(|a, b| a.0.0.total_cmp(&b.0.0));
     match least {
-        Some((one, knots)) if one < MUCH_LESS * both => {
-            let (cost, inside) = (bar.cost * one / both, kept(&bar.stops[bar.here]));
-            Bar { cost, inside, knots, ..bar }
+        Some(((one, bites), knots)) if one < MUCH_LESS * both.0 => {
+            let (cost, inside) = (bar.cost * one / both.0, kept(&bar.stops[bar.here]));
+            Bar { cost, inside, knots, bites: Some(bites), ..bar }
         }
-        _ => bar,
+        _ => Bar { bites: Some(both.1), ..bar },
     }
 }
 
-/// What a strip costs, mm²: the opening it takes, more where it spoils one, and the more
+/// What a strip takes and what that costs, mm²: the opening taken, more where it spoils one, and the more
 /// the larger that was: a whisker's end is not missed, a brow is.
-fn cost(work: &Work<'_>, knots: &[Knot]) -> f64 {
+fn bitten(work: &Work<'_>, knots: &[Knot]) -> (f64, Vec<Bite>) {
     /// Times as much costs what is taken of an opening that is spoilt, and again as much
     /// for every so many mm² of it, up to a most. Judgement, looked at on silhouettes.
     const DEAR: (f64, f64, f64) = (1.5, 100.0, 4.0);
     let times = |bite: &Bite| if bite.how == Spoils::Nothing { 1.0 } else { (DEAR.0 + bite.of / DEAR.1).min(DEAR.2) };
-    bites(work.face, &sweep(knots)).iter().map(|bite| times(bite) * bite.area).sum()
+    let bites = bites(work.face, &sweep(knots));
+    (bites.iter().map(|bite| times(bite) * bite.area).sum(), bites)
 }
 
 /// What becomes of an opening that a strip of wood takes from.

@@ -36,7 +36,7 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
         String::new()
     };
     let shape = sweep(&bar.knots);
-    let spoils = spoils(work, &shape);
+    let spoils = spoils(work, bar, &shape);
     let why = if bridge.width < TOUCH {
         format!(
             "openings that touch are parted by a bridge {} wide, {grain:.0}° to the grain{hangs}{spoils}",
@@ -60,10 +60,17 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
     }
 }
 
+/// What a strip takes is not looked at for openings filled or parted below this, mm²: half
+/// of the smallest worth telling.
+const WORTH_TELLING: f64 = LARGEST_LOST / 2.0;
+
 /// Words for the openings a strip fills or parts; none are worth telling that are smaller
 /// than what may be left out.
-fn spoils(work: &Work<'_>, strip: &Region) -> String {
-    let bites = bites(work.face, strip);
+fn spoils(work: &Work<'_>, bar: &Bar, strip: &Region) -> String {
+    let bites = bar
+        .bites
+        .clone()
+        .unwrap_or_else(|| if bar.cost > WORTH_TELLING { bites(work.face, strip) } else { Vec::new() });
     let word = |bite: &Bite| match bite.how {
         Spoils::Fills if bite.of > LARGEST_LOST => {
             Some(format!("; most of an opening of {:.0} mm² is filled", bite.of))
@@ -99,6 +106,8 @@ pub(super) struct Bar {
     pub(super) inside: f64,
     /// Greatest width of the bar with the strip, mm.
     pub(super) width: f64,
+    /// What the strip takes of each opening, where that is known.
+    pub(super) bites: Option<Vec<Bite>>,
     /// Wood the strip gives back, mm², roughly.
     pub(super) cost: f64,
 }
@@ -199,7 +208,7 @@ fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: Vec<f64>, here: usize) -> 
     };
     let ends = if stops.len() > 1 { cap(0) + cap(stops.len() - 1) } else { cap(0) };
     let cost = shortfall(&stops, &needs) + ends;
-    Bar { stops, needs, here, knots, inside: 0.0, width, cost }
+    Bar { stops, needs, here, knots, inside: 0.0, bites: None, width, cost }
 }
 
 /// Width needed at each stop: the free length is that of the whole walk, the
@@ -339,7 +348,7 @@ mod tests {
         let strip = |half: &[f64], step: f64| {
             let knots = half.iter().enumerate().map(|(i, half)| (Point::new(0.0, step * i as f64), *half)).collect();
             let width = 2.0 * half.iter().copied().fold(0.0, f64::max);
-            Bar { stops: Vec::new(), needs: Vec::new(), here: 0, knots, inside: 0.0, width, cost: 0.0 }
+            Bar { stops: Vec::new(), needs: Vec::new(), here: 0, knots, inside: 0.0, bites: None, width, cost: 0.0 }
         };
         assert_eq!(strip(&[1.5, 1.5, 1.5], 4.0).width_at(Point::new(0.2, 5.0)), 3.0, "alike all along");
         assert_eq!(strip(&[1.5], 4.0).width_at(Point::ZERO), 3.0, "a round");
