@@ -128,6 +128,8 @@ mod tests {
         assert_eq!(flank(&mended.face), flank(&face), "the flank is the curve it was");
         let tip = mended.face.cutouts.iter().map(|c| c.piece.bounds().x0).fold(0.0, f64::max);
         assert!((39.0..46.0).contains(&tip), "the tip draws back to {tip}");
+        let moved = mended.summary.greatest_displacement_mm;
+        assert!(moved > 0.9 * (tip - 37.4) / 2.0 && moved < 9.0, "as much as the old tip is off: {moved}");
     }
 
     #[test]
