@@ -23,20 +23,21 @@ pub(super) fn leant(work: &Work<'_>, bridge: &Bridge, bar: Bar) -> Bar {
     let on_axis = work.mirror.is_some_and(|m| (middle(bridge).x - m.axis).abs() < SAME_PLACE);
     // Beside the panel's edge there is one side only.
     let at_edge = bar.stops.iter().flat_map(|stop| stop.banks).flatten().any(|hit| work.on_panel(hit.at));
+    let both = bitten(work, &bar.knots);
     // A tongue widened to one side would bulge where nothing holds it.
     if on_axis || at_edge || bridge.width < TOUCH || bridge.loose_area > 0.0 {
-        return bar;
+        return Bar { bites: both.1, ..bar };
     }
-    let both = bitten(work, &bar.knots);
     let sides =
         [0, 1].map(|side| knots(&bar.stops, &bar.needs, bar.here, |stop, width| leaning(work, stop, width, side)));
     let least = sides.into_iter().map(|knots| (bitten(work, &knots), knots)).min_by(|a, b| a.0.0.total_cmp(&b.0.0));
     match least {
         Some(((one, bites), knots)) if one < MUCH_LESS * both.0 => {
-            let (cost, inside) = (bar.cost * one / both.0, kept(&bar.stops[bar.here]));
-            Bar { cost, inside, knots, bites: Some(bites), ..bar }
+            // In the measure that props and tongues sawn off are weighed by.
+            let cost = bar.cost * one / both.0;
+            Bar { cost, bites, knots, inside: kept(&bar.stops[bar.here]), ..bar }
         }
-        _ => Bar { bites: Some(both.1), ..bar },
+        _ => Bar { bites: both.1, ..bar },
     }
 }
 
@@ -150,8 +151,9 @@ mod tests {
         let face = of(&BezPath::from_svg("M40 152h50v4h-50z M35 100h60v50h-60z").unwrap());
         let mended = mended(&face);
         assert!(sound(&mended.checks), "{:?}", mended.checks.bridges);
-        let brow = mended.face.cutouts.iter().find(|c| c.piece.bounds().y0 > 151.0);
-        assert!(brow.is_some_and(|c| c.piece.area() > 190.0), "{brow:?}");
+        let brow = mended.face.cutouts.iter().filter(|c| c.piece.bounds().y0 > 151.0);
+        let left: f64 = brow.map(|c| c.piece.area()).sum();
+        assert!(left > 170.0, "{left} mm² of 200, a prop across it at most");
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use kurbo::{Point, Vec2};
 
 use super::candidates::Span;
-use super::lean::{Bite, Spoils, bites};
+use super::lean::{Bite, Spoils};
 use super::march::{March, Stop, both_ways, through_contact};
 use super::prop::LARGEST_LOST;
 use super::sweep::{Knot, sweep};
@@ -11,7 +11,7 @@ use super::wood::FLAT;
 use super::work::{Draft, Work};
 use super::{Aim, Change, Contacts, EditKind};
 use crate::check::{Bridge, LONGEST, ROOT, TOUCH};
-use crate::geom::{Piece, Region};
+use crate::geom::Piece;
 use crate::trade::strength::Hold;
 use crate::units::Mm;
 
@@ -36,7 +36,7 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
         String::new()
     };
     let shape = sweep(&bar.knots);
-    let spoils = spoils(work, bar, &shape);
+    let spoils = spoils(&bar.bites);
     let why = if bridge.width < TOUCH {
         format!(
             "openings that touch are parted by a bridge {} wide, {grain:.0}° to the grain{hangs}{spoils}",
@@ -60,17 +60,9 @@ pub(super) fn draft(work: &Work<'_>, bridge: &Bridge, bar: &Bar, finding: Option
     }
 }
 
-/// What a strip takes is not looked at for openings filled or parted below this, mm²: half
-/// of the smallest worth telling.
-const WORTH_TELLING: f64 = LARGEST_LOST / 2.0;
-
 /// Words for the openings a strip fills or parts; none are worth telling that are smaller
 /// than what may be left out.
-fn spoils(work: &Work<'_>, bar: &Bar, strip: &Region) -> String {
-    let bites = bar
-        .bites
-        .clone()
-        .unwrap_or_else(|| if bar.cost > WORTH_TELLING { bites(work.face, strip) } else { Vec::new() });
+fn spoils(bites: &[Bite]) -> String {
     let word = |bite: &Bite| match bite.how {
         Spoils::Fills if bite.of > LARGEST_LOST => {
             Some(format!("; most of an opening of {:.0} mm² is filled", bite.of))
@@ -106,8 +98,8 @@ pub(super) struct Bar {
     pub(super) inside: f64,
     /// Greatest width of the bar with the strip, mm.
     pub(super) width: f64,
-    /// What the strip takes of each opening, where that is known.
-    pub(super) bites: Option<Vec<Bite>>,
+    /// What the strip takes of each opening; not looked at while it is but drafted.
+    pub(super) bites: Vec<Bite>,
     /// Wood the strip gives back, mm², roughly.
     pub(super) cost: f64,
 }
@@ -208,7 +200,7 @@ fn strip_of(work: &Work<'_>, stops: Vec<Stop>, needs: Vec<f64>, here: usize) -> 
     };
     let ends = if stops.len() > 1 { cap(0) + cap(stops.len() - 1) } else { cap(0) };
     let cost = shortfall(&stops, &needs) + ends;
-    Bar { stops, needs, here, knots, inside: 0.0, bites: None, width, cost }
+    Bar { stops, needs, here, knots, inside: 0.0, bites: Vec::new(), width, cost }
 }
 
 /// Width needed at each stop: the free length is that of the whole walk, the
@@ -348,7 +340,16 @@ mod tests {
         let strip = |half: &[f64], step: f64| {
             let knots = half.iter().enumerate().map(|(i, half)| (Point::new(0.0, step * i as f64), *half)).collect();
             let width = 2.0 * half.iter().copied().fold(0.0, f64::max);
-            Bar { stops: Vec::new(), needs: Vec::new(), here: 0, knots, inside: 0.0, bites: None, width, cost: 0.0 }
+            Bar {
+                stops: Vec::new(),
+                needs: Vec::new(),
+                here: 0,
+                knots,
+                inside: 0.0,
+                bites: Vec::new(),
+                width,
+                cost: 0.0,
+            }
         };
         assert_eq!(strip(&[1.5, 1.5, 1.5], 4.0).width_at(Point::new(0.2, 5.0)), 3.0, "alike all along");
         assert_eq!(strip(&[1.5], 4.0).width_at(Point::ZERO), 3.0, "a round");
